@@ -1,0 +1,40 @@
+using System.Threading.Channels;
+using SawEdge.Core.Signals;
+
+namespace SawEdge.Gateway.Acquisition;
+
+/// <summary>
+/// Where a source puts the frames of one saw. Bounded: a saw whose processing is behind loses the oldest frames,
+/// which are counted, and slows nobody else.
+/// </summary>
+public sealed class SawInbox
+{
+    private readonly Channel<SignalFrame> _frames;
+    private long _lost;
+
+    /// <summary>Opens the inbox of one saw.</summary>
+    /// <param name="saw">Name of the saw.</param>
+    /// <param name="capacity">Frames held at most.</param>
+    public SawInbox(string saw, int capacity = 8192)
+    {
+        Saw = saw;
+        _frames = Channel.CreateBounded<SignalFrame>(
+            new BoundedChannelOptions(capacity) { FullMode = BoundedChannelFullMode.DropOldest, SingleReader = true, SingleWriter = false },
+            _ => Interlocked.Increment(ref _lost));
+    }
+
+    /// <summary>Name of the saw.</summary>
+    public string Saw { get; }
+
+    /// <summary>Frames lost because processing was behind.</summary>
+    public long Lost => Interlocked.Read(ref _lost);
+
+    /// <summary>The reading end.</summary>
+    public ChannelReader<SignalFrame> Frames => _frames.Reader;
+
+    /// <summary>Puts a frame in; never waits.</summary>
+    public void Offer(in SignalFrame frame) => _frames.Writer.TryWrite(frame);
+
+    /// <summary>Says that no frame will follow.</summary>
+    public void Complete() => _frames.Writer.TryComplete();
+}

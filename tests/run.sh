@@ -1,0 +1,42 @@
+#!/usr/bin/env bash
+# Installs what the tests need where it can, builds, runs every test, and ends with "N passed, N failed, N skipped".
+set -uo pipefail
+cd "$(dirname "$0")/.."
+export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
+
+packages=(influxdb mosquitto mosquitto-clients victoria-metrics python3-pymodbus libmodbus-dev mbpoll sqlite3 gcc libc6-dev)
+missing=()
+for package in "${packages[@]}"; do
+  dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")
+done
+if [ ${#missing[@]} -gt 0 ]; then
+  if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
+    echo "installing: ${missing[*]}"
+    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null ||
+      echo "could not install all of: ${missing[*]}"
+  else
+    echo "not installed, and no right to install: ${missing[*]}"
+  fi
+fi
+
+results=$(mktemp -d)
+trap 'rm -rf "$results"' EXIT
+dotnet build SawEdge.sln -c Release --nologo -v quiet || { echo "the build failed"; echo "0 passed, 1 failed, 0 skipped"; exit 1; }
+dotnet test SawEdge.sln -c Release --no-build --nologo --logger trx --results-directory "$results"
+status=$?
+
+passed=0 failed=0 skipped=0
+for file in "$results"/*.trx; do
+  [ -e "$file" ] || continue
+  counters=$(grep -o '<Counters [^>]*>' "$file")
+  number() { sed -n "s/.* $1=\"\([0-9]*\)\".*/\1/p" <<<"$counters"; }
+  passed=$((passed + $(number passed)))
+  failed=$((failed + $(number failed) + $(number error) + $(number timeout) + $(number aborted)))
+  skipped=$((skipped + $(number total) - $(number executed)))
+done
+if [ "$passed" = 0 ] || { [ "$status" != 0 ] && [ "$failed" = 0 ]; }; then
+  echo "a test run broke off (dotnet test ended with $status)"
+  failed=$((failed + 1))
+fi
+echo "$passed passed, $failed failed, $skipped skipped"
+[ "$failed" = 0 ]
