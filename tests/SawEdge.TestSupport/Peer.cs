@@ -69,7 +69,7 @@ public sealed class Peer : IAsyncDisposable
 
     /// <summary>Runs a program to its end.</summary>
     /// <returns>Exit code and everything it printed.</returns>
-    public static async Task<(int ExitCode, string Output)> RunAsync(string program, IEnumerable<string> arguments, CancellationToken cancellation = default, IReadOnlyDictionary<string, string>? environment = null)
+    public static async Task<(int ExitCode, string Output)> RunAsync(string program, IEnumerable<string> arguments, IReadOnlyDictionary<string, string>? environment = null, CancellationToken cancellation = default)
     {
         await using var peer = Start(program, arguments, environment);
         await peer._process.WaitForExitAsync(cancellation);
