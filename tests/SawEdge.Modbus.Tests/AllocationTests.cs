@@ -1,0 +1,39 @@
+namespace SawEdge.Modbus.Tests;
+
+/// <summary>What the reader costs the garbage collector. Alone on the process, because allocations are counted for all of it.</summary>
+[Collection(nameof(Alone))]
+public sealed class AllocationTests
+{
+#if DEBUG
+    // Unoptimised, the compiler makes a class of every async method's state.
+    private const int MostBytes = 1000;
+#else
+    // One object of any kind for each read would be 24 bytes.
+    private const int MostBytes = 16;
+#endif
+
+    [Fact]
+    public async Task Read_InTheSteadyState_AllocatesNextToNothing()
+    {
+        // The device answers without allocating either: one buffer, the same bytes but for the transaction identifier.
+        await using var device = new EchoingDevice();
+        await using var reader = new ModbusTcpReader(new ModbusTcpOptions { Host = "127.0.0.1", Port = device.Port }, TimeProvider.System);
+        using var stop = new CancellationTokenSource();
+        var into = new ushort[20];
+        const int Reads = 5000;
+        for (var i = 0; i < Reads; i++)
+            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, into, stop.Token);
+
+        var before = GC.GetTotalAllocatedBytes(precise: true);
+        for (var i = 0; i < Reads; i++)
+            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, into, stop.Token);
+        var perRead = (GC.GetTotalAllocatedBytes(precise: true) - before) / (double)Reads;
+
+        Assert.InRange(perRead, 0, MostBytes);
+        Assert.Equal(0x0102, into[0]);
+    }
+}
+
+/// <summary>Tests that must not run beside others.</summary>
+[CollectionDefinition(nameof(Alone), DisableParallelization = true)]
+public sealed class Alone;
