@@ -1,0 +1,155 @@
+using System.Globalization;
+using SawEdge.Core.Materials;
+using SawEdge.Core.Sections;
+using SawEdge.Core.Signals;
+
+namespace SawEdge.Core.Cutting;
+
+/// <summary>Turns rows of the job list into jobs, or into one error a row that names everything wrong with it.</summary>
+internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> errors)
+{
+    /// <summary>The columns of a job list.</summary>
+    public static readonly string[] Columns = ["job", "material", "section", "part_length", "pieces", "blade", "standard", "hardness", "coolant"];
+
+    // Long lists repeat a few sections and blades; a section is immutable and may be shared.
+    private readonly Dictionary<string, SectionParse> _sections = new(StringComparer.Ordinal);
+    private readonly List<string> _wrong = [];
+
+    /// <summary>Reads one row; null where it is refused.</summary>
+    public CutJob? Read(CsvRow row)
+    {
+        _wrong.Clear();
+        var id = ControllerText.Clean(row["job"]);
+        if (id.Length == 0)
+            _wrong.Add("the job identifier is missing; write it as the controller reports it.");
+        if (row.Cells.Count > row.Columns.Count)
+            _wrong.Add($"{row.Cells.Count} cells under {row.Columns.Count} headings; put text that contains the separator in quotes.");
+
+        var material = Material(row["material"]);
+        var section = Section(row["section"]);
+        var job = new CutJob
+        {
+            JobId = id,
+            Material = material!,
+            Section = section!,
+            PartLengthMm = Length(row["part_length"]),
+            Pieces = Pieces(row["pieces"]),
+            Blade = BladeOf(row["blade"]),
+            Standard = Standard(row["standard"]),
+            HardnessHb = Hardness(row["hardness"]),
+            Coolant = CoolantOf(row["coolant"]),
+        };
+        if (_wrong.Count == 0)
+            return job;
+        errors.Add(new JobRowError(row.Line, string.Join(" ", _wrong)));
+        return null;
+    }
+
+    private Material? Material(string text)
+    {
+        if (text.Length == 0)
+            _wrong.Add("the material is missing; write for example 1045 or S355J2.");
+        else if (catalogue.Find(text) is { } material)
+            return material;
+        else
+            _wrong.Add($"material '{text}' is not in the catalogue; the nearest names are {string.Join(", ", catalogue.Nearest(text))}.");
+        return null;
+    }
+
+    private Section? Section(string text)
+    {
+        if (!_sections.TryGetValue(text, out var parse))
+            _sections[text] = parse = SectionNotation.Parse(text);
+        if (parse.Section is null)
+            _wrong.Add($"section '{text}' {parse.Problem}");
+        return parse.Section;
+    }
+
+    private double? Length(string text)
+    {
+        if (text.Length == 0)
+            return null;
+        if (Quantity(text) is { Value: > 0 } found && Lengths.MillimetresPer(found.Unit) is { } factor)
+            return found.Value * factor;
+        _wrong.Add($"part_length '{text}' is no length above zero; write for example 250 mm or 10 in.");
+        return null;
+    }
+
+    private int? Pieces(string text)
+    {
+        if (text.Length == 0)
+            return null;
+        if (int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out var pieces) && pieces > 0)
+            return pieces;
+        _wrong.Add($"pieces '{text}' is no whole number above zero.");
+        return null;
+    }
+
+    private Blade? BladeOf(string text)
+    {
+        if (text.Length == 0)
+            return null;
+        var blade = Blade.Parse(text, out var problem);
+        if (blade is null)
+            _wrong.Add(problem);
+        return blade;
+    }
+
+    private PlantStandard? Standard(string text)
+    {
+        if (text.Length == 0)
+            return null;
+        if (Quantity(text) is { Value: > 0 } found)
+        {
+            switch (found.Unit)
+            {
+                case "s" or "sec":
+                    return new PlantStandard(found.Value, null);
+                case "min":
+                    return new PlantStandard(found.Value * 60, null);
+                case "cm2/min":
+                    return new PlantStandard(null, found.Value);
+                case "in2/min":
+                    return new PlantStandard(null, found.Value * Lengths.MmPerInch * Lengths.MmPerInch / 100);
+            }
+        }
+
+        _wrong.Add($"standard '{text}' is neither a time nor a rate; write for example 95 s, 1.5 min, 70 cm2/min or 11 in2/min.");
+        return null;
+    }
+
+    private double? Hardness(string text)
+    {
+        if (text.Length == 0)
+            return null;
+        if (Quantity(text) is { Value: >= 20 and <= 800 } found && found.Unit is "" or "hb" or "hbw")
+            return Quantity(text)!.Value.Value;
+        _wrong.Add($"hardness '{text}' is no Brinell hardness from 20 to 800; write for example 210 HB.");
+        return null;
+    }
+
+    private Coolant CoolantOf(string text)
+    {
+        if (text.Length == 0 || text.Equals("flood", StringComparison.OrdinalIgnoreCase))
+            return Coolant.Flood;
+        if (text.Equals("dry", StringComparison.OrdinalIgnoreCase))
+            return Coolant.Dry;
+        if (!text.Equals("mist", StringComparison.OrdinalIgnoreCase))
+            _wrong.Add($"coolant '{text}' is none of flood, mist and dry.");
+        return Coolant.Mist;
+    }
+
+    private static (double Value, string Unit)? Quantity(string text)
+    {
+        var errors = new List<NotationError>();
+        var tokens = NotationTokens.Read(text, errors);
+        if (tokens.Count == 0 || tokens[0].Kind != TokenKind.Number)
+            return null;
+        return (tokens[0].Value, text[(tokens[0].Position + tokens[0].Text.Length)..].Trim().TrimEnd('.').ToLowerInvariant() switch
+        {
+            "\"" => "in",
+            "'" => "ft",
+            var unit => unit,
+        });
+    }
+}
