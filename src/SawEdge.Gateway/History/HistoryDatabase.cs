@@ -1,0 +1,144 @@
+using Microsoft.Data.Sqlite;
+
+namespace SawEdge.Gateway.History;
+
+/// <summary>
+/// The history's file and its one owner. Opening takes the folder, checks the file, brings it to the newest schema;
+/// disposing closes it and gives the folder back.
+/// </summary>
+/// <remarks>
+/// <para>Write-ahead log: readers never hold up the writer, nor it them. <c>synchronous=FULL</c>: a commit returns when
+/// the log is on the disk, so what was acknowledged survives a loss of power. <c>auto_vacuum=INCREMENTAL</c> can be
+/// chosen only before the first table, and lets retention give space back later without rewriting the file.</para>
+/// <para>SQLite has one writer at a time. All writing goes through one connection in <see cref="HistoryWriter"/>;
+/// readers open their own.</para>
+/// </remarks>
+public sealed class HistoryDatabase : IDisposable
+{
+    /// <summary>Name of the file in the data folder.</summary>
+    public const string FileName = "history.db";
+
+    // A full check reads the whole file. Up to this size that takes about a second on a slow disk.
+    private const long CheckedAtStart = 256L * 1024 * 1024;
+
+    // The log is cut back to this after a burst, instead of keeping its greatest size for ever.
+    private const long LogBytesKept = 16L * 1024 * 1024;
+
+    private readonly FolderLock _owner;
+
+    private HistoryDatabase(string folder, FolderLock owner, bool endedUncleanly)
+    {
+        Folder = folder;
+        FilePath = Path.Combine(folder, FileName);
+        EndedUncleanly = endedUncleanly;
+        _owner = owner;
+    }
+
+    /// <summary>The data folder, full path.</summary>
+    public string Folder { get; }
+
+    /// <summary>The file, full path.</summary>
+    public string FilePath { get; }
+
+    /// <summary>Whether the last owner ended without closing the file, as in a loss of power.</summary>
+    public bool EndedUncleanly { get; }
+
+    /// <summary>Opens or creates the history of a data folder.</summary>
+    /// <exception cref="HistoryInUseException">Another gateway owns the folder.</exception>
+    /// <exception cref="HistoryNewerException">It was written by a newer program.</exception>
+    /// <exception cref="HistoryCorruptException">The file is damaged or something else.</exception>
+    /// <exception cref="HistoryException">The folder or file cannot be used.</exception>
+    public static HistoryDatabase Open(string folder)
+    {
+        var full = Path.GetFullPath(folder);
+        var owner = FolderLock.Take(full);
+        try
+        {
+            var log = new FileInfo(Path.Combine(full, FileName + "-wal"));
+            var database = new HistoryDatabase(full, owner, log.Exists && log.Length > 0);
+            database.Prepare();
+            return database;
+        }
+        catch
+        {
+            owner.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Gives the folder back. Writers and readers must have ended.</summary>
+    public void Dispose()
+    {
+        ReleasePool(FilePath);
+        _owner.Dispose();
+    }
+
+    /// <summary>Connection string of readers; they cannot write and reuse connections.</summary>
+    internal static string ReaderString(string path) => new SqliteConnectionStringBuilder
+    {
+        DataSource = path,
+        Mode = SqliteOpenMode.ReadOnly,
+        Pooling = true,
+        DefaultTimeout = 10,
+    }.ToString();
+
+    /// <summary>Closes the readers' idle connections to a file.</summary>
+    internal static void ReleasePool(string path)
+    {
+        using var connection = new SqliteConnection(ReaderString(path));
+        SqliteConnection.ClearPool(connection);
+    }
+
+    /// <summary>Opens the writer's connection. Never pooled: after trouble with the disk it must be a new one.</summary>
+    /// <exception cref="SqliteException">It cannot be opened.</exception>
+    internal SqliteConnection OpenForWriting(bool create = false)
+    {
+        var connection = new SqliteConnection(new SqliteConnectionStringBuilder
+        {
+            DataSource = FilePath,
+            Mode = create ? SqliteOpenMode.ReadWriteCreate : SqliteOpenMode.ReadWrite,
+            ForeignKeys = true,
+            Pooling = false,
+            // Seconds to wait for a lock of another program; after that the writer says so and goes on trying.
+            DefaultTimeout = 1,
+        }.ToString());
+        try
+        {
+            connection.Open();
+            HistorySchema.Execute(connection, null, "PRAGMA auto_vacuum = INCREMENTAL");
+            var mode = HistorySchema.Text(connection, "PRAGMA journal_mode = WAL");
+            if (mode != "wal")
+                throw new HistoryException($"The file system of '{Folder}' does not carry a write-ahead log (SQLite offers '{mode}'). Use a local disk as data folder, not a network share.");
+            HistorySchema.Execute(connection, null, $"PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY; PRAGMA journal_size_limit = {LogBytesKept};");
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
+    private void Prepare()
+    {
+        try
+        {
+            using var connection = OpenForWriting(create: true);
+            HistorySchema.Migrate(connection, FilePath);
+            if (EndedUncleanly && new FileInfo(FilePath).Length <= CheckedAtStart)
+            {
+                var finding = HistorySchema.Text(connection, "PRAGMA quick_check(1)");
+                if (finding != "ok")
+                    throw new HistoryCorruptException(FilePath, finding);
+            }
+        }
+        catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
+        {
+            throw new HistoryCorruptException(FilePath, e.Message, e);
+        }
+        catch (SqliteException e)
+        {
+            throw new HistoryException($"The history '{FilePath}' cannot be opened: {SqliteTrouble.Describe(e)}.", e);
+        }
+    }
+}

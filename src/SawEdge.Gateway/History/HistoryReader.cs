@@ -1,0 +1,229 @@
+using System.Globalization;
+using System.Runtime.CompilerServices;
+using System.Text.Json;
+using Microsoft.Data.Sqlite;
+using SawEdge.Core;
+using SawEdge.Core.Cycles;
+
+namespace SawEdge.Gateway.History;
+
+/// <summary>
+/// Questions to the history. Every question has a connection of its own, so any number may be asked at once, also by
+/// another process while the gateway writes.
+/// </summary>
+/// <remarks>
+/// Long answers are read page by page, each page a short read transaction: memory stays flat, and the write-ahead log
+/// can be cut back while a long export runs. SQLite reads synchronously; that happens on the thread pool.
+/// </remarks>
+public sealed class HistoryReader
+{
+    private const int Page = 500;
+
+    private readonly string _path;
+    private readonly string _connection;
+
+    /// <summary>A reader of an open history.</summary>
+    public HistoryReader(HistoryDatabase database)
+        : this(database.FilePath)
+    {
+    }
+
+    private HistoryReader(string path)
+    {
+        _path = path;
+        _connection = HistoryDatabase.ReaderString(path);
+    }
+
+    /// <summary>A reader of a data folder that this process does not own, running gateway or not.</summary>
+    /// <exception cref="HistoryException">There is no history of a known version.</exception>
+    public static HistoryReader OpenFolder(string folder)
+    {
+        var path = Path.Combine(Path.GetFullPath(folder), HistoryDatabase.FileName);
+        if (!File.Exists(path))
+            throw new HistoryException($"There is no history in '{folder}': {HistoryDatabase.FileName} was not found there. Name the data folder of the gateway's configuration.");
+        var reader = new HistoryReader(path);
+        reader.Ask(connection => HistorySchema.Check(connection, path));
+        return reader;
+    }
+
+    /// <summary>The cycles of a filter, ordered by their start, then by saw.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public async IAsyncEnumerable<CycleRecord> CyclesAsync(CycleFilter filter, [EnumeratorCancellation] CancellationToken cancellation = default)
+    {
+        (CycleRecord Record, long Id)? last = null;
+        while (true)
+        {
+            var after = last;
+            var page = await AskAsync(connection => CyclePage(connection, filter, after), cancellation);
+            foreach (var row in page)
+                yield return row.Record;
+            if (page.Count < Page)
+                yield break;
+            last = page[^1];
+        }
+    }
+
+    /// <summary>The number of cycles of a filter.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CountAsync(CycleFilter filter, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection =>
+            {
+                using var command = connection.CreateCommand();
+                command.CommandText = "SELECT count(*) FROM cycles AS c WHERE " + Condition(filter, command);
+                return (long)command.ExecuteScalar()!;
+            },
+            cancellation);
+
+    /// <summary>One cycle by its identity, or null.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<CycleRecord?> CycleAsync(string cycleId, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(connection, $"SELECT {CycleRows.Select} FROM cycles AS c WHERE c.cycle_id = @id", row => CycleRows.Read(row, 0), ("@id", cycleId)).FirstOrDefault(),
+            cancellation);
+
+    /// <summary>The profile of a cycle, or null where it has none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    /// <exception cref="InvalidDataException">What is stored is no profile of a known version.</exception>
+    public Task<DepthProfile?> ProfileAsync(string cycleId, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(connection, "SELECT p.data FROM profiles AS p JOIN cycles AS c ON c.id = p.cycle WHERE c.cycle_id = @id", row => ProfileCodec.Decode((byte[])row[0]), ("@id", cycleId)).FirstOrDefault(),
+            cancellation);
+
+    /// <summary>The journal after a sequence number, in order, each entry with its row as it is now.</summary>
+    /// <param name="after">The last sequence number already dealt with; 0 for the beginning.</param>
+    /// <param name="most">Entries at most.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<IReadOnlyList<JournalEntry>> JournalAsync(long after, int most, CancellationToken cancellation = default) =>
+        AskAsync<IReadOnlyList<JournalEntry>>(
+            connection => Rows(
+                connection,
+                $"SELECT j.seq, j.kind, j.saw, j.at, c.id, {CycleRows.Select} FROM journal AS j LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item WHERE j.seq > @after ORDER BY j.seq LIMIT @most",
+                row => new JournalEntry(row.GetInt64(0), row.GetString(1), row.GetString(2), Time(row.GetInt64(3)), row.IsDBNull(4) ? null : CycleRows.Read(row, 5)),
+                ("@after", after),
+                ("@most", most)),
+            cancellation);
+
+    /// <summary>The last sequence number of the journal; 0 where it is empty.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> LastSequenceAsync(CancellationToken cancellation = default) =>
+        AskAsync(connection => HistorySchema.Number(connection, "SELECT ifnull(max(seq), 0) FROM journal"), cancellation);
+
+    /// <summary>How many entries of the journal lie after a sequence number.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CountAfterAsync(long sequence, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT count(*) FROM journal WHERE seq > @seq", row => row.GetInt64(0), ("@seq", sequence))[0], cancellation);
+
+    /// <summary>Where a consumer is: the last journal entry it is done with; 0 for a new one.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CursorAsync(string consumer, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT seq FROM cursors WHERE consumer = @consumer", row => row.GetInt64(0), ("@consumer", consumer)).FirstOrDefault(), cancellation);
+
+    /// <summary>What a consumer's server refused for good, in order.</summary>
+    /// <param name="consumer">Name of the consumer.</param>
+    /// <param name="most">Refusals at most.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<IReadOnlyList<StoredRefusal>> RefusalsAsync(string consumer, int most = 1000, CancellationToken cancellation = default) =>
+        AskAsync<IReadOnlyList<StoredRefusal>>(
+            connection => Rows(
+                connection,
+                $"SELECT r.seq, r.reason, r.at, c.cycle_id FROM refused AS r LEFT JOIN journal AS j ON j.seq = r.seq LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item WHERE r.consumer = @consumer ORDER BY r.seq LIMIT @most",
+                row => new StoredRefusal(row.GetInt64(0), row.GetString(1), Time(row.GetInt64(2)), row.IsDBNull(3) ? null : row.GetString(3)),
+                ("@consumer", consumer),
+                ("@most", most)),
+            cancellation);
+
+    /// <summary>What was stored of a saw when its processing last ended.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<SavedSaw> LoadSawAsync(string saw, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection =>
+            {
+                // One transaction: state and frames must be of the same moment.
+                using var transaction = connection.BeginTransaction(deferred: true);
+                var states = Rows(connection, "SELECT version, data FROM saw_state WHERE saw = @saw", row => new SawState(row.GetInt32(0), (byte[])row[1]), ("@saw", saw));
+                var frames = Rows(connection, "SELECT data FROM open_frames WHERE saw = @saw ORDER BY part", row => (byte[])row[0], ("@saw", saw));
+                return new SavedSaw(states.Count == 0 ? null : states[0], frames);
+            },
+            cancellation);
+
+    private static List<(CycleRecord Record, long Id)> CyclePage(SqliteConnection connection, CycleFilter filter, (CycleRecord Record, long Id)? after)
+    {
+        using var command = connection.CreateCommand();
+        var condition = Condition(filter, command);
+        if (after is { } last)
+        {
+            condition += " AND (c.started_at, c.saw, c.id) > (@afterStart, @afterSaw, @afterId)";
+            command.Parameters.AddWithValue("@afterStart", last.Record.StartedAt.ToUnixTimeMilliseconds());
+            command.Parameters.AddWithValue("@afterSaw", last.Record.Saw);
+            command.Parameters.AddWithValue("@afterId", last.Id);
+        }
+
+        command.CommandText = string.Create(CultureInfo.InvariantCulture, $"SELECT c.id, {CycleRows.Select} FROM cycles AS c WHERE {condition} ORDER BY c.started_at, c.saw, c.id LIMIT {Page}");
+        return Rows(command, row => (CycleRows.Read(row, 1), row.GetInt64(0)));
+    }
+
+    private static string Condition(CycleFilter filter, SqliteCommand command)
+    {
+        var parts = new List<string> { "1" };
+        void Add(string part, string name, object value)
+        {
+            parts.Add(part);
+            command.Parameters.AddWithValue(name, value);
+        }
+
+        if (filter.From is { } from)
+            Add("c.started_at >= @from", "@from", from.ToUnixTimeMilliseconds());
+        if (filter.To is { } to)
+            Add("c.started_at < @to", "@to", to.ToUnixTimeMilliseconds());
+        if (filter.Outcome is { } outcome)
+            Add("c.outcome = @outcome", "@outcome", outcome.ToName());
+        if (filter.Saws is { Count: 1 } one)
+            Add("c.saw = @saw", "@saw", one.First());
+        else if (filter.Saws is { } saws)
+            Add("c.saw IN (SELECT value FROM json_each(@saws))", "@saws", JsonSerializer.Serialize(saws));
+        return string.Join(" AND ", parts);
+    }
+
+    private static List<T> Rows<T>(SqliteConnection connection, string sql, Func<SqliteDataReader, T> read, params ReadOnlySpan<(string Name, object Value)> parameters)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        foreach (var (name, value) in parameters)
+            command.Parameters.AddWithValue(name, value);
+        return Rows(command, read);
+    }
+
+    private static List<T> Rows<T>(SqliteCommand command, Func<SqliteDataReader, T> read)
+    {
+        var rows = new List<T>();
+        using var row = command.ExecuteReader();
+        while (row.Read())
+            rows.Add(read(row));
+        return rows;
+    }
+
+    private static DateTimeOffset Time(long milliseconds) => DateTimeOffset.FromUnixTimeMilliseconds(milliseconds);
+
+    private Task<T> AskAsync<T>(Func<SqliteConnection, T> question, CancellationToken cancellation) => Task.Run(() => Ask(question), cancellation);
+
+    private T Ask<T>(Func<SqliteConnection, T> question)
+    {
+        try
+        {
+            using var connection = new SqliteConnection(_connection);
+            connection.Open();
+            return question(connection);
+        }
+        catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
+        {
+            throw new HistoryCorruptException(_path, e.Message, e);
+        }
+        catch (SqliteException e)
+        {
+            throw new HistoryException($"The history '{_path}' cannot be read: {SqliteTrouble.Describe(e)}.", e);
+        }
+    }
+}

@@ -1,0 +1,174 @@
+using Microsoft.Data.Sqlite;
+
+namespace SawEdge.Gateway.History;
+
+/// <summary>
+/// The tables and how they came to be: ordered migrations, the number of those applied kept in <c>user_version</c>.
+/// A published migration is never edited; a new column of the cycle record is a new migration.
+/// </summary>
+/// <remarks>
+/// Times are INTEGER milliseconds since 1970 UTC, what is not known is NULL, and tables are STRICT, so that no tool
+/// can slip a text into a number. <c>cycles.id</c> never changes: a correction updates the row, and journal and
+/// profile go on pointing to it.
+/// </remarks>
+internal static class HistorySchema
+{
+    /// <summary>Marks the file as a history of this program: "SawE".</summary>
+    public const int ApplicationId = 0x53617745;
+
+    private static readonly string[] Migrations =
+    [
+        """
+        CREATE TABLE cycles(
+            id INTEGER PRIMARY KEY,
+            cycle_id TEXT NOT NULL UNIQUE,
+            saw TEXT NOT NULL,
+            started_at INTEGER NOT NULL,
+            cut_started_at INTEGER,
+            cut_ended_at INTEGER,
+            ended_at INTEGER NOT NULL,
+            outcome TEXT NOT NULL,
+            mode TEXT,
+            job TEXT,
+            material TEXT,
+            section TEXT,
+            part_length_mm REAL,
+            blade TEXT,
+            cut_area_cm2 REAL,
+            cut_time_s REAL,
+            standard_cut_time_s REAL,
+            learned_cut_time_s REAL,
+            learned_low_s REAL,
+            learned_high_s REAL,
+            cut_time_ratio REAL,
+            cycle_time_s REAL,
+            standard_cycle_time_s REAL,
+            cutting_rate_cm2_min REAL,
+            mean_descent_mm_min REAL,
+            mean_load_kw REAL,
+            peak_load_kw REAL,
+            idle_load_kw REAL,
+            cutting_energy_kj REAL,
+            specific_energy_j_mm3 REAL,
+            mean_blade_speed_m_min REAL,
+            load_score REAL,
+            score_level REAL,
+            score_shape REAL,
+            score_pace REAL,
+            score_loop REAL,
+            likely_cause TEXT,
+            blade_area_m2 REAL,
+            part_count INTEGER,
+            frames INTEGER NOT NULL,
+            coverage REAL,
+            basis TEXT,
+            notes TEXT
+        ) STRICT;
+        CREATE INDEX cycles_by_time ON cycles(started_at, saw);
+        CREATE INDEX cycles_by_saw ON cycles(saw, started_at);
+
+        CREATE TABLE profiles(
+            cycle INTEGER PRIMARY KEY REFERENCES cycles(id) ON DELETE CASCADE,
+            data BLOB NOT NULL
+        ) STRICT;
+
+        -- AUTOINCREMENT: a sequence number is never given twice, even after the oldest rows were cleared away, because
+        -- every consumer remembers where it is by that number alone.
+        CREATE TABLE journal(
+            seq INTEGER PRIMARY KEY AUTOINCREMENT,
+            kind TEXT NOT NULL,
+            saw TEXT NOT NULL,
+            item INTEGER NOT NULL,
+            at INTEGER NOT NULL
+        ) STRICT;
+
+        CREATE TABLE cursors(
+            consumer TEXT PRIMARY KEY,
+            seq INTEGER NOT NULL,
+            updated INTEGER NOT NULL
+        ) STRICT, WITHOUT ROWID;
+
+        CREATE TABLE refused(
+            consumer TEXT NOT NULL,
+            seq INTEGER NOT NULL,
+            reason TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            PRIMARY KEY(consumer, seq)
+        ) STRICT, WITHOUT ROWID;
+
+        CREATE TABLE saw_state(
+            saw TEXT PRIMARY KEY,
+            version INTEGER NOT NULL,
+            data BLOB NOT NULL,
+            updated INTEGER NOT NULL
+        ) STRICT;
+
+        CREATE TABLE open_frames(
+            saw TEXT NOT NULL,
+            part INTEGER NOT NULL,
+            data BLOB NOT NULL,
+            PRIMARY KEY(saw, part)
+        ) STRICT;
+        """,
+    ];
+
+    /// <summary>The newest schema version that this program knows.</summary>
+    public static int Version => Migrations.Length;
+
+    /// <summary>Brings a file to the newest version, one transaction a migration.</summary>
+    /// <exception cref="HistoryNewerException">It was written by a newer program.</exception>
+    /// <exception cref="HistoryCorruptException">It is a database of something else.</exception>
+    public static void Migrate(SqliteConnection connection, string path)
+    {
+        var version = Check(connection, path);
+        for (; version < Migrations.Length; version++)
+        {
+            using var transaction = connection.BeginTransaction();
+            // Pragmas take no parameters; both numbers are our own.
+            Execute(connection, transaction, Migrations[version]);
+            Execute(connection, transaction, $"PRAGMA user_version = {version + 1}; PRAGMA application_id = {ApplicationId};");
+            transaction.Commit();
+        }
+    }
+
+    /// <summary>Checks that a file is a history of a known version.</summary>
+    /// <returns>Its version; 0 for an empty file.</returns>
+    /// <exception cref="HistoryNewerException">It was written by a newer program.</exception>
+    /// <exception cref="HistoryCorruptException">It is a database of something else.</exception>
+    public static int Check(SqliteConnection connection, string path)
+    {
+        var version = (int)Number(connection, "PRAGMA user_version");
+        var application = (int)Number(connection, "PRAGMA application_id");
+        var tables = Number(connection, "SELECT count(*) FROM sqlite_schema");
+        if (tables > 0 && application != ApplicationId)
+            throw new HistoryCorruptException(path, "the database in this file belongs to another program");
+        if (version > Migrations.Length)
+            throw new HistoryNewerException(path, version, Migrations.Length);
+        return version;
+    }
+
+    /// <summary>Runs SQL of ours that gives nothing back.</summary>
+    public static void Execute(SqliteConnection connection, SqliteTransaction? transaction, string sql)
+    {
+        using var command = connection.CreateCommand();
+        command.Transaction = transaction;
+        command.CommandText = sql;
+        command.ExecuteNonQuery();
+    }
+
+    /// <summary>Runs SQL of ours that gives one number back.</summary>
+    public static long Number(SqliteConnection connection, string sql)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        return Convert.ToInt64(command.ExecuteScalar(), System.Globalization.CultureInfo.InvariantCulture);
+    }
+
+    /// <summary>Runs SQL of ours that gives one text back.</summary>
+    public static string Text(SqliteConnection connection, string sql)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        return Convert.ToString(command.ExecuteScalar(), System.Globalization.CultureInfo.InvariantCulture) ?? "";
+    }
+}

@@ -1,0 +1,76 @@
+using SawEdge.Core;
+using SawEdge.Core.Cycles;
+
+namespace SawEdge.Gateway.History;
+
+/// <summary>What a saw's processing carries across a restart, as bytes that only processing understands.</summary>
+/// <param name="Version">Version of the bytes' format.</param>
+/// <param name="Data">The bytes.</param>
+public readonly record struct SawState(int Version, ReadOnlyMemory<byte> Data);
+
+/// <summary>A finished cycle and everything that must be stored in the same moment as it.</summary>
+public sealed record FinishedCycle
+{
+    /// <summary>The record.</summary>
+    public required CycleRecord Record { get; init; }
+
+    /// <summary>Its profile along the depth, or null where there is none.</summary>
+    public DepthProfile? Profile { get; init; }
+
+    /// <summary>The saw's state after this cycle, or null to leave what is stored.</summary>
+    public SawState? SawState { get; init; }
+
+    /// <summary>Frames that already belong to the saw's next cycle; they replace the open frames, which end with this cycle.</summary>
+    public ReadOnlyMemory<byte>? OpenFrames { get; init; }
+}
+
+/// <summary>What was stored of a saw when its processing last ended.</summary>
+/// <param name="State">Its state, or null where none was stored yet.</param>
+/// <param name="OpenFrames">The frames of the cycle that was open, in order of their parts.</param>
+public sealed record SavedSaw(SawState? State, IReadOnlyList<byte[]> OpenFrames);
+
+/// <summary>Which cycles.</summary>
+public sealed record CycleFilter
+{
+    /// <summary>Every cycle.</summary>
+    public static CycleFilter All { get; } = new();
+
+    /// <summary>Only these saws, or null for all.</summary>
+    public IReadOnlyCollection<string>? Saws { get; init; }
+
+    /// <summary>Only cycles started at this moment or later.</summary>
+    public DateTimeOffset? From { get; init; }
+
+    /// <summary>Only cycles started before this moment.</summary>
+    public DateTimeOffset? To { get; init; }
+
+    /// <summary>Only cycles with this outcome, or null for all.</summary>
+    public CutOutcome? Outcome { get; init; }
+}
+
+/// <summary>The kinds of rows that the journal names.</summary>
+public static class JournalKinds
+{
+    /// <summary>A new or corrected cycle.</summary>
+    public const string Cycle = "cycle";
+}
+
+/// <summary>One entry of the journal with the row it names, as that row is now.</summary>
+/// <param name="Sequence">Its number; rises, is never given twice.</param>
+/// <param name="Kind">Which table, see <see cref="JournalKinds"/>; kinds that a consumer does not know are passed over.</param>
+/// <param name="Saw">The saw it concerns.</param>
+/// <param name="At">When it was written, by the gateway's clock.</param>
+/// <param name="Cycle">The cycle, or null where the kind is another or the row is gone.</param>
+public sealed record JournalEntry(long Sequence, string Kind, string Saw, DateTimeOffset At, CycleRecord? Cycle);
+
+/// <summary>Something that a consumer's server refused for good.</summary>
+/// <param name="Sequence">Its number in the journal.</param>
+/// <param name="Reason">The server's words.</param>
+public sealed record Refusal(long Sequence, string Reason);
+
+/// <summary>A refusal as it is stored.</summary>
+/// <param name="Sequence">Its number in the journal.</param>
+/// <param name="Reason">The server's words.</param>
+/// <param name="At">When it was refused.</param>
+/// <param name="CycleId">The cycle it concerns, or null where that is gone.</param>
+public sealed record StoredRefusal(long Sequence, string Reason, DateTimeOffset At, string? CycleId);

@@ -1,0 +1,151 @@
+using Microsoft.Data.Sqlite;
+using SawEdge.Core;
+using SawEdge.Core.Cycles;
+
+namespace SawEdge.Gateway.History;
+
+/// <summary>
+/// The writer's connection with its prepared commands. Not for two threads at once. After an error of SQLite it is
+/// disposed and a new one opened: a connection that has seen the disk fail is not trusted again.
+/// </summary>
+internal sealed class WriteSession : IDisposable
+{
+    private readonly SqliteConnection _connection;
+    private readonly List<SqliteCommand> _commands = [];
+    private readonly SqliteCommand _begin;
+    private readonly SqliteCommand _commit;
+    private readonly SqliteCommand _rollback;
+    private readonly SqliteCommand _upsertCycle;
+    private readonly SqliteParameter[] _cycle;
+    private readonly SqliteCommand _findCycle;
+    private readonly SqliteCommand _upsertProfile;
+    private readonly SqliteCommand _deleteProfile;
+    private readonly SqliteCommand _journal;
+    private readonly SqliteCommand _state;
+    private readonly SqliteCommand _frames;
+    private readonly SqliteCommand _deleteFrames;
+    private readonly SqliteCommand _cursor;
+    private readonly SqliteCommand _refuse;
+
+    /// <summary>Opens the connection and prepares the commands.</summary>
+    /// <exception cref="SqliteException">The file cannot be opened.</exception>
+    public WriteSession(HistoryDatabase database)
+    {
+        _connection = database.OpenForWriting();
+        try
+        {
+            // IMMEDIATE takes the write lock at once, so that no transaction fails half way for want of it.
+            _begin = Prepare("BEGIN IMMEDIATE");
+            _commit = Prepare("COMMIT");
+            _rollback = Prepare("ROLLBACK");
+            _upsertCycle = Prepare(CycleRows.Upsert);
+            _cycle = CycleRows.AddParameters(_upsertCycle);
+            _findCycle = Prepare("SELECT id FROM cycles WHERE cycle_id = @cycle_id", "@cycle_id");
+            _upsertProfile = Prepare("INSERT INTO profiles(cycle, data) VALUES(@cycle, @data) ON CONFLICT(cycle) DO UPDATE SET data = excluded.data WHERE profiles.data IS NOT excluded.data", "@cycle", "@data");
+            _deleteProfile = Prepare("DELETE FROM profiles WHERE cycle = @cycle", "@cycle");
+            _journal = Prepare("INSERT INTO journal(kind, saw, item, at) VALUES(@kind, @saw, @item, @at) RETURNING seq", "@kind", "@saw", "@item", "@at");
+            _state = Prepare("INSERT OR REPLACE INTO saw_state(saw, version, data, updated) VALUES(@saw, @version, @data, @updated)", "@saw", "@version", "@data", "@updated");
+            _frames = Prepare("INSERT OR REPLACE INTO open_frames(saw, part, data) VALUES(@saw, @part, @data)", "@saw", "@part", "@data");
+            _deleteFrames = Prepare("DELETE FROM open_frames WHERE saw = @saw", "@saw");
+            _cursor = Prepare("INSERT OR REPLACE INTO cursors(consumer, seq, updated) VALUES(@consumer, @seq, @updated)", "@consumer", "@seq", "@updated");
+            _refuse = Prepare("INSERT OR REPLACE INTO refused(consumer, seq, reason, at) VALUES(@consumer, @seq, @reason, @at)", "@consumer", "@seq", "@reason", "@at");
+        }
+        catch
+        {
+            Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Last sequence number given to a journal entry by this session; 0 before the first.</summary>
+    public long LastSequence { get; private set; }
+
+    /// <summary>Starts a transaction.</summary>
+    public void Begin() => _begin.ExecuteNonQuery();
+
+    /// <summary>Ends the transaction; when this returns, what it wrote is on the disk.</summary>
+    public void Commit() => _commit.ExecuteNonQuery();
+
+    /// <summary>Undoes the transaction, where one is open.</summary>
+    public void Rollback() => _rollback.ExecuteNonQuery();
+
+    /// <summary>Stores a finished cycle with everything that belongs to the same moment.</summary>
+    public void Store(FinishedCycle cycle, long now)
+    {
+        StoreRecord(cycle.Record, cycle.Profile, now);
+        if (cycle.SawState is { } state)
+            StoreState(cycle.Record.Saw, state, now);
+        ReplaceFrames(cycle.Record.Saw, cycle.OpenFrames);
+    }
+
+    /// <summary>Stores a saw's state.</summary>
+    public void StoreState(string saw, SawState state, long now) => Run(_state, saw, state.Version, state.Data.ToArray(), now);
+
+    /// <summary>Forgets a saw's open frames, and stores others instead where there are any.</summary>
+    public void ReplaceFrames(string saw, ReadOnlyMemory<byte>? frames)
+    {
+        Run(_deleteFrames, saw);
+        if (frames is { } next)
+            StoreFrames(saw, 0, next);
+    }
+
+    /// <summary>Stores one part of a saw's open frames.</summary>
+    public void StoreFrames(string saw, int part, ReadOnlyMemory<byte> data) => Run(_frames, saw, part, data.ToArray());
+
+    /// <summary>Moves a consumer's cursor and stores what its server refused.</summary>
+    public void StoreCursor(string consumer, long sequence, IReadOnlyList<Refusal> refusals, long now)
+    {
+        foreach (var refusal in refusals)
+            Run(_refuse, consumer, refusal.Sequence, refusal.Reason, now);
+        Run(_cursor, consumer, sequence, now);
+    }
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        foreach (var command in _commands)
+            command.Dispose();
+        _connection.Dispose();
+    }
+
+    private void StoreRecord(CycleRecord record, DepthProfile? profile, long now)
+    {
+        CycleRows.Bind(_cycle, record);
+        var id = _upsertCycle.ExecuteScalar();
+        var changed = id is long;
+        id ??= Scalar(_findCycle, record.CycleId);
+        var profileChanges = profile is null ? Run(_deleteProfile, id) : Run(_upsertProfile, id, ProfileCodec.Encode(profile));
+        // The very same cycle again, as after a crash between commit and acknowledgement, leaves no trace.
+        if (changed || profileChanges > 0)
+            LastSequence = Scalar(_journal, JournalKinds.Cycle, record.Saw, id, now);
+    }
+
+    private SqliteCommand Prepare(string sql, params string[] parameters)
+    {
+        var command = _connection.CreateCommand();
+        _commands.Add(command);
+        command.CommandText = sql;
+        foreach (var name in parameters)
+            command.Parameters.Add(new SqliteParameter { ParameterName = name });
+        // Statements are compiled at the first use and kept with the command.
+        return command;
+    }
+
+    private static int Run(SqliteCommand command, params ReadOnlySpan<object> values)
+    {
+        Bind(command, values);
+        return command.ExecuteNonQuery();
+    }
+
+    private static long Scalar(SqliteCommand command, params ReadOnlySpan<object> values)
+    {
+        Bind(command, values);
+        return (long)(command.ExecuteScalar() ?? throw new InvalidOperationException($"No row: {command.CommandText}"));
+    }
+
+    private static void Bind(SqliteCommand command, ReadOnlySpan<object> values)
+    {
+        for (var i = 0; i < values.Length; i++)
+            command.Parameters[i].Value = values[i];
+    }
+}

@@ -1,0 +1,27 @@
+using System.Collections.Concurrent;
+using Microsoft.Extensions.Logging;
+
+namespace SawEdge.Gateway.Tests.History;
+
+/// <summary>Keeps what is logged, for a test to look at.</summary>
+internal sealed class CollectedLog
+{
+    private readonly ConcurrentQueue<(int Id, LogLevel Level, string Text)> _entries = new();
+
+    public IReadOnlyList<(int Id, LogLevel Level, string Text)> Entries => [.. _entries];
+
+    public int Count(int id) => _entries.Count(entry => entry.Id == id);
+
+    public ILogger<T> For<T>() => new Logger<T>(_entries);
+
+    private sealed class Logger<T>(ConcurrentQueue<(int Id, LogLevel Level, string Text)> entries) : ILogger<T>
+    {
+        public IDisposable? BeginScope<TState>(TState state)
+            where TState : notnull => null;
+
+        public bool IsEnabled(LogLevel logLevel) => true;
+
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) =>
+            entries.Enqueue((eventId.Id, logLevel, formatter(state, exception)));
+    }
+}

@@ -1,0 +1,55 @@
+using Microsoft.Data.Sqlite;
+using SawEdge.Core;
+using SawEdge.Gateway.History;
+using SawEdge.TestSupport;
+
+namespace SawEdge.Gateway.Tests.History;
+
+/// <summary>A history in a folder of its own with its writer running.</summary>
+internal sealed class RunningHistory : IAsyncDisposable
+{
+    private readonly TempFolder? _temporary;
+    private readonly HistoryDatabase _database;
+    private readonly Task _run;
+
+    public RunningHistory(string? folder = null, int capacity = 4096)
+    {
+        _temporary = folder is null ? new TempFolder() : null;
+        _database = HistoryDatabase.Open(folder ?? _temporary!.Path);
+        Writer = new HistoryWriter(_database, TimeProvider.System, Log.For<HistoryWriter>(), capacity);
+        Reader = new HistoryReader(_database);
+        _run = Writer.RunAsync(CancellationToken.None);
+    }
+
+    public CollectedLog Log { get; } = new();
+
+    public HistoryWriter Writer { get; }
+
+    public HistoryReader Reader { get; }
+
+    public string Folder => _database.Folder;
+
+    public string FilePath => _database.FilePath;
+
+    public Task Run => _run;
+
+    public Task AppendAsync(CycleRecord record) => Writer.AppendAsync(new FinishedCycle { Record = record }, CancellationToken.None);
+
+    /// <summary>Asks the file with a connection that is not the product's.</summary>
+    public object? Ask(string sql)
+    {
+        using var connection = new SqliteConnection($"Data Source={FilePath};Pooling=False");
+        connection.Open();
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        return command.ExecuteScalar();
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        Writer.Complete();
+        await _run;
+        _database.Dispose();
+        _temporary?.Dispose();
+    }
+}

@@ -1,0 +1,26 @@
+using SawEdge.Gateway.Tests.History;
+
+namespace SawEdge.Gateway.Tests;
+
+/// <summary>What this assembly does when a test starts it as a process of its own.</summary>
+internal static class TestHost
+{
+    /// <summary>Path of this assembly, for <c>dotnet PATH ...</c>.</summary>
+    public static string AssemblyPath => typeof(TestHost).Assembly.Location;
+
+    /// <summary>The program that runs it.</summary>
+    public static string Dotnet => Path.GetFileNameWithoutExtension(Environment.ProcessPath) == "dotnet" ? Environment.ProcessPath! : "dotnet";
+
+    public static async Task<int> Main(string[] args)
+    {
+        switch (args)
+        {
+            case ["append", var folder]:
+                await AppendingProcess.RunAsync(folder);
+                return 0;
+            default:
+                await Console.Error.WriteLineAsync("usage: append FOLDER (started by the tests)");
+                return 2;
+        }
+    }
+}
