@@ -1,0 +1,313 @@
+namespace SawEdge.Core.Cycles;
+
+/// <summary>What the trace of one cycle says about its cut. Ticks are on the detector's axis.</summary>
+internal struct CutFacts
+{
+    /// <summary>Whether blade and stock met at all.</summary>
+    public bool HasCut;
+
+    /// <summary>Whether the contact was seen, and when.</summary>
+    public bool ContactSeen;
+    public long ContactTicks;
+
+    /// <summary>Whether the end of the cut was seen, and when.</summary>
+    public bool LeaveSeen;
+    public long LeaveTicks;
+
+    /// <summary>First and last sample in the stock.</summary>
+    public int First;
+    public int Last;
+
+    /// <summary>Head height at contact and at the end of the cut, mm; NaN without a usable head position.</summary>
+    public double ContactHead;
+    public double LeaveHead;
+
+    /// <summary>Lowest head height, mm, and how far below <see cref="LeaveHead"/> the head still went.</summary>
+    public double LowestHead;
+    public double Overtravel;
+
+    /// <summary>Idle load, kW; NaN where not seen.</summary>
+    public double IdleKw;
+
+    /// <summary>Time in feed holds, s, and their number.</summary>
+    public double HoldSeconds;
+    public int Holds;
+
+    /// <summary>Whether head, load and bits were used.</summary>
+    public bool UsedHead;
+    public bool UsedLoad;
+    public bool UsedBits;
+
+    /// <summary>A head position that was there but never moved.</summary>
+    public bool HeadStood;
+
+    /// <summary>Whether the blade was still cutting at the very last sample before the cycle ended.</summary>
+    public bool LoadedToTheEnd;
+
+    /// <summary>Usual time between samples, ticks.</summary>
+    public long Interval;
+}
+
+/// <summary>What is known before the trace is looked at.</summary>
+/// <param name="IdleKw">Idle load learned from earlier cycles, kW, or NaN.</param>
+/// <param name="StockHeightMm">Height of the job's section in the vise, mm, or NaN.</param>
+internal readonly record struct CutHints(double IdleKw, double StockHeightMm);
+
+/// <summary>
+/// Reads the trace of a cycle as a whole, after the fact: where the head descended, where the load rose and fell,
+/// what the controller's cutting bit said. Looking back is what makes gaps, holds and inrush harmless.
+/// </summary>
+internal static class CutAnalysis
+{
+    /// <summary>A head that moved less than this in a cycle did not move, mm.</summary>
+    public const float LeastTravelMm = 2;
+
+    /// <summary>An edge between two samples further apart than this was not seen.</summary>
+    public static long GapLimit(long interval) => Math.Max(5 * TimeSpan.TicksPerSecond, 10 * interval);
+
+    /// <summary>Reads a trace.</summary>
+    public static CutFacts Read(ReadOnlySpan<Sample> samples, in CutHints hints)
+    {
+        Span<float> scratch = stackalloc float[512];
+        var facts = new CutFacts { First = -1, Last = -1, ContactHead = double.NaN, LeaveHead = double.NaN, LowestHead = double.NaN, IdleKw = double.NaN };
+        if (samples.Length < 2)
+            return facts;
+        facts.Interval = TraceMath.MedianInterval(samples, scratch);
+
+        var bits = BitWindow(samples);
+        var (from, to) = Window(samples, bits, ref facts);
+        if (to <= from)
+            return facts;
+
+        var loads = 0;
+        for (var i = from; i <= to; i++)
+        {
+            if (!float.IsNaN(samples[i].Load))
+                loads++;
+        }
+
+        if (loads >= 3 && loads * 2 >= to - from)
+            ReadLoad(samples, from, to, bits, hints, scratch, ref facts);
+        else if (bits.Last >= bits.First && bits.First >= 0)
+            ReadBits(samples, bits, ref facts);
+        if (!facts.HasCut)
+            return facts;
+
+        if (facts.UsedHead)
+            ReadHead(samples, hints, ref facts);
+        MeasureHolds(samples, ref facts);
+        return facts;
+    }
+
+    private static (int First, int Last) BitWindow(ReadOnlySpan<Sample> samples)
+    {
+        var first = -1;
+        var last = -1;
+        for (var i = 0; i < samples.Length; i++)
+        {
+            if (!samples[i].Is(SampleFlags.Cutting))
+                continue;
+            if (first < 0)
+                first = i;
+            last = i;
+        }
+
+        return (first, last);
+    }
+
+    // Where the cut can lie: between the start of the descent and the last sample at the bottom, or around the
+    // cutting bit, or anywhere in the cycle.
+    private static (int From, int To) Window(ReadOnlySpan<Sample> samples, (int First, int Last) bits, ref CutFacts facts)
+    {
+        var lowest = float.NaN;
+        var lowestAt = -1;
+        var heads = 0;
+        for (var i = 0; i < samples.Length; i++)
+        {
+            var head = SteadyHead(samples, i);
+            if (float.IsNaN(head))
+                continue;
+            heads++;
+            if (!(head >= lowest))
+            {
+                lowest = head;
+                lowestAt = i;
+            }
+        }
+
+        if (heads >= 3 && heads * 2 >= samples.Length)
+        {
+            var highest = lowest;
+            for (var i = 0; i <= lowestAt; i++)
+                highest = Math.Max(highest, Finite(SteadyHead(samples, i), highest));
+            if (highest - lowest >= LeastTravelMm)
+            {
+                facts.UsedHead = true;
+                facts.LowestHead = lowest;
+                var from = 0;
+                for (var i = lowestAt; i >= 0; i--)
+                {
+                    if (SteadyHead(samples, i) >= highest - 0.5f)
+                    {
+                        from = i;
+                        break;
+                    }
+                }
+
+                var to = lowestAt;
+                for (var i = lowestAt; i < samples.Length; i++)
+                {
+                    var head = SteadyHead(samples, i);
+                    if (head > lowest + 0.5f)
+                        break;
+                    to = i;
+                }
+
+                return (from, to);
+            }
+
+            facts.HeadStood = true;
+        }
+
+        if (bits.First < 0)
+            return (0, samples.Length - 1);
+        var margin = (int)Math.Max(2, TimeSpan.TicksPerSecond / facts.Interval);
+        return (Math.Max(0, bits.First - margin), Math.Min(samples.Length - 1, bits.Last + margin));
+    }
+
+    private static void ReadLoad(ReadOnlySpan<Sample> samples, int from, int to, (int First, int Last) bits, in CutHints hints, Span<float> scratch, ref CutFacts facts)
+    {
+        var edges = LoadEdges.Find(samples, from, to, facts.Interval, hints.IdleKw, scratch);
+        facts.IdleKw = edges.IdleKw;
+        if (edges.First < 0)
+        {
+            // A load that shows nothing does not overrule a cutting bit; a head that only moved does not make a cut.
+            if (bits.First >= 0 && double.IsNaN(edges.IdleKw))
+                ReadBits(samples, bits, ref facts);
+            return;
+        }
+
+        facts.HasCut = true;
+        facts.UsedLoad = true;
+        facts.UsedBits = bits.First >= 0 && !facts.UsedHead;
+        facts.First = edges.First;
+        facts.Last = edges.Last;
+        var gap = GapLimit(facts.Interval);
+        facts.ContactSeen = edges.RiseSeen && (edges.First == 0 || samples[edges.First].Ticks - samples[edges.First - 1].Ticks <= gap);
+        facts.ContactTicks = edges.ContactTicks;
+        facts.LeaveSeen = edges.FallSeen && edges.Last + 1 < samples.Length && samples[edges.Last + 1].Ticks - samples[edges.Last].Ticks <= gap;
+        facts.LeaveTicks = edges.LeaveTicks;
+        facts.LoadedToTheEnd = !edges.FallSeen;
+    }
+
+    private static void ReadBits(ReadOnlySpan<Sample> samples, (int First, int Last) bits, ref CutFacts facts)
+    {
+        facts.HasCut = true;
+        facts.UsedBits = true;
+        facts.First = bits.First;
+        facts.Last = bits.Last;
+        var gap = GapLimit(facts.Interval);
+
+        // A bit that changed between two frames changed halfway, as far as anyone can tell.
+        facts.ContactSeen = bits.First > 0 && samples[bits.First].Ticks - samples[bits.First - 1].Ticks <= gap;
+        facts.ContactTicks = facts.ContactSeen ? Halfway(samples, bits.First - 1) : samples[bits.First].Ticks;
+        facts.LeaveSeen = bits.Last + 1 < samples.Length && samples[bits.Last + 1].Ticks - samples[bits.Last].Ticks <= gap;
+        facts.LeaveTicks = facts.LeaveSeen ? Halfway(samples, bits.Last) : samples[bits.Last].Ticks;
+        facts.LoadedToTheEnd = !facts.LeaveSeen;
+    }
+
+    // The head tells the moment more finely than the load where frames are few: contact is where the blade is as high
+    // as the stock, breakthrough where it is at the table. It only speaks between the two frames that the load named.
+    private static void ReadHead(ReadOnlySpan<Sample> samples, in CutHints hints, ref CutFacts facts)
+    {
+        if (facts.ContactSeen && facts.First > 0 && hints.StockHeightMm > 0)
+            facts.ContactTicks = HeadCrossing(samples, facts.First, (float)hints.StockHeightMm, facts.ContactTicks);
+        if (facts.LeaveSeen && facts.Last + 1 < samples.Length)
+            facts.LeaveTicks = HeadCrossing(samples, facts.Last + 1, 0, facts.LeaveTicks);
+        facts.ContactHead = HeadAt(samples, facts.ContactTicks, facts.First);
+
+        // A head that turned at once is already rising between the two samples: the cut went no higher than the last one in it.
+        facts.LeaveHead = Math.Min(HeadAt(samples, facts.LeaveTicks, facts.Last), Finite(SteadyHead(samples, facts.Last), float.PositiveInfinity));
+        facts.Overtravel = facts.LeaveHead - facts.LowestHead;
+    }
+
+    private static long HeadCrossing(ReadOnlySpan<Sample> samples, int index, float height, long otherwise)
+    {
+        var above = SteadyHead(samples, index - 1);
+        var below = SteadyHead(samples, index);
+        return above >= height && height >= below && above > below
+            ? TraceMath.Crossing(samples[index - 1].Ticks, above, samples[index].Ticks, below, height)
+            : otherwise;
+    }
+
+    private static double HeadAt(ReadOnlySpan<Sample> samples, long ticks, int near)
+    {
+        var i = Math.Clamp(near, 0, samples.Length - 1);
+        while (i > 0 && samples[i].Ticks > ticks)
+            i--;
+        while (i + 1 < samples.Length && samples[i + 1].Ticks <= ticks)
+            i++;
+        var here = SteadyHead(samples, i);
+        if (i + 1 >= samples.Length)
+            return here;
+        var next = SteadyHead(samples, i + 1);
+        if (float.IsNaN(here) || float.IsNaN(next))
+            return float.IsNaN(here) ? next : here;
+        var share = (double)(ticks - samples[i].Ticks) / (samples[i + 1].Ticks - samples[i].Ticks);
+        return here + (Math.Clamp(share, 0, 1) * (next - here));
+    }
+
+    private static void MeasureHolds(ReadOnlySpan<Sample> samples, ref CutFacts facts)
+    {
+        var least = Math.Max(2 * TimeSpan.TicksPerSecond, 3 * facts.Interval);
+        var threshold = facts.UsedLoad && !double.IsNaN(facts.IdleKw) ? HoldThreshold(samples, facts) : double.NaN;
+        var start = -1;
+        for (var i = facts.First; i <= facts.Last; i++)
+        {
+            var still = i > facts.First && IsIdle(samples, i, threshold);
+            if (still && start < 0)
+                start = i - 1;
+            if (start < 0 || (still && i < facts.Last))
+                continue;
+            var length = samples[i].Ticks - samples[start].Ticks;
+            if (length >= least && (!facts.UsedHead || Stood(samples, start, i)))
+            {
+                facts.HoldSeconds += (double)length / TimeSpan.TicksPerSecond;
+                facts.Holds++;
+            }
+
+            start = -1;
+        }
+    }
+
+    private static double HoldThreshold(ReadOnlySpan<Sample> samples, in CutFacts facts)
+    {
+        Span<float> scratch = stackalloc float[256];
+        var level = TraceMath.MedianLoad(samples, facts.First, facts.Last + 1, scratch);
+        return facts.IdleKw + (0.3 * (level - facts.IdleKw));
+    }
+
+    private static bool IsIdle(ReadOnlySpan<Sample> samples, int i, double threshold) =>
+        double.IsNaN(threshold)
+            ? samples[i].Is(SampleFlags.CuttingKnown) && !samples[i].Is(SampleFlags.Cutting)
+            : samples[i].Load <= threshold;
+
+    // An idle load on a head that goes on down is air in the stock (a bundle, a tube), not a hold.
+    private static bool Stood(ReadOnlySpan<Sample> samples, int from, int to) =>
+        !(Math.Abs(SteadyHead(samples, Math.Min(from + 1, to)) - SteadyHead(samples, Math.Max(to - 1, from))) > 1);
+
+    private static long Halfway(ReadOnlySpan<Sample> samples, int index) => samples[index].Ticks + ((samples[index + 1].Ticks - samples[index].Ticks) / 2);
+
+    private static float Finite(float value, float otherwise) => float.IsNaN(value) ? otherwise : value;
+
+    /// <summary>Head position freed of single-sample spikes: the median of a sample and its neighbours.</summary>
+    public static float SteadyHead(ReadOnlySpan<Sample> samples, int i)
+    {
+        var b = samples[i].Head;
+        if (float.IsNaN(b))
+            return b;
+        var a = i > 0 ? Finite(samples[i - 1].Head, b) : b;
+        var c = i + 1 < samples.Length ? Finite(samples[i + 1].Head, b) : b;
+        return Math.Max(Math.Min(a, b), Math.Min(Math.Max(a, b), c));
+    }
+}

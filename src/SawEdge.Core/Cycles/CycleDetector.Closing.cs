@@ -1,0 +1,267 @@
+using System.Globalization;
+
+namespace SawEdge.Core.Cycles;
+
+/// <summary>What a finished cycle was.</summary>
+public sealed partial class CycleDetector
+{
+    /// <summary>How long after a cycle the part counter may still count its part.</summary>
+    private const long CounterDelayTicks = 5 * TimeSpan.TicksPerSecond;
+
+    /// <summary>A cycle bit without a cut is recorded only if it lasted, or the head went down in it.</summary>
+    private const long LeastDryCycleTicks = 10 * TimeSpan.TicksPerSecond;
+
+    private long _offset;
+    private bool _clockStepped;
+    private long _faultAtOpen;
+    private long _faultInCycle;
+    private string _cycleMode = "";
+    private string _cycleJob = "";
+    private string _cycleBar = "";
+    private string _cycleBlade = "";
+    private bool _jobSettled;
+    private Cut? _settling;
+    private long _settlesAt;
+    private bool _settlingFirstOfBar;
+
+    private CutFacts Analyse(int count) => CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, StockHeightMm));
+
+    private void Close(int lastIndex, long endTicks, Closing closing, int keepTraceFrom = -1, bool cuttingAfterGap = false, bool counterMoved = false)
+    {
+        var samples = _trace.Samples[..Math.Clamp(lastIndex + 1, 0, _trace.Count)];
+        var facts = CutAnalysis.Read(samples, new CutHints(_idleKw, StockHeightMm));
+        if (facts.HasCut)
+            Emit(samples, facts, endTicks, closing, cuttingAfterGap, counterMoved);
+        else if (_cycleBitInCycle && closing != Closing.InputEnded)
+            EmitWithoutCut(samples, endTicks, facts);
+
+        _open = false;
+        _stopTicks = 0;
+        if (keepTraceFrom > 0)
+            _trace.DropBefore(Math.Max(0, keepTraceFrom - 2));
+        else if (_trace.Count > 1)
+            _trace.DropBefore(_trace.Count - 1);
+        ResetIdle();
+        _cycleBitWasOff = true;
+    }
+
+    private void Emit(ReadOnlySpan<Sample> samples, CutFacts facts, long endTicks, Closing closing, bool cuttingAfterGap, bool counterMoved)
+    {
+        var notes = new List<string>();
+        if (facts.LoadedToTheEnd && closing == Closing.Seen && !facts.UsedHead)
+        {
+            // The contact of the controller opened at the moment the cut ended.
+            facts.LeaveSeen = true;
+            facts.LeaveTicks = endTicks;
+        }
+
+        var counterRose = _settling is null && _counter.RiseSinceMark > 0;
+        var context = new OutcomeContext(
+            closing, _cycleBitInCycle, counterRose || counterMoved, _counter.FellSinceMark, _counter.IsTrusted, _bottomMm, _overtravelMm, cuttingAfterGap);
+        var outcome = OutcomeRules.Decide(samples, facts, context, notes);
+        if (!facts.LeaveSeen || outcome is CutOutcome.UnobservedEnd or CutOutcome.Interrupted)
+            facts.LeaveSeen = false;
+        var figures = CutFigures.Of(samples, _trace.Stride, facts);
+        AddNotes(facts, notes);
+
+        var start = facts.ContactSeen ? Math.Min(_startTicks, facts.ContactTicks) : _startTicks;
+        var end = facts.LeaveSeen ? Math.Max(endTicks, facts.LeaveTicks) : endTicks;
+        var cut = new Cut
+        {
+            StartedAt = ToTime(start),
+            CutStartedAt = facts.ContactSeen ? ToTime(facts.ContactTicks) : null,
+            CutEndedAt = facts.LeaveSeen ? ToTime(facts.LeaveTicks) : null,
+            EndedAt = ToTime(end),
+            Outcome = outcome,
+            Mode = _cycleMode,
+            Job = _cycleJob,
+            BarId = _cycleBar,
+            BladeId = _cycleBlade,
+            PartCount = _counter.Value,
+            FaultCode = _faultInCycle,
+            DepthMm = facts is { UsedHead: true, ContactSeen: true, LeaveSeen: true } ? facts.ContactHead - facts.LeaveHead : double.NaN,
+            LeaveHeadMm = facts is { UsedHead: true, LeaveSeen: true } ? facts.LeaveHead : double.NaN,
+            MeanLoadKw = figures.MeanLoadKw,
+            PeakLoadKw = figures.PeakLoadKw,
+            IdleLoadKw = facts.IdleKw,
+            EnergyKj = figures.EnergyKj,
+            MeanBladeSpeedMMin = figures.MeanSpeed,
+            HoldSeconds = facts.HoldSeconds,
+            Frames = figures.Frames,
+            Coverage = figures.Coverage,
+            Basis = BasisOf(facts),
+            Notes = notes,
+            Profile = DepthProfiler.Of(samples, facts),
+        };
+
+        Learn(facts, outcome);
+        Deliver(cut, counterRose);
+    }
+
+    private void EmitWithoutCut(ReadOnlySpan<Sample> samples, long endTicks, in CutFacts facts)
+    {
+        var descended = _lowest < _headAtOpen - (2 * ReturnMm);
+        if (!_startSeen || (!descended && endTicks - _startTicks < LeastDryCycleTicks))
+            return;
+        var loads = 0;
+        foreach (ref readonly var sample in samples)
+            loads += float.IsNaN(sample.Load) ? 0 : 1;
+        var unseen = loads * 2 < samples.Length;
+        var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : "no contact with stock was seen" };
+        AddNotes(facts, notes);
+        Deliver(
+            new Cut
+            {
+                StartedAt = ToTime(_startTicks),
+                EndedAt = ToTime(endTicks),
+                Outcome = unseen && _faultInCycle == 0 ? CutOutcome.Completed : CutOutcome.Aborted,
+                Mode = _cycleMode,
+                Job = _cycleJob,
+                BarId = _cycleBar,
+                BladeId = _cycleBlade,
+                PartCount = _counter.Value,
+                FaultCode = _faultInCycle,
+                IdleLoadKw = facts.IdleKw,
+                Basis = "bits",
+                Notes = notes,
+            },
+            _settling is null && _counter.RiseSinceMark > 0);
+    }
+
+    private void AddNotes(in CutFacts facts, List<string> notes)
+    {
+        if (!_startSeen)
+            notes.Add("the start of the cycle was not seen");
+        if (facts.Holds == 1)
+            notes.Add(string.Create(CultureInfo.InvariantCulture, $"feed hold {facts.HoldSeconds:0.0} s"));
+        else if (facts.Holds > 1)
+            notes.Add(string.Create(CultureInfo.InvariantCulture, $"{facts.Holds} feed holds, {facts.HoldSeconds:0.0} s together"));
+        if (_faultInCycle != 0)
+            notes.Add(string.Create(CultureInfo.InvariantCulture, $"fault code {_faultInCycle}"));
+        if (_clockStepped)
+            notes.Add(string.Create(CultureInfo.InvariantCulture, $"the clock of the frames was set back {TimeSpan.FromTicks(_order.LastStep).TotalSeconds:0.0} s in this cycle; times follow the clock before it"));
+        if (facts.HeadStood)
+            notes.Add("the head position did not move and was not used");
+        if (_counter.FellSinceMark)
+            notes.Add("the part counter was reset or rolled over");
+    }
+
+    private static string BasisOf(in CutFacts facts)
+    {
+        var parts = new List<string>(3);
+        if (facts.UsedHead)
+            parts.Add("head");
+        if (facts.UsedLoad)
+            parts.Add("load");
+        if (facts.UsedBits)
+            parts.Add("bits");
+        return string.Join('+', parts);
+    }
+
+    // A full cut that the counter has not counted yet may still be counted: it waits, a few seconds at most.
+    private void Deliver(Cut cut, bool counterRose)
+    {
+        var firstOfBar = FirstCutOfBarIsTrim && cut.BarId.Length > 0 && cut.BarId != _lastCutBarId;
+        if (cut.BarId.Length > 0)
+            _lastCutBarId = cut.BarId;
+        if (cut.Outcome != CutOutcome.Completed)
+        {
+            Settle(force: true);
+            _ready.Enqueue(cut);
+            _counter.Mark();
+            return;
+        }
+
+        Settle(force: true);
+        _settling = cut;
+        _settlingFirstOfBar = firstOfBar;
+        _settlesAt = _counter.Value is null || counterRose || _counter.FellSinceMark ? long.MinValue : _lastTicks + CounterDelayTicks;
+        if (_settlesAt == long.MinValue)
+            Settle(force: true);
+    }
+
+    private void Settle(bool force, long ticks = long.MinValue)
+    {
+        if (_settling is not { } cut)
+            return;
+        var rose = _counter.RiseSinceMark > 0;
+        if (!force && !rose && ticks < _settlesAt)
+            return;
+        var outcome = OutcomeRules.OfFullCut(rose, _counter.FellSinceMark, _counter.IsTrusted, _settlingFirstOfBar);
+        _settling = null;
+        if (_counter.Value is not null)
+            _counter.NoteFullCut(rose);
+        _counter.Mark();
+        _ready.Enqueue(cut with { Outcome = outcome, PartCount = _counter.Value });
+    }
+
+    private void Learn(in CutFacts facts, CutOutcome outcome)
+    {
+        if (outcome is not (CutOutcome.Completed or CutOutcome.UnobservedStart) || !facts.UsedLoad)
+            return;
+        if (facts.ContactSeen)
+            _idleKw = Blend(_idleKw, facts.IdleKw);
+        if (!facts.UsedHead || !facts.LeaveSeen)
+            return;
+        if (facts.Overtravel is >= 1 and <= 15 || facts.LeaveHead <= OutcomeRules.TableToleranceMm)
+        {
+            _bottomMm = Blend(_bottomMm, facts.LeaveHead);
+            _overtravelMm = Blend(_overtravelMm, facts.Overtravel);
+        }
+    }
+
+    private static double Blend(double value, double seen) => double.IsNaN(value) ? seen : double.IsNaN(seen) ? value : value + (0.2 * (seen - value));
+
+    // Frames were missing. The same cut goes on where head, bits and counter allow it; otherwise what was open is
+    // closed with what was seen, and what follows begins anew.
+    private void CrossGap(in Sample sample)
+    {
+        if (!_open)
+        {
+            _trace.Clear();
+            ResetIdle();
+            return;
+        }
+
+        var before = _trace.Last;
+        var counted = _counter.RiseSinceMark > 0 || _counter.FellSinceMark;
+        var facts = Analyse(_trace.Count);
+        var inCut = facts.HasCut && facts.LoadedToTheEnd;
+        if (inCut ? SameCut(before, sample, counted, facts) : SameCycle(before, sample, facts))
+            return;
+        var cuttingNow = sample.Is(SampleFlags.Cutting) || sample.Is(SampleFlags.Cycle);
+        Close(_trace.Count - 1, before.Ticks, inCut || !facts.HasCut ? Closing.BrokeOff : Closing.Seen, cuttingAfterGap: cuttingNow, counterMoved: inCut && counted);
+        _trace.Clear();
+        _cycleBitWasOff = false;
+    }
+
+    private bool SameCut(in Sample before, in Sample after, bool counted, in CutFacts facts)
+    {
+        if (counted)
+            return false;
+        if (after.Is(SampleFlags.CycleKnown) && !after.Is(SampleFlags.Cycle) && _cycleBitInCycle && float.IsNaN(after.Head))
+            return false;
+        var seconds = (double)(after.Ticks - before.Ticks) / TimeSpan.TicksPerSecond;
+        if (!float.IsNaN(before.Head) && !float.IsNaN(after.Head))
+        {
+            if (after.Head > before.Head + 1)
+                return false;
+
+            // Even at half its pace the cut would have been through by now: this is another one.
+            var pace = (facts.ContactHead - before.Head) / Math.Max(1, (double)(before.Ticks - facts.ContactTicks) / TimeSpan.TicksPerSecond);
+            return !(0.5 * pace * seconds > before.Head + 5) || after.Head <= OutcomeRules.TableToleranceMm;
+        }
+
+        return (after.Is(SampleFlags.Cycle) || after.Is(SampleFlags.Cutting)) && seconds <= 600;
+    }
+
+    private bool SameCycle(in Sample before, in Sample after, in CutFacts facts)
+    {
+        var seconds = (double)(after.Ticks - before.Ticks) / TimeSpan.TicksPerSecond;
+        if (seconds > 60 || !after.Is(SampleFlags.Cycle) || !_cycleBitInCycle)
+            return false;
+
+        // After the cut the head only comes up; before it nothing was cut yet.
+        return facts.HasCut ? !(after.Head < before.Head - 1) : !after.Is(SampleFlags.Cutting) || _counter.RiseSinceMark == 0;
+    }
+}

@@ -1,0 +1,224 @@
+using System.Diagnostics.CodeAnalysis;
+using SawEdge.Core.Signals;
+
+namespace SawEdge.Core.Cycles;
+
+/// <summary>What the detector takes the saw to be doing.</summary>
+public enum CyclePhase : byte
+{
+    /// <summary>No frame yet.</summary>
+    Unknown,
+
+    /// <summary>Between cycles.</summary>
+    Idle,
+
+    /// <summary>In a cycle: handling, approach, cut or return.</summary>
+    Cycle,
+
+    /// <summary>In a cycle whose cycle bit fell with the head in the stock: waiting to see whether the cut is taken up again.</summary>
+    Stopped,
+}
+
+/// <summary>
+/// Turns the frames of one saw into finished cycles. Works from the controller's bits, from head and load alone, or
+/// both, whatever each frame brings. While a cycle runs it only follows where it begins and ends; contact,
+/// breakthrough, holds and outcome are read from the whole trace once it is over (<see cref="CutAnalysis"/>).
+/// Deterministic; one instance a saw; not thread safe.
+/// </summary>
+public sealed partial class CycleDetector
+{
+    private const float DescentMm = 2;
+    private const float ReturnMm = 5;
+    private const long BitHoldTicks = 5 * TimeSpan.TicksPerSecond;
+    private const long IdleTraceTicks = 60 * TimeSpan.TicksPerSecond;
+
+    private readonly FrameOrder _order = new();
+    private readonly CycleTrace _trace = new();
+    private readonly PartCounter _counter = new();
+    private readonly Queue<Cut> _ready = new(4);
+    private readonly HeldFlag _cycleBit = new();
+    private readonly HeldFlag _cuttingBit = new();
+    private readonly HeldFlag _bladeBit = new();
+
+    private long _lastTicks = long.MinValue;
+    private long _usualTicks = TimeSpan.TicksPerSecond / 10;
+    private long _fault;
+    private double _idleKw = double.NaN;
+    private double _bottomMm = double.NaN;
+    private double _overtravelMm = double.NaN;
+    private string _mode = "";
+    private string _job = "";
+    private string _barId = "";
+    private string _bladeId = "";
+    private string _lastCutBarId = "";
+
+    /// <summary>Whether the first cut of a bar is a trim cut where the part counter does not tell.</summary>
+    public bool FirstCutOfBarIsTrim { get; init; }
+
+    /// <summary>Height in the vise of the present job's section, mm, or NaN: makes contact finer where frames are few.</summary>
+    public double StockHeightMm { get; set; } = double.NaN;
+
+    /// <summary>What the saw is doing.</summary>
+    public CyclePhase Phase => _lastTicks == long.MinValue ? CyclePhase.Unknown : !_open ? CyclePhase.Idle : _stopTicks > 0 ? CyclePhase.Stopped : CyclePhase.Cycle;
+
+    /// <summary>Whether a cycle is open, or a finished one still waits for the part counter: frames so far are needed to rebuild it.</summary>
+    public bool HasOpenEnds => _open || _settling is not null;
+
+    /// <summary>The job at the controller as last read, or empty.</summary>
+    public string Job => _job;
+
+    /// <summary>Frames left out because they had been seen before or came too late.</summary>
+    public long DroppedFrames => _order.Dropped;
+
+    /// <summary>Takes a frame. Finished cycles wait for <see cref="TryTake"/>.</summary>
+    public void Push(in SignalFrame frame)
+    {
+        switch (_order.Admit(frame, out var axis))
+        {
+            case FrameOrder.Verdict.Take:
+                Process(frame, axis);
+                break;
+            case FrameOrder.Verdict.Stepped:
+                foreach (ref readonly var released in _order.Released)
+                    Process(released, released.Time.UtcTicks - _order.ClockOffset);
+                _clockStepped |= _open;
+                break;
+            default:
+                break;
+        }
+    }
+
+    /// <summary>Takes the next finished cycle, oldest first.</summary>
+    public bool TryTake([NotNullWhen(true)] out Cut? cut) => _ready.TryDequeue(out cut);
+
+    /// <summary>Says that no frame will follow: whatever is open is finished with what was seen.</summary>
+    public void Complete()
+    {
+        Settle(force: true);
+        if (_open)
+            Close(_trace.Count - 1, _lastTicks, Closing.InputEnded);
+        Settle(force: true);
+    }
+
+    /// <summary>What must survive a restart, besides the frames since the open cycle began.</summary>
+    public DetectorMemory Save()
+    {
+        var (value, rose, still) = _counter.Save();
+        return new DetectorMemory
+        {
+            IdleLoadKw = Known(_idleKw),
+            BottomMm = Known(_bottomMm),
+            OvertravelMm = Known(_overtravelMm),
+            PartCount = value,
+            PartCountRose = rose,
+            CutsWithoutRise = still,
+            Mode = _mode,
+            Job = _job,
+            BarId = _barId,
+            BladeId = _bladeId,
+            LastCutBarId = _lastCutBarId,
+            LastFrame = _lastTicks == long.MinValue ? null : ToTime(_lastTicks),
+        };
+    }
+
+    /// <summary>Continues from what <see cref="Save"/> gave; before the first frame.</summary>
+    public void Restore(DetectorMemory memory)
+    {
+        _idleKw = memory.IdleLoadKw ?? double.NaN;
+        _bottomMm = memory.BottomMm ?? double.NaN;
+        _overtravelMm = memory.OvertravelMm ?? double.NaN;
+        _counter.Restore(memory.PartCount, memory.PartCountRose, memory.CutsWithoutRise);
+        _mode = memory.Mode;
+        _job = memory.Job;
+        _barId = memory.BarId;
+        _bladeId = memory.BladeId;
+        _lastCutBarId = memory.LastCutBarId;
+    }
+
+    private static double? Known(double value) => double.IsNaN(value) ? null : value;
+
+    private DateTimeOffset ToTime(long ticks) => new(ticks + _offset, TimeSpan.Zero);
+
+    private void Process(in SignalFrame frame, long ticks)
+    {
+        if (!_open)
+            _offset = _order.ClockOffset;
+        var sample = ToSample(frame, ticks);
+        var gap = _lastTicks != long.MinValue && ticks - _lastTicks > CutAnalysis.GapLimit(_usualTicks);
+        if (!gap && _lastTicks != long.MinValue)
+            _usualTicks += (ticks - _lastTicks - _usualTicks) / 16;
+
+        ReadCounter(frame);
+        Settle(force: gap, ticks);
+        if (gap)
+            CrossGap(sample);
+        ReadTexts(frame);
+        if (_open)
+            Follow(sample);
+        else
+            Watch(sample);
+        _lastTicks = ticks;
+    }
+
+    private Sample ToSample(in SignalFrame frame, long ticks)
+    {
+        var flags = SampleFlags.None;
+        flags |= _cycleBit.Read(frame.Flag(Signal.CycleActive), ticks) switch { true => SampleFlags.CycleKnown | SampleFlags.Cycle, false => SampleFlags.CycleKnown, null => SampleFlags.None };
+        flags |= _cuttingBit.Read(frame.Flag(Signal.Cutting), ticks) switch { true => SampleFlags.CuttingKnown | SampleFlags.Cutting, false => SampleFlags.CuttingKnown, null => SampleFlags.None };
+        flags |= _bladeBit.Read(frame.Flag(Signal.BladeRunning), ticks) switch { true => SampleFlags.BladeKnown, false => SampleFlags.BladeKnown | SampleFlags.BladeStopped, null => SampleFlags.None };
+        if (frame.Has(Signal.FaultCode))
+            _fault = (long)frame.Number(Signal.FaultCode);
+
+        // A code that stood before the cycle began is a standing message, not what ended the cut.
+        if (_open && _fault != 0 && _fault != _faultAtOpen)
+        {
+            flags |= SampleFlags.Fault;
+            _faultInCycle = _fault;
+        }
+
+        return new Sample
+        {
+            Ticks = ticks,
+            Head = (float)frame.Number(Signal.HeadPosition),
+            Load = (float)frame.Number(Signal.MotorLoad),
+            Speed = (float)frame.Number(Signal.BladeSpeed),
+            Flags = flags,
+        };
+    }
+
+    private void ReadCounter(in SignalFrame frame)
+    {
+        if (frame.Has(Signal.PartCount))
+            _counter.Read((long)frame.Number(Signal.PartCount));
+    }
+
+    private void ReadTexts(in SignalFrame frame)
+    {
+        _mode = frame.Text(Signal.Mode) ?? _mode;
+        _job = frame.Text(Signal.Job) ?? _job;
+        _barId = frame.Text(Signal.BarId) ?? _barId;
+        _bladeId = frame.Text(Signal.BladeId) ?? _bladeId;
+    }
+
+    /// <summary>A bit that is not read in every frame holds for a while.</summary>
+    private sealed class HeldFlag
+    {
+        private bool? _value;
+        private long _readAt;
+
+        public bool? Read(bool? value, long ticks)
+        {
+            if (value is not null)
+            {
+                _value = value;
+                _readAt = ticks;
+            }
+            else if (ticks - _readAt > BitHoldTicks)
+            {
+                _value = null;
+            }
+
+            return _value;
+        }
+    }
+}

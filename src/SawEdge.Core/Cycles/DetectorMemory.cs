@@ -1,0 +1,41 @@
+namespace SawEdge.Core.Cycles;
+
+/// <summary>What a detector has learned between cycles: all that a restart must not forget. Null where nothing was learned.</summary>
+public sealed record DetectorMemory
+{
+    /// <summary>Load with the blade in air, kW.</summary>
+    public double? IdleLoadKw { get; init; }
+
+    /// <summary>Head height at breakthrough, mm.</summary>
+    public double? BottomMm { get; init; }
+
+    /// <summary>Travel of the head below breakthrough, mm.</summary>
+    public double? OvertravelMm { get; init; }
+
+    /// <summary>The part counter as last read.</summary>
+    public long? PartCount { get; init; }
+
+    /// <summary>Whether the part counter was ever seen to rise.</summary>
+    public bool PartCountRose { get; init; }
+
+    /// <summary>Full cuts in a row that the counter did not count.</summary>
+    public int CutsWithoutRise { get; init; }
+
+    /// <summary>Mode, job, bar and blade as last read; empty where never read.</summary>
+    public string Mode { get; init; } = "";
+
+    /// <summary>Job as last read.</summary>
+    public string Job { get; init; } = "";
+
+    /// <summary>Bar as last read.</summary>
+    public string BarId { get; init; } = "";
+
+    /// <summary>Blade as last read.</summary>
+    public string BladeId { get; init; } = "";
+
+    /// <summary>Bar of the last cut.</summary>
+    public string LastCutBarId { get; init; } = "";
+
+    /// <summary>The last frame's time: where observation ended.</summary>
+    public DateTimeOffset? LastFrame { get; init; }
+}

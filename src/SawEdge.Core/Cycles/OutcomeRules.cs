@@ -1,0 +1,156 @@
+namespace SawEdge.Core.Cycles;
+
+/// <summary>How the observation of a cycle ended.</summary>
+internal enum Closing
+{
+    /// <summary>The controller's bit fell, or the head was back up.</summary>
+    Seen,
+
+    /// <summary>The cycle bit fell while the head stood in the stock, and the cut was not taken up again.</summary>
+    StoppedInStock,
+
+    /// <summary>Frames broke off.</summary>
+    BrokeOff,
+
+    /// <summary>The input ended.</summary>
+    InputEnded,
+}
+
+/// <summary>What else decides an outcome besides the trace.</summary>
+/// <param name="Closing">How the observation ended.</param>
+/// <param name="CycleBitSeen">Whether the controller's cycle bit was on.</param>
+/// <param name="CounterRose">Whether the part counter rose for this cut.</param>
+/// <param name="CounterFell">Whether it was reset or rolled over meanwhile.</param>
+/// <param name="CounterTrusted">Whether a counter that did not rise says something.</param>
+/// <param name="BottomMm">Head height at breakthrough learned from earlier cuts, mm, or NaN.</param>
+/// <param name="OvertravelMm">Usual travel below breakthrough, mm, or NaN.</param>
+/// <param name="CuttingAfterGap">Whether the saw was in a cut when frames came again.</param>
+internal readonly record struct OutcomeContext(
+    Closing Closing,
+    bool CycleBitSeen,
+    bool CounterRose,
+    bool CounterFell,
+    bool CounterTrusted,
+    double BottomMm,
+    double OvertravelMm,
+    bool CuttingAfterGap);
+
+/// <summary>Decides from the evidence how a cut ended. The table of these rules stands in DEVELOPERS.md.</summary>
+internal static class OutcomeRules
+{
+    /// <summary>At or below this head height the blade is through, whatever else is known, mm.</summary>
+    public const double TableToleranceMm = 2;
+
+    /// <summary>More travel without load than this is no overtravel: the blade lost the stock on the way, mm.</summary>
+    private const double GreatestOvertravelMm = 15;
+
+    /// <summary>Decides the outcome; a full cut is <see cref="CutOutcome.Completed"/> here, whether it was a trim cut is decided by <see cref="OfFullCut"/>.</summary>
+    public static CutOutcome Decide(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
+    {
+        var brokeOff = context.Closing is Closing.BrokeOff or Closing.InputEnded;
+        if (!facts.LeaveSeen && brokeOff)
+            return AfterBreakOff(context, notes);
+        if (!facts.LeaveSeen && facts.Last + 1 < samples.Length)
+        {
+            // Frames were missing just where the cut ended, and the cycle went on after them.
+            notes.Add("the end of the cut fell into a gap between frames");
+            return CutOutcome.UnobservedEnd;
+        }
+
+        var fault = FaultInCut(samples, facts);
+        var finished = facts.UsedHead ? FinishedByHead(facts, context, notes) : FinishedWithoutHead(facts, context, fault);
+        if (finished)
+            return facts.ContactSeen ? CutOutcome.Completed : CutOutcome.UnobservedStart;
+        if (fault || context.Closing == Closing.StoppedInStock || !facts.UsedHead || LostLoad(facts, context) || BladeStoppedBeforeRetract(samples, facts, context))
+            return CutOutcome.Aborted;
+        return CutOutcome.Partial;
+    }
+
+    /// <summary>Tells a trim cut from a part once the counter has had its time to count.</summary>
+    public static CutOutcome OfFullCut(bool counterRose, bool counterFell, bool counterTrusted, bool firstOfBar) =>
+        counterTrusted
+            ? counterRose || counterFell ? CutOutcome.Completed : CutOutcome.Trim
+            : firstOfBar ? CutOutcome.Trim : CutOutcome.Completed;
+
+    private static CutOutcome AfterBreakOff(in OutcomeContext context, List<string> notes)
+    {
+        if (context.Closing == Closing.InputEnded)
+        {
+            notes.Add("frames end in the cut");
+            return CutOutcome.UnobservedEnd;
+        }
+
+        if (context.CounterRose)
+        {
+            notes.Add("frames broke off in the cut; the part counter rose meanwhile");
+            return CutOutcome.UnobservedEnd;
+        }
+
+        if (context.CounterTrusted && !context.CounterFell && !context.CuttingAfterGap)
+        {
+            notes.Add("frames broke off in the cut; afterwards the saw stood outside it and the part counter had not risen");
+            return CutOutcome.Interrupted;
+        }
+
+        notes.Add("frames broke off in the cut");
+        return CutOutcome.UnobservedEnd;
+    }
+
+    private static bool FinishedByHead(in CutFacts facts, in OutcomeContext context, List<string> notes)
+    {
+        var bottom = double.IsNaN(context.BottomMm) ? TableToleranceMm : Math.Max(TableToleranceMm, context.BottomMm + 3);
+        if (facts.LeaveHead <= bottom)
+            return true;
+        if (LostLoad(facts, context))
+        {
+            notes.Add(string.Create(
+                System.Globalization.CultureInfo.InvariantCulture,
+                $"the load fell to idle at {facts.LeaveHead:0} mm above the table while the head went on down: the blade may have broken or come off"));
+            return false;
+        }
+
+        if (facts.Overtravel >= 1)
+            return true;
+
+        // A table that is not at zero shows itself by the counter, as long as no breakthrough was ever seen lower.
+        return context.CounterRose && double.IsNaN(context.BottomMm);
+    }
+
+    private static bool LostLoad(in CutFacts facts, in OutcomeContext context) =>
+        facts.UsedHead && facts.UsedLoad && facts.Overtravel > Math.Max(GreatestOvertravelMm, double.IsNaN(context.OvertravelMm) ? 0 : 2 * context.OvertravelMm)
+        && facts.LeaveHead > TableToleranceMm;
+
+    private static bool FinishedWithoutHead(in CutFacts facts, in OutcomeContext context, bool fault)
+    {
+        if (fault)
+            return false;
+        var counterSaysNo = context.CounterTrusted && !context.CounterRose && !context.CounterFell;
+        return !(facts.LoadedToTheEnd && counterSaysNo);
+    }
+
+    private static bool FaultInCut(ReadOnlySpan<Sample> samples, in CutFacts facts)
+    {
+        var until = Math.Min(samples.Length - 1, facts.Last + 3);
+        for (var i = facts.First; i <= until; i++)
+        {
+            if (samples[i].Is(SampleFlags.Fault))
+                return true;
+        }
+
+        return false;
+    }
+
+    // Without a cycle bit, a blade that was switched off before the head rose tells a stop from a notch.
+    private static bool BladeStoppedBeforeRetract(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context)
+    {
+        if (context.CycleBitSeen || !facts.UsedHead)
+            return false;
+        for (var i = facts.Last + 1; i < samples.Length && !(samples[i].Head > facts.LowestHead + 1); i++)
+        {
+            if (samples[i].Is(SampleFlags.BladeStopped) || samples[i].Load < 0.2 * facts.IdleKw)
+                return true;
+        }
+
+        return false;
+    }
+}
