@@ -24,12 +24,12 @@ public sealed partial class CycleDetector
     private long _settlesAt;
     private bool _settlingFirstOfBar;
 
-    private CutFacts Analyse(int count) => CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, StockHeightMm));
+    private CutFacts Analyse(int count) => CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, StockHeightMm(_cycleJob)));
 
     private void Close(int lastIndex, long endTicks, Closing closing, int keepTraceFrom = -1, bool cuttingAfterGap = false, bool counterMoved = false)
     {
         var samples = _trace.Samples[..Math.Clamp(lastIndex + 1, 0, _trace.Count)];
-        var facts = CutAnalysis.Read(samples, new CutHints(_idleKw, StockHeightMm));
+        var facts = Analyse(samples.Length);
         if (facts.HasCut)
             Emit(samples, facts, endTicks, closing, cuttingAfterGap, counterMoved);
         else if (_cycleBitInCycle && closing != Closing.InputEnded)
@@ -61,6 +61,7 @@ public sealed partial class CycleDetector
         var outcome = OutcomeRules.Decide(samples, facts, context, notes);
         if (!facts.LeaveSeen || outcome is CutOutcome.UnobservedEnd or CutOutcome.Interrupted)
             facts.LeaveSeen = false;
+        facts.UsedBits |= _cycleBitInCycle;
         var figures = CutFigures.Of(samples, _trace.Stride, facts);
         AddNotes(facts, notes);
 

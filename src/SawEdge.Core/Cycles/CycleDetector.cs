@@ -55,8 +55,8 @@ public sealed partial class CycleDetector
     /// <summary>Whether the first cut of a bar is a trim cut where the part counter does not tell.</summary>
     public bool FirstCutOfBarIsTrim { get; init; }
 
-    /// <summary>Height in the vise of the present job's section, mm, or NaN: makes contact finer where frames are few.</summary>
-    public double StockHeightMm { get; set; } = double.NaN;
+    /// <summary>Height in the vise of a job's section, mm, or NaN where it is not known: makes contact finer where frames are few.</summary>
+    public Func<string, double> StockHeightMm { get; init; } = _ => double.NaN;
 
     /// <summary>What the saw is doing.</summary>
     public CyclePhase Phase => _lastTicks == long.MinValue ? CyclePhase.Unknown : !_open ? CyclePhase.Idle : _stopTicks > 0 ? CyclePhase.Stopped : CyclePhase.Cycle;

@@ -1,0 +1,223 @@
+using System.Diagnostics.CodeAnalysis;
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Cycles;
+using SawEdge.Core.Signals;
+
+namespace SawEdge.Core;
+
+/// <summary>A finished cycle with its profile along the depth.</summary>
+/// <param name="Record">The record.</param>
+/// <param name="Profile">The profile; null where the cut's ends were not both seen.</param>
+public sealed record FinishedCut(CycleRecord Record, DepthProfile? Profile);
+
+/// <summary>What a saw's pipeline has learned: with the frames since the open cycle began, all that a restart needs.</summary>
+public sealed record PipelineMemory
+{
+    /// <summary>What the detector learned.</summary>
+    public required DetectorMemory Detector { get; init; }
+
+    /// <summary>End of the last cycle that was handed out: frames up to it are not fed again.</summary>
+    public DateTimeOffset? LastCycleEnd { get; init; }
+
+    /// <summary>Area each blade has cut, cm2; null for a blade of which cuts of unknown area were seen. The latest blade is last.</summary>
+    public IReadOnlyList<BladeArea> Blades { get; init; } = [];
+}
+
+/// <summary>Area that one blade has cut.</summary>
+/// <param name="Blade">Identity of the blade.</param>
+/// <param name="AreaCm2">Area, cm2; null where cuts of unknown area were among it.</param>
+public sealed record BladeArea(string Blade, double? AreaCm2);
+
+/// <summary>
+/// Everything that happens to the frames of one saw, from the frame to the finished record. The one door that live
+/// operation, replay and tests go through. Deterministic, no clock; one instance a saw; not thread safe.
+/// </summary>
+public sealed class SawPipeline
+{
+    /// <summary>Blades of one saw that are remembered.</summary>
+    private const int MostBlades = 32;
+
+    private readonly SawMachine _machine;
+    private readonly string _blade;
+    private readonly CycleDetector _detector;
+    private readonly List<BladeArea> _blades = [];
+    private JobBook _jobs;
+    private DateTimeOffset? _lastCycleEnd;
+
+    /// <summary>Builds the pipeline of one saw.</summary>
+    /// <param name="machine">The saw.</param>
+    /// <param name="jobs">The jobs.</param>
+    /// <param name="blade">Identity of the blade where the controller does not say, or null.</param>
+    public SawPipeline(SawMachine machine, JobBook jobs, string? blade = null)
+    {
+        _machine = machine;
+        _jobs = jobs;
+        _blade = blade ?? "";
+        _detector = new CycleDetector
+        {
+            FirstCutOfBarIsTrim = machine.FirstCutOfBarIsTrim,
+            StockHeightMm = job => _jobs.Find(job)?.Section.HeightMm ?? double.NaN,
+        };
+    }
+
+    /// <summary>Name of the saw.</summary>
+    public string Saw => _machine.Name;
+
+    /// <summary>What the saw is doing.</summary>
+    public CyclePhase Phase => _detector.Phase;
+
+    /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
+    public bool HasOpenEnds => _detector.HasOpenEnds;
+
+    /// <summary>Frames left out because they had been seen before or came too late.</summary>
+    public long DroppedFrames => _detector.DroppedFrames;
+
+    /// <summary>The jobs; a new list holds from the next finished cycle on.</summary>
+    public JobBook Jobs
+    {
+        get => _jobs;
+        set => _jobs = value;
+    }
+
+    /// <summary>Takes a frame. Finished cuts wait for <see cref="TryTake"/>.</summary>
+    public void Push(in SignalFrame frame) => _detector.Push(frame);
+
+    /// <summary>Says that no frame will ever follow, as at the end of a recording.</summary>
+    public void Complete() => _detector.Complete();
+
+    /// <summary>Takes the next finished cut, oldest first.</summary>
+    public bool TryTake([NotNullWhen(true)] out FinishedCut? finished)
+    {
+        if (!_detector.TryTake(out var cut))
+        {
+            finished = null;
+            return false;
+        }
+
+        finished = new FinishedCut(RecordOf(cut), cut.Profile);
+        _lastCycleEnd = finished.Record.EndedAt;
+        return true;
+    }
+
+    /// <summary>What must survive a restart.</summary>
+    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Blades = [.. _blades] };
+
+    /// <summary>Continues from what <see cref="Save"/> gave; before the first frame.</summary>
+    /// <param name="memory">What was saved.</param>
+    public void Restore(PipelineMemory memory)
+    {
+        _detector.Restore(memory.Detector);
+        _lastCycleEnd = memory.LastCycleEnd;
+        _blades.Clear();
+        _blades.AddRange(memory.Blades);
+    }
+
+    /// <summary>Of stored frames those that are still to be fed after <see cref="Restore"/>: a cycle that was handed out is not read again.</summary>
+    public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames) =>
+        frames.Where(frame => _lastCycleEnd is null || frame.Time > _lastCycleEnd);
+
+    private CycleRecord RecordOf(Cut cut)
+    {
+        var job = cut.Job.Length > 0 ? _jobs.Find(cut.Job) : null;
+        var notes = new List<string>(cut.Notes);
+        if (job is null && cut.Job.Length > 0)
+            notes.Add($"job '{cut.Job}' is not in the job list");
+        var standard = job is null ? null : CuttingModel.Standard(job, _machine, Positive(cut.MeanBladeSpeedMMin));
+        var started = CutFigureRounding.Moment(cut.StartedAt);
+        var ended = CutFigureRounding.Moment(cut.EndedAt);
+        var cutStarted = cut.CutStartedAt is { } from ? CutFigureRounding.Moment(from) : (DateTimeOffset?)null;
+        var cutEnded = cut.CutEndedAt is { } to ? CutFigureRounding.Moment(to) : (DateTimeOffset?)null;
+        var cutTime = cutStarted is { } a && cutEnded is { } b ? (b - a).TotalSeconds : double.NaN;
+        var area = AreaOf(cut, job);
+        var standardSeconds = StandardSecondsOf(cut, standard);
+        var blade = cut.BladeId.Length > 0 ? cut.BladeId : _blade;
+        var full = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
+        var kerf = standard?.Curve.Blade.KerfMm;
+
+        return new CycleRecord
+        {
+            CycleId = $"{_machine.Name}-{started.UtcDateTime.ToString("yyyyMMdd'T'HHmmssfff'Z'", System.Globalization.CultureInfo.InvariantCulture)}",
+            Saw = _machine.Name,
+            StartedAt = started,
+            CutStartedAt = cutStarted,
+            CutEndedAt = cutEnded,
+            EndedAt = ended,
+            Outcome = cut.Outcome,
+            Mode = cut.Mode,
+            Job = cut.Job,
+            Material = job?.Material.Name ?? "",
+            Section = job?.Section.Notation ?? "",
+            PartLengthMm = job?.PartLengthMm,
+            Blade = blade,
+            CutAreaCm2 = CutFigureRounding.Figure(area),
+            CutTimeS = CutFigureRounding.Seconds(cutTime),
+            StandardCutTimeS = CutFigureRounding.Seconds(standardSeconds),
+            CutTimeRatio = full ? CutFigureRounding.Figure(cutTime / standardSeconds) : null,
+            CycleTimeS = CutFigureRounding.Seconds((ended - started).TotalSeconds),
+            StandardCycleTimeS = CutFigureRounding.Seconds(standard?.CycleSeconds),
+            CuttingRateCm2Min = CutFigureRounding.Figure(area / cutTime * 60),
+            MeanDescentMmMin = CutFigureRounding.Figure(cut.DepthMm / cutTime * 60),
+            MeanLoadKw = CutFigureRounding.Figure(cut.MeanLoadKw),
+            PeakLoadKw = CutFigureRounding.Figure(cut.PeakLoadKw),
+            IdleLoadKw = CutFigureRounding.Figure(cut.IdleLoadKw),
+            CuttingEnergyKj = CutFigureRounding.Figure(cut.EnergyKj),
+
+            // kJ over cm2 times mm: 1000 J over 100 mm3.
+            SpecificEnergyJMm3 = kerf is { } mm ? CutFigureRounding.Figure(cut.EnergyKj * 10 / (area * mm)) : null,
+            MeanBladeSpeedMMin = CutFigureRounding.Figure(cut.MeanBladeSpeedMMin),
+            BladeAreaM2 = AddToBlade(blade, cut, area) is { } total ? CutFigureRounding.Figure(total / 10_000) : null,
+            PartCount = cut.PartCount,
+            Frames = cut.Frames,
+            Coverage = CutFigureRounding.Figure(cut.Coverage),
+            Basis = BasisOf(cut, standard),
+            Notes = string.Join("; ", notes),
+        };
+    }
+
+    private static double? Positive(double value) => value > 0 ? value : null;
+
+    // A cut that stopped short cut as much of the section as it went deep.
+    private static double AreaOf(Cut cut, CutJob? job) => (job, cut.Outcome) switch
+    {
+        (null, _) => double.NaN,
+        (_, CutOutcome.Completed or CutOutcome.Trim) => cut.CutStartedAt is null ? double.NaN : job.Section.AreaCm2,
+        (_, CutOutcome.UnobservedStart) => job.Section.AreaCm2,
+        _ => double.IsNaN(cut.DepthMm) ? double.NaN : job.Section.AreaBetweenCm2(0, cut.DepthMm),
+    };
+
+    private static double StandardSecondsOf(Cut cut, StandardTime? standard) => (standard, cut.Outcome) switch
+    {
+        (null, _) => double.NaN,
+        (_, CutOutcome.Partial) => double.IsNaN(cut.DepthMm) ? double.NaN : standard.Curve.TimeToDepthS(cut.DepthMm),
+        _ => standard.CutSeconds,
+    };
+
+    private static string BasisOf(Cut cut, StandardTime? standard)
+    {
+        var expectation = standard?.Basis switch
+        {
+            StandardBasis.Catalogue => "catalogue",
+            StandardBasis.PlantTime => "plant time",
+            StandardBasis.PlantRate => "plant rate",
+            _ => "none",
+        };
+        return $"cut: {(cut.Basis.Length > 0 ? cut.Basis : "none")}; standard: {expectation}";
+    }
+
+    // Null where the total is not known; the account of a blade is closed for good by the first cut of unknown area.
+    private double? AddToBlade(string blade, Cut cut, double area)
+    {
+        if (blade.Length == 0)
+            return null;
+        var index = _blades.FindIndex(known => known.Blade == blade);
+        var before = index >= 0 ? _blades[index].AreaCm2 : 0;
+        var unknown = double.IsNaN(area) && (cut.CutStartedAt is not null || cut.CutEndedAt is not null);
+        var after = unknown ? null : before + (double.IsNaN(area) ? 0 : area);
+        if (index >= 0)
+            _blades.RemoveAt(index);
+        else if (_blades.Count == MostBlades)
+            _blades.RemoveAt(0);
+        _blades.Add(new BladeArea(blade, after));
+        return after;
+    }
+}

@@ -1,0 +1,223 @@
+using System.Buffers;
+using Microsoft.Extensions.Logging;
+using SawEdge.Core;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Processing;
+
+/// <summary>
+/// The loop of one saw: takes its frames one by one through the pipeline and stores what comes out. While a cycle is
+/// open its frames are stored every few seconds, so that a start after a power cut takes the cut up where it was.
+/// </summary>
+internal sealed class SawProcessor
+{
+    /// <summary>How often the frames of an open cycle are stored: what a power cut can lose of a cut.</summary>
+    public static readonly TimeSpan StoreInterval = TimeSpan.FromSeconds(2);
+
+    /// <summary>Frames kept from before a cycle was known to be open.</summary>
+    private const int LookBack = 256;
+
+    private readonly SawInbox _inbox;
+    private readonly SawPipeline _pipeline;
+    private readonly HistoryWriter _history;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private readonly Action<SawProcessor, FinishedCut>? _onFinished;
+    private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
+    private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
+    private int _recentCount;
+    private bool _storing;
+    private int _part;
+    private long _storedAt;
+    private long _lostSaid;
+    private bool _behind;
+
+    /// <summary>Prepares the loop of one saw.</summary>
+    /// <param name="inbox">Where its frames come from.</param>
+    /// <param name="pipeline">Its pipeline.</param>
+    /// <param name="history">Where finished cycles go.</param>
+    /// <param name="time">The clock.</param>
+    /// <param name="logger">Where it speaks.</param>
+    /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
+    public SawProcessor(SawInbox inbox, SawPipeline pipeline, HistoryWriter history, TimeProvider time, ILogger<SawProcessor> logger, Action<SawProcessor, FinishedCut>? onFinished = null)
+    {
+        _inbox = inbox;
+        _pipeline = pipeline;
+        _history = history;
+        _time = time;
+        _logger = logger;
+        _onFinished = onFinished;
+    }
+
+    /// <summary>The saw's pipeline.</summary>
+    public SawPipeline Pipeline => _pipeline;
+
+    /// <summary>The last frame that was processed.</summary>
+    public SignalFrame LastFrame { get; private set; }
+
+    /// <summary>Frames processed.</summary>
+    public long Frames { get; private set; }
+
+    /// <summary>Continues where the last run stopped, then processes frames until the inbox is completed.</summary>
+    /// <param name="reader">The history, for what the last run left.</param>
+    /// <param name="cancellation">Ends at once; a clean stop completes the inbox instead.</param>
+    public async Task RunAsync(HistoryReader reader, CancellationToken cancellation)
+    {
+        await RestoreAsync(reader, cancellation);
+        var finished = new List<FinishedCut>();
+        while (await _inbox.Frames.WaitToReadAsync(cancellation))
+        {
+            while (_inbox.Frames.TryRead(out var frame))
+            {
+                Take(frame, finished);
+                if (finished.Count > 0)
+                    await StoreFinishedAsync(finished, cancellation);
+                else if (_pipeline.HasOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
+                    await StoreOpenAsync(cancellation);
+                else if (!_pipeline.HasOpenEnds && _storing)
+                    await StoreIdleAsync(cancellation);
+            }
+
+            SayLosses();
+        }
+
+        if (_pipeline.HasOpenEnds)
+            await StoreOpenAsync(cancellation);
+        else
+            await StoreIdleAsync(cancellation);
+    }
+
+    private void Take(in SignalFrame frame, List<FinishedCut> finished)
+    {
+        _recent[_recentCount++ % LookBack] = frame;
+        if (_storing)
+            FrameCodec.Write(_unsaved, frame);
+        _pipeline.Push(frame);
+        LastFrame = frame;
+        Frames++;
+        while (_pipeline.TryTake(out var cut))
+            finished.Add(cut);
+    }
+
+    private async Task RestoreAsync(HistoryReader reader, CancellationToken cancellation)
+    {
+        var saved = await reader.LoadSawAsync(_pipeline.Saw, cancellation);
+        if (saved.State is not { } state)
+            return;
+        try
+        {
+            var frames = new List<SignalFrame>();
+            foreach (var part in saved.OpenFrames)
+                frames.AddRange(FrameCodec.Read(part));
+            var finished = new List<FinishedCut>();
+            _pipeline.Restore(MemoryCodec.Decode(state));
+            foreach (var frame in _pipeline.NotHandedOut(frames))
+                Take(frame, finished);
+            if (finished.Count > 0)
+            {
+                await StoreFinishedAsync(finished, cancellation);
+            }
+            else
+            {
+                // What is stored stays, and further parts follow it.
+                BeginParts();
+                _part = saved.OpenFrames.Count;
+            }
+
+            if (_pipeline.HasOpenEnds)
+                ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);
+        }
+        catch (FormatException e)
+        {
+            ProcessingLog.StateUnusable(_logger, _pipeline.Saw, e.Message);
+        }
+    }
+
+    private async Task StoreFinishedAsync(List<FinishedCut> finished, CancellationToken cancellation)
+    {
+        var state = MemoryCodec.Encode(_pipeline.Save());
+        var rows = new FinishedCycle[finished.Count];
+        for (var i = 0; i < rows.Length; i++)
+        {
+            var last = i == rows.Length - 1;
+            rows[i] = new FinishedCycle
+            {
+                Record = finished[i].Record,
+                Profile = finished[i].Profile,
+                SawState = last ? state : null,
+                OpenFrames = last && _pipeline.HasOpenEnds ? RecentFrames() : null,
+            };
+        }
+
+        await _history.AppendAsync(rows, cancellation);
+        BeginParts();
+        foreach (var cut in finished)
+        {
+            var record = cut.Record;
+            ProcessingLog.CycleFinished(_logger, record.Saw, Core.Cycles.CutOutcomes.ToName(record.Outcome), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
+            _onFinished?.Invoke(this, cut);
+        }
+
+        finished.Clear();
+    }
+
+    private async Task StoreOpenAsync(CancellationToken cancellation)
+    {
+        if (!_storing)
+        {
+            await _history.SaveStateAsync(_pipeline.Saw, MemoryCodec.Encode(_pipeline.Save()), RecentFrames(), cancellation);
+            BeginParts();
+            return;
+        }
+
+        if (_unsaved.WrittenCount > 0)
+        {
+            await _history.SaveOpenFramesAsync(_pipeline.Saw, _part++, _unsaved.WrittenMemory, cancellation);
+            _unsaved.ResetWrittenCount();
+        }
+
+        _storedAt = _time.GetTimestamp();
+    }
+
+    private async Task StoreIdleAsync(CancellationToken cancellation)
+    {
+        await _history.SaveStateAsync(_pipeline.Saw, MemoryCodec.Encode(_pipeline.Save()), null, cancellation);
+        _storing = false;
+        _unsaved.ResetWrittenCount();
+    }
+
+    private void BeginParts()
+    {
+        _storing = _pipeline.HasOpenEnds;
+        _part = 1;
+        _unsaved.ResetWrittenCount();
+        _storedAt = _time.GetTimestamp();
+    }
+
+    private ReadOnlyMemory<byte> RecentFrames()
+    {
+        var frames = new ArrayBufferWriter<byte>(16 * 1024);
+        for (var i = Math.Max(0, _recentCount - LookBack); i < _recentCount; i++)
+            FrameCodec.Write(frames, _recent[i % LookBack]);
+        return frames.WrittenMemory;
+    }
+
+    private void SayLosses()
+    {
+        var lost = _inbox.Lost;
+        if (lost > _lostSaid && !_behind)
+        {
+            _behind = true;
+            ProcessingLog.FramesLost(_logger, _pipeline.Saw, lost);
+        }
+        else if (lost == _lostSaid && _behind && _inbox.Frames.Count == 0)
+        {
+            _behind = false;
+            ProcessingLog.CaughtUp(_logger, _pipeline.Saw, lost);
+        }
+
+        _lostSaid = lost;
+    }
+}
