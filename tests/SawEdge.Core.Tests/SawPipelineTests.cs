@@ -1,0 +1,158 @@
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Cycles;
+using SawEdge.Core.Materials;
+using SawEdge.Core.Signals;
+using SawEdge.Core.Tests.Cycles;
+
+namespace SawEdge.Core.Tests;
+
+public sealed class SawPipelineTests
+{
+    private static readonly Signal[] Signals = [Signal.HeadPosition, Signal.MotorLoad, Signal.CycleActive, Signal.Job, Signal.PartCount];
+
+    private static JobBook Jobs { get; } = Book("job,material,section,part_length,blade,standard\nJ-1,S355,rect 120 x 100 mm,250 mm,bimetal 3/4 tpi,90 s\nJ-2,S355,rect 120 x 100 mm,250 mm,bimetal 3/4 tpi,\n");
+
+    [Fact]
+    public void TryTake_KnownJob_RecordHoldsExpectationAndFigures()
+    {
+        var script = new SawScript().Wait(5).FullCut(out var contact, out var through, stock: 100, feed: 60, net: 4);
+        var record = Assert.Single(Run(script)).Record;
+
+        Assert.Equal("Saw 1", record.Saw);
+        Assert.Equal(CutOutcome.Completed, record.Outcome);
+        Assert.Equal(90, record.StandardCutTimeS);
+        Assert.Equal(through - contact, record.CutTimeS!.Value, 0.1);
+        Assert.Equal(record.CutTimeS.Value / 90, record.CutTimeRatio!.Value, 1e-5);
+        Assert.Equal(120, record.CutAreaCm2);
+        Assert.Equal(120 / record.CutTimeS.Value * 60, record.CuttingRateCm2Min!.Value, 1e-3);
+
+        // 4 kW net over the cut, in 12 000 mm2 times the kerf.
+        var kerf = Jobs.Find("J-1")!.Blade!.KerfMm;
+        Assert.Equal(4 * (through - contact) * 1000 / (12_000 * kerf), record.SpecificEnergyJMm3!.Value, 0.02);
+        Assert.Equal(250, record.PartLengthMm);
+        Assert.Equal("cut: head+load+bits; standard: plant time", record.Basis);
+        Assert.Equal("", record.Notes);
+    }
+
+    [Fact]
+    public void TryTake_CatalogueJob_StandardIsTheModels()
+    {
+        var script = new SawScript().Job("J-2").Wait(5).FullCut(out _, out _);
+        var record = Assert.Single(Run(script)).Record;
+        var expected = CuttingModel.Standard(Jobs.Find("J-2")!, new SawMachine { Name = "Saw 1" });
+        Assert.Equal(expected.CutSeconds, record.StandardCutTimeS!.Value, 0.001);
+        Assert.EndsWith("standard: catalogue", record.Basis, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void TryTake_UnknownJob_IsRecordedWithoutExpectationAndSaysWhy()
+    {
+        var script = new SawScript().Job("nobody's").Wait(5).FullCut(out _, out _);
+        var record = Assert.Single(Run(script)).Record;
+        Assert.Null(record.StandardCutTimeS);
+        Assert.Null(record.CutAreaCm2);
+        Assert.Null(record.CutTimeRatio);
+        Assert.NotNull(record.CutTimeS);
+        Assert.Equal("job 'nobody's' is not in the job list", record.Notes);
+        Assert.Equal("cut: head+load+bits; standard: none", record.Basis);
+    }
+
+    [Fact]
+    public void TryTake_PartialCut_IsHeldAgainstThePartThatWasCut()
+    {
+        var script = new SawScript().Wait(5).FullCut(out _, out _).Cycle(true).Wait(3).Move(100, 3000);
+        script.Feed(40, 60, _ => 4).Move(300, 3000).Wait(2).Cycle(false).Wait(20);
+        var record = Run(script)[1].Record;
+        Assert.Equal(CutOutcome.Partial, record.Outcome);
+        Assert.Equal(72, record.CutAreaCm2!.Value, 0.5);
+        Assert.Equal(54, record.StandardCutTimeS!.Value, 0.5);
+    }
+
+    [Fact]
+    public void TryTake_Identifiers_AreTheStartAndStayTheSame()
+    {
+        var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out _, out _);
+        var first = Run(script);
+        var second = Run(script);
+        Assert.Equal(first.Select(cut => cut.Record), second.Select(cut => cut.Record));
+        Assert.Equal("Saw 1-20260302T060005000Z", first[0].Record.CycleId);
+        Assert.Equal(2, first.Select(cut => cut.Record.CycleId).Distinct().Count());
+    }
+
+    [Fact]
+    public void TryTake_BladeArea_AddsUpAndIsForgottenWhereACutIsUnknown()
+    {
+        var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out _, out _).Job("?").FullCut(out _, out _).Job("J-1").FullCut(out _, out _);
+        var cuts = Run(script, blade: "B-7");
+        Assert.Equal([0.012, 0.024, null, null], cuts.Select(cut => cut.Record.BladeAreaM2));
+        Assert.All(cuts, cut => Assert.Equal("B-7", cut.Record.Blade));
+    }
+
+    [Fact]
+    public void Restore_ContinuesBladeAndIdentity()
+    {
+        var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out _, out _).FullCut(out _, out _);
+        var frames = script.Frames(0.1, Signals).ToList();
+        var whole = Run(frames, "B-7");
+        var first = new SawPipeline(Machine(), Jobs, "B-7");
+        var cuts = new List<FinishedCut>();
+        var i = 0;
+        while (cuts.Count < 2 || first.HasOpenEnds)
+            Push(first, frames[i++], cuts);
+        var memory = first.Save();
+
+        var second = new SawPipeline(Machine(), Jobs, "B-7");
+        second.Restore(memory);
+        foreach (var frame in second.NotHandedOut(frames.Take(i)).Concat(frames.Skip(i)))
+            Push(second, frame, cuts);
+        second.Complete();
+        while (second.TryTake(out var cut))
+            cuts.Add(cut);
+        Assert.Equal(whole.Select(cut => cut.Record), cuts.Select(cut => cut.Record));
+    }
+
+    [Theory]
+    [InlineData(1234.56789, 1234.57)]
+    [InlineData(0.000123456789, 0.000123457)]
+    [InlineData(-98.7654321, -98.7654)]
+    [InlineData(123456789, 123457000)]
+    [InlineData(0, 0)]
+    public void Figure_RoundsToSixSignificantDigits(double value, double expected) => Assert.Equal(expected, CutFigureRounding.Figure(value));
+
+    [Fact]
+    public void Figure_NotFinite_IsNull()
+    {
+        Assert.Null(CutFigureRounding.Figure(double.NaN));
+        Assert.Null(CutFigureRounding.Figure(double.PositiveInfinity));
+    }
+
+    private static SawMachine Machine() => new() { Name = "Saw 1" };
+
+    private static JobBook Book(string text)
+    {
+        var parse = JobBook.Parse(text, MaterialCatalogue.BuiltIn);
+        Assert.Empty(parse.Errors);
+        return parse.Book;
+    }
+
+    private static List<FinishedCut> Run(SawScript script, string? blade = null) => Run(script.Frames(0.1, Signals), blade);
+
+    private static List<FinishedCut> Run(IEnumerable<SignalFrame> frames, string? blade)
+    {
+        var pipeline = new SawPipeline(Machine(), Jobs, blade);
+        var cuts = new List<FinishedCut>();
+        foreach (var frame in frames)
+            Push(pipeline, frame, cuts);
+        pipeline.Complete();
+        while (pipeline.TryTake(out var cut))
+            cuts.Add(cut);
+        return cuts;
+    }
+
+    private static void Push(SawPipeline pipeline, in SignalFrame frame, List<FinishedCut> cuts)
+    {
+        pipeline.Push(frame);
+        while (pipeline.TryTake(out var cut))
+            cuts.Add(cut);
+    }
+}
