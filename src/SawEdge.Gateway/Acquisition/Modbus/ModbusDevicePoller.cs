@@ -1,0 +1,162 @@
+using Microsoft.Extensions.Logging;
+using Polly;
+using Polly.Retry;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Modbus;
+
+namespace SawEdge.Gateway.Acquisition.Modbus;
+
+/// <summary>
+/// Polls one Modbus device for all saws behind it, over one connection: whichever saw has been due longest comes next. The
+/// time of a frame is half way between question and answer of its first request, by the <see cref="FrameClock"/>.
+/// </summary>
+/// <remarks>
+/// <para>A device that cannot be reached is tried again at growing, jittered intervals. A saw that does not answer behind a
+/// device that can be reached is left alone for a while, so that it does not take the others' time. A mapping that the device
+/// refuses is left out. Each of these is said once when it begins and once when it ends.</para>
+/// <para>When nothing is delivered, each saw concerned gets one frame whose signals are all marked
+/// <see cref="SawEdge.Core.Signals.SignalQuality.SourceFault"/>, and then none until something is delivered again.</para>
+/// </remarks>
+public sealed class ModbusDevicePoller
+{
+    private static readonly TimeSpan FirstReconnect = TimeSpan.FromMilliseconds(500);
+    private static readonly TimeSpan LongestReconnect = TimeSpan.FromSeconds(30);
+
+    private readonly ModbusDeviceOptions _device;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private readonly PolledSaw[] _saws;
+    private readonly ResiliencePipeline _reconnect;
+    private ModbusTcpReader? _reader;
+    private long? _awaySince;
+
+    /// <summary>Prepares to poll; <see cref="RunAsync"/> does it.</summary>
+    /// <param name="device">The device.</param>
+    /// <param name="saws">The saws behind it, each with the inbox that takes its frames.</param>
+    /// <param name="clock">The time of frames; one for the whole gateway, on the same time provider.</param>
+    /// <param name="time">Schedule, timeouts and pauses.</param>
+    /// <param name="logger">Takes the messages.</param>
+    /// <exception cref="ArgumentException">A saw is not read from this device, or a mapping cannot be read.</exception>
+    public ModbusDevicePoller(
+        ModbusDeviceOptions device,
+        IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws,
+        FrameClock clock,
+        TimeProvider time,
+        ILogger<ModbusDevicePoller> logger)
+    {
+        ArgumentOutOfRangeException.ThrowIfZero(saws.Count);
+        _device = device;
+        _time = time;
+        _logger = logger;
+        _saws = [.. saws.Select(saw => new PolledSaw(device, saw.Saw, saw.Inbox, clock, time, logger))];
+        Counters = _saws.ToDictionary(saw => saw.Name, saw => saw.Counters, StringComparer.Ordinal);
+        _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
+            .AddRetry(new RetryStrategyOptions
+            {
+                ShouldHandle = new PredicateBuilder().Handle<ModbusConnectionException>(),
+                MaxRetryAttempts = int.MaxValue,
+                BackoffType = DelayBackoffType.Exponential,
+                UseJitter = true,
+                Delay = FirstReconnect,
+                MaxDelay = LongestReconnect,
+                OnRetry = attempt =>
+                {
+                    BeginOutage(attempt.Outcome.Exception);
+                    return default;
+                },
+            })
+            .Build();
+    }
+
+    /// <summary>What polling came to so far, by the saw's name.</summary>
+    public IReadOnlyDictionary<string, PollCounters> Counters { get; }
+
+    /// <summary>Connections made so far.</summary>
+    public long Connections => _reader?.Connections ?? 0;
+
+    /// <summary>Answers that came after their request was given up, and were dropped.</summary>
+    public long LateAnswers => _reader?.LateAnswers ?? 0;
+
+    /// <summary>Whether the device cannot be reached at present.</summary>
+    public bool IsAway => _awaySince is not null;
+
+    /// <summary>Polls until it is stopped, then says in each inbox that no frame will follow.</summary>
+    /// <param name="stop">Stops it; the task then ends without an exception.</param>
+    public async Task RunAsync(CancellationToken stop)
+    {
+        await using var reader = new ModbusTcpReader(
+            new ModbusTcpOptions { Host = _device.Host, Port = _device.Port, ConnectTimeout = _device.ConnectTimeout, ResponseTimeout = _device.ResponseTimeout },
+            _time);
+        _reader = reader;
+        ModbusLog.PollingStarts(_logger, _device.Name, _device.Host, _device.Port, SawNames());
+        try
+        {
+            await PollAsync(reader, stop);
+        }
+        catch (OperationCanceledException) when (stop.IsCancellationRequested)
+        {
+            // Stopping is no failure.
+        }
+        finally
+        {
+            foreach (var saw in _saws)
+                saw.Inbox.Complete();
+        }
+    }
+
+    private async Task PollAsync(ModbusTcpReader reader, CancellationToken stop)
+    {
+        await ConnectAsync(reader, stop);
+        var started = _time.GetTimestamp();
+        while (true)
+        {
+            var saw = _saws.MinBy(candidate => candidate.Due)!;
+            await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
+            await ConnectAsync(reader, stop);
+            if (await saw.PollAsync(reader, stop) is { } trouble)
+            {
+                // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.
+                var wasAway = trouble is ModbusConnectionException && await ConnectAsync(reader, stop);
+                if (!wasAway)
+                    saw.BeginTrouble(trouble);
+            }
+
+            saw.Advance(_time.GetElapsedTime(started));
+        }
+    }
+
+    private Task WaitAsync(TimeSpan time, CancellationToken stop) => time > TimeSpan.Zero
+        ? Task.Delay(TimeSpan.FromMilliseconds(Math.Ceiling(time.TotalMilliseconds)), _time, stop)
+        : Task.CompletedTask;
+
+    /// <summary>Makes the connection where there is none, however long it takes.</summary>
+    /// <returns>Whether the device was away, that is, the first attempt failed.</returns>
+    private async ValueTask<bool> ConnectAsync(ModbusTcpReader reader, CancellationToken stop)
+    {
+        if (reader.IsConnected)
+            return false;
+        await _reconnect.ExecuteAsync(static (state, cancellation) => state.ConnectAsync(cancellation), reader, stop);
+        return EndOutage();
+    }
+
+    private void BeginOutage(Exception? reason)
+    {
+        if (_awaySince is not null)
+            return;
+        _awaySince = _time.GetTimestamp();
+        ModbusLog.DeviceIsAway(_logger, _device.Name, SawNames(), reason?.Message ?? "", LongestReconnect.TotalSeconds);
+        foreach (var saw in _saws)
+            saw.MarkOutage();
+    }
+
+    private bool EndOutage()
+    {
+        if (_awaySince is not { } since)
+            return false;
+        _awaySince = null;
+        ModbusLog.DeviceIsBack(_logger, _device.Name, _time.GetElapsedTime(since).TotalSeconds);
+        return true;
+    }
+
+    private string SawNames() => string.Join(", ", _saws.Select(saw => saw.Name));
+}

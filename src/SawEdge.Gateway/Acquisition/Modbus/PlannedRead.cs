@@ -1,0 +1,67 @@
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Modbus;
+
+namespace SawEdge.Gateway.Acquisition.Modbus;
+
+/// <summary>One request and the signals that its answer holds.</summary>
+internal sealed class PlannedRead
+{
+    private readonly bool[] _bits;
+    private readonly ushort[] _words;
+
+    /// <summary>Plans to read a range that covers the signals.</summary>
+    /// <param name="signals">Signals of one table, by rising address.</param>
+    public PlannedRead(IReadOnlyList<SignalDecoder> signals)
+    {
+        Signals = signals;
+        Table = ToTable(signals[0].Mapping.Table);
+        Address = signals[0].Mapping.Address;
+        Count = signals.Max(signal => signal.End) - Address;
+        _bits = signals[0].IsBit ? new bool[Count] : [];
+        _words = signals[0].IsBit ? [] : new ushort[Count];
+    }
+
+    /// <summary>The signals, by rising address.</summary>
+    public IReadOnlyList<SignalDecoder> Signals { get; }
+
+    /// <summary>The table.</summary>
+    public ModbusTable Table { get; }
+
+    /// <summary>First address.</summary>
+    public ushort Address { get; }
+
+    /// <summary>Number of registers or bits.</summary>
+    public int Count { get; }
+
+    /// <summary>When the device refused this range: the monotonic timestamp after which it is asked again; else null.</summary>
+    public long? RefusedUntil { get; set; }
+
+    /// <summary>The table as the protocol client names it.</summary>
+    public static ModbusTable ToTable(RegisterTable table) => table switch
+    {
+        RegisterTable.Coil => ModbusTable.Coils,
+        RegisterTable.DiscreteInput => ModbusTable.DiscreteInputs,
+        RegisterTable.Holding => ModbusTable.HoldingRegisters,
+        RegisterTable.Input => ModbusTable.InputRegisters,
+        _ => throw new ArgumentOutOfRangeException(nameof(table), table, "The table is one of coil, discrete input, holding and input."),
+    };
+
+    /// <summary>Asks the device; the values are kept for <see cref="Decode"/>.</summary>
+    public ValueTask ReadAsync(IModbusReader reader, byte unit, CancellationToken cancellation) => _bits.Length > 0
+        ? reader.ReadBitsAsync(unit, Table, Address, _bits, cancellation)
+        : reader.ReadRegistersAsync(unit, Table, Address, _words, cancellation);
+
+    /// <summary>Puts the values into a frame.</summary>
+    public void Decode(ref SignalFrame frame)
+    {
+        foreach (var signal in Signals)
+        {
+            var at = signal.Mapping.Address - Address;
+            if (_bits.Length > 0)
+                signal.Decode(_bits[at], ref frame);
+            else
+                signal.Decode(_words.AsSpan(at, signal.Length), ref frame);
+        }
+    }
+}
