@@ -30,6 +30,16 @@ public sealed record BladeModel
     /// <summary>Share of its life after which the operator changes the blade; above 1: worn on beyond its life.</summary>
     public double ChangeAtLife { get; init; } = 1;
 
+    /// <summary>Share of the rate with which the operator begins to break a new blade in; 1: no breaking in.</summary>
+    public double BreakInRate { get; init; } = 1;
+
+    /// <summary>Area over which it is raised to the full rate, m2: 62.5 in2, the middle of a blade maker's 50 to 75 in2.</summary>
+    public double BreakInM2 { get; init; } = 0.0403;
+
+    /// <summary>Factor on the cutting rate of a blade that has cut an area.</summary>
+    /// <param name="areaM2">Area cut, m2.</param>
+    public double BreakInFactor(double areaM2) => areaM2 >= BreakInM2 ? 1 : BreakInRate + ((1 - BreakInRate) * areaM2 / BreakInM2);
+
     /// <summary>Factor on specific energy after a used share of life.</summary>
     /// <param name="usedLife">Area cut divided by the life of this blade.</param>
     public double WearFactor(double usedLife) => 1 + (SteadyRise * usedLife) + (EndRise * Math.Pow(usedLife, EndPower));

@@ -8,7 +8,7 @@ namespace SawEdge.Simulator.Saws;
 /// </summary>
 public sealed class CutPath
 {
-    private const double StepMm = 0.2;
+    private const double LargestStepMm = 0.3;
 
     // Inside a piece by this much, the width is the piece's own even where the next piece begins with another.
     private const double InsideMm = 1e-7;
@@ -109,12 +109,14 @@ public sealed class CutPath
     /// <summary>Solves one piece in which the width is smooth.</summary>
     private void Solve(double from, double to)
     {
-        var steps = Math.Max(8, (int)Math.Ceiling((to - from) / StepMm));
+        // Closer toward the ends of the piece, where a round runs out like a square root: knots spaced as a cosine make
+        // that smooth for the integration.
+        var steps = Math.Max(24, (int)Math.Ceiling((to - from) * (Math.PI / 2) / LargestStepMm));
         AddKnot(from, from + InsideMm, 0, 0);
         var last = from;
         for (var i = 1; i <= steps; i++)
         {
-            var next = i == steps ? to : from + ((to - from) * i / steps);
+            var next = i == steps ? to : from + ((to - from) * (1 - Math.Cos(Math.PI * i / steps)) / 2);
             if (IsCapped(Math.Max(last, from + InsideMm)) != IsCapped(Math.Min(next, to - InsideMm)))
             {
                 var kink = Kink(Math.Max(last, from + InsideMm), Math.Min(next, to - InsideMm));

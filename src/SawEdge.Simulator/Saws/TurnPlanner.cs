@@ -169,7 +169,7 @@ internal sealed class TurnPlanner
         {
             Section = Job.Section,
             Material = effects.Material,
-            RateCm2Min = Job.RateCm2Min * pace * yielded * effects.Rate,
+            RateCm2Min = Job.RateCm2Min * _options.Blade.BreakInFactor(_bladeAreaM2) * pace * yielded * effects.Rate,
             DescentCapMmMin = Math.Min(machine.MaximumDescentMmMin, machine.MaximumFeedPerToothMm * 1000 * Job.BladeSpeedMMin / machine.ToothPitchMm) * effects.Rate,
             BladeSpeedMMin = Job.BladeSpeedMMin,
             ToothPitchMm = machine.ToothPitchMm,

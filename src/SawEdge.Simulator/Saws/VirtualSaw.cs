@@ -125,7 +125,14 @@ public sealed class VirtualSaw
         return true;
     }
 
-    private static double Rounded(double value, double step) => step > 0 ? Math.Round(value / step) * step : value;
+    // Divided by the reciprocal where that is whole: 123 / 10 is the double nearest to 12.3, 123 * 0.1 is not.
+    private static double Rounded(double value, double step)
+    {
+        if (step <= 0)
+            return value;
+        var reciprocal = Math.Round(1 / step);
+        return Math.Abs((reciprocal * step) - 1) < 1e-9 ? Math.Round(value * reciprocal) / reciprocal : Math.Round(value / step) * step;
+    }
 
     private static void Keep(ref SignalFrame frame, in SignalFrame kept, Signal signal)
     {
