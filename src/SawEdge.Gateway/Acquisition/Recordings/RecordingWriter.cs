@@ -1,8 +1,8 @@
 using System.Buffers;
-using System.Buffers.Text;
 using System.Globalization;
 using System.Text;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Recordings;
 
@@ -43,7 +43,7 @@ public sealed class RecordingWriter : IDisposable
     {
         _rows.Advance(Rfc3339.Format(frame.Time, _rows.GetSpan(Rfc3339.MaximumLength)));
         _rows.Write(","u8);
-        WriteText(saw);
+        CsvText.Write(_rows, saw);
         foreach (var info in _signals)
         {
             _rows.Write(","u8);
@@ -107,7 +107,7 @@ public sealed class RecordingWriter : IDisposable
         switch (info.Kind)
         {
             case SignalKind.Text:
-                WriteText(frame.Text(info.Signal)!);
+                CsvText.Write(_rows, frame.Text(info.Signal)!);
                 break;
             case SignalKind.Flag:
                 _rows.Write(frame.Flag(info.Signal) == true ? "true"u8 : "false"u8);
@@ -118,18 +118,5 @@ public sealed class RecordingWriter : IDisposable
                 _rows.Advance(written);
                 break;
         }
-    }
-
-    private void WriteText(string text)
-    {
-        if (text.AsSpan().IndexOfAny(",\"\r\n") < 0)
-        {
-            Encoding.UTF8.GetBytes(text, _rows);
-            return;
-        }
-
-        _rows.Write("\""u8);
-        Encoding.UTF8.GetBytes(text.Replace("\"", "\"\"", StringComparison.Ordinal), _rows);
-        _rows.Write("\""u8);
     }
 }

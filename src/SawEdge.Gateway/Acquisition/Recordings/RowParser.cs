@@ -1,5 +1,6 @@
 using System.Runtime.InteropServices;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Recordings;
 

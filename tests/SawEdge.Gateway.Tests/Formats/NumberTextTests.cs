@@ -1,9 +1,9 @@
 using System.Globalization;
 using System.Text;
 using CsCheck;
-using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Formats;
 
-namespace SawEdge.Gateway.Tests.Acquisition;
+namespace SawEdge.Gateway.Tests.Formats;
 
 public class NumberTextTests
 {

@@ -1,6 +1,6 @@
 using System.Globalization;
 
-namespace SawEdge.Gateway.Acquisition;
+namespace SawEdge.Gateway.Formats;
 
 /// <summary>Numbers as they stand in recordings and payloads: '.' as the decimal point, no grouping, whatever the machine's locale.</summary>
 public static class NumberText

@@ -1,6 +1,6 @@
 using System.Buffers.Text;
 
-namespace SawEdge.Gateway.Acquisition;
+namespace SawEdge.Gateway.Formats;
 
 /// <summary>
 /// Times as they stand in recordings and payloads: RFC 3339 section 5.6, read and written as UTF-8 bytes without an
