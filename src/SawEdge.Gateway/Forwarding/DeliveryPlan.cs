@@ -1,0 +1,47 @@
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>
+/// Which part of a batch goes next. A part that cannot go as a whole is halved, down to the single points that are at
+/// fault; parts go in order, so that at any time everything before <see cref="Done"/> is settled. Pure.
+/// </summary>
+internal sealed class DeliveryPlan
+{
+    private readonly Stack<(int Start, int Count)> _parts = new();
+
+    /// <summary>Plans a batch of so many points as one part.</summary>
+    public DeliveryPlan(int count)
+    {
+        if (count > 0)
+            _parts.Push((0, count));
+    }
+
+    /// <summary>Points settled, from the first on.</summary>
+    public int Done { get; private set; }
+
+    /// <summary>The part to send next.</summary>
+    /// <returns>False where all is settled.</returns>
+    public bool TryNext(out int start, out int count)
+    {
+        var found = _parts.TryPeek(out var part);
+        (start, count) = part;
+        return found;
+    }
+
+    /// <summary>The part is settled: stored, or set aside.</summary>
+    public void Settle()
+    {
+        var (start, count) = _parts.Pop();
+        Done = start + count;
+    }
+
+    /// <summary>The part goes in two halves.</summary>
+    /// <exception cref="InvalidOperationException">It is a single point.</exception>
+    public void Split()
+    {
+        var (start, count) = _parts.Pop();
+        if (count < 2)
+            throw new InvalidOperationException("A single point cannot be halved.");
+        _parts.Push((start + (count / 2), count - (count / 2)));
+        _parts.Push((start, count / 2));
+    }
+}

@@ -1,0 +1,75 @@
+using Microsoft.Extensions.Logging;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>
+/// Says what ails a destination, once when it begins and once when it ends, however often it is tried in between.
+/// A change from trouble that passes to trouble that somebody has to mend is said, too.
+/// </summary>
+internal sealed class DestinationHealth(ILogger logger, TimeProvider time, string destination, string server)
+{
+    private Verdict? _trouble;
+    private long _since;
+    private long _setAside;
+    private bool _saidTooLarge;
+
+    /// <summary>Whether nothing is taken at the moment.</summary>
+    public bool InTrouble => _trouble is not null;
+
+    /// <summary>Nothing was taken: it passes by itself, or has to be mended.</summary>
+    public void Trouble(Verdict verdict, ServerAnswer answer)
+    {
+        if (_trouble == verdict)
+            return;
+        if (_trouble is null)
+            _since = time.GetTimestamp();
+        _trouble = verdict;
+        if (verdict == Verdict.Mend)
+            ForwardingLog.NeedsMending(logger, destination, server, answer.Status, Advice(answer.Status), answer.Message);
+        else
+            ForwardingLog.Waiting(logger, destination, server, answer.Status, answer.Message);
+    }
+
+    /// <summary>The server answered to the points themselves.</summary>
+    public void Answers()
+    {
+        if (_trouble is null)
+            return;
+        _trouble = null;
+        ForwardingLog.Recovered(logger, destination, server, time.GetElapsedTime(_since));
+    }
+
+    /// <summary>A point was set aside. The first of a row is said with its reason; the history lists all.</summary>
+    public void SetAside(string cycleId, string reason)
+    {
+        if (_setAside++ == 0)
+            ForwardingLog.SetAside(logger, destination, server, cycleId, reason);
+    }
+
+    /// <summary>A whole batch was taken, nothing refused.</summary>
+    public void AllTaken()
+    {
+        if (_setAside == 0)
+            return;
+        ForwardingLog.NothingRefusedAnyMore(logger, destination, server, _setAside);
+        _setAside = 0;
+    }
+
+    /// <summary>A request was too large.</summary>
+    public void TooLarge(int points)
+    {
+        if (_saidTooLarge)
+            return;
+        _saidTooLarge = true;
+        ForwardingLog.TooLarge(logger, destination, server, points);
+    }
+
+    private static string Advice(int status) => status switch
+    {
+        401 => "it does not know this gateway; check the token, or user and password.",
+        403 => "this gateway may not write there; give its token or user the right to write to the bucket.",
+        404 => "the bucket or database, the organisation or the address does not exist; create it or correct the name.",
+        >= 300 and < 400 => "it redirects; configure the address that it redirects to.",
+        _ => "check the address; what answers there does not take points.",
+    };
+}

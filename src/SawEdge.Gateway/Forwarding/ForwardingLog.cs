@@ -1,0 +1,34 @@
+using Microsoft.Extensions.Logging;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>What the forwarding says. Event ids 5000 to 5099.</summary>
+internal static partial class ForwardingLog
+{
+    [LoggerMessage(5001, LogLevel.Information, "Forwarding to '{Destination}' ({Server}) goes on after journal entry {Sequence}; {Pending} entries wait.")]
+    public static partial void Started(ILogger logger, string destination, string server, long sequence, long pending);
+
+    [LoggerMessage(5002, LogLevel.Warning, "'{Destination}' ({Server}) does not take anything at the moment: {Reason} (status {Status}). Everything is kept and sent as soon as it does.")]
+    public static partial void Waiting(ILogger logger, string destination, string server, int status, string reason);
+
+    [LoggerMessage(5003, LogLevel.Error, "'{Destination}' ({Server}) needs mending: {Advice} The server said: {Reason} (status {Status}). Everything is kept; it is tried again by itself.")]
+    public static partial void NeedsMending(ILogger logger, string destination, string server, int status, string advice, string reason);
+
+    [LoggerMessage(5004, LogLevel.Information, "'{Destination}' ({Server}) takes everything again, after {Duration}.")]
+    public static partial void Recovered(ILogger logger, string destination, string server, TimeSpan duration);
+
+    [LoggerMessage(5005, LogLevel.Error, "'{Destination}' ({Server}) refused cycle {CycleId} for good; it is set aside with the reason, and everything else goes on: {Reason}")]
+    public static partial void SetAside(ILogger logger, string destination, string server, string cycleId, string reason);
+
+    [LoggerMessage(5006, LogLevel.Information, "'{Destination}' ({Server}) takes every point again; {Count} were set aside.")]
+    public static partial void NothingRefusedAnyMore(ILogger logger, string destination, string server, long count);
+
+    [LoggerMessage(5007, LogLevel.Warning, "'{Destination}' ({Server}) called {Points} points too large for one request; smaller ones are sent from now on. A smaller batch size in the configuration avoids the detour.")]
+    public static partial void TooLarge(ILogger logger, string destination, string server, int points);
+
+    [LoggerMessage(5008, LogLevel.Error, "The history cannot be read for '{Destination}': {Reason} It is tried again by itself.")]
+    public static partial void HistoryTrouble(ILogger logger, string destination, string reason);
+
+    [LoggerMessage(5009, LogLevel.Information, "The history is read again for '{Destination}'.")]
+    public static partial void HistoryRecovered(ILogger logger, string destination);
+}

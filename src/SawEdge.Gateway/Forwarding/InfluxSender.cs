@@ -1,0 +1,98 @@
+using InfluxDB.Client;
+using InfluxDB.Client.Core.Exceptions;
+using Newtonsoft.Json.Linq;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>One server's write path: lines in, the server's answer out. Sends once; what to do then is for others.</summary>
+internal sealed class InfluxSender : IDisposable
+{
+    private readonly InfluxOptions _options;
+    private readonly TimeProvider _time;
+    private readonly AnswerHandler _answers;
+    private readonly HttpClient _http;
+    private readonly InfluxDBClient _client;
+    private readonly WriteApiAsync _write;
+
+    /// <summary>Prepares the connection; nothing is sent yet.</summary>
+    public InfluxSender(InfluxOptions options, TimeProvider time)
+    {
+        _options = options;
+        _time = time;
+        HttpMessageHandler handler = new SocketsHttpHandler
+        {
+            AllowAutoRedirect = false,
+            UseCookies = false,
+            ConnectTimeout = options.Timeout,
+            // A server that moves to another address is found again.
+            PooledConnectionLifetime = TimeSpan.FromMinutes(5),
+        };
+        handler = _answers = new AnswerHandler(handler, time);
+        if (options.Version1)
+            handler = new Version1WriteHandler(handler, options.User, options.Password);
+        // Our own time-out below is the one that counts; it knows the clock and can be told from a cancellation.
+        _http = new HttpClient(handler) { Timeout = Timeout.InfiniteTimeSpan };
+
+        var builder = new InfluxDBClientOptions.Builder()
+            .Url(options.Url.ToString())
+            .Bucket(options.Bucket)
+            .Org(options.Organization ?? "-")
+            .TimeOut(options.Timeout + TimeSpan.FromSeconds(5))
+            .SetHttpClient(_http);
+        // An empty token would be sent as one, and refused.
+        if (!options.Version1 && !string.IsNullOrEmpty(options.Token))
+            builder.AuthenticateToken(options.Token);
+        _client = new InfluxDBClient(builder.Build());
+        _client.EnableGzip();
+        _write = _client.GetWriteApiAsync();
+    }
+
+    /// <summary>Sends lines once.</summary>
+    /// <returns>What the server answered, or status 0 and why no answer came.</returns>
+    /// <exception cref="OperationCanceledException">Cancelled by the caller.</exception>
+    /// <remarks>One request at a time.</remarks>
+    public async Task<ServerAnswer> SendAsync(IReadOnlyList<string> lines, CancellationToken cancellation)
+    {
+        using var timeout = new CancellationTokenSource(_options.Timeout, _time);
+        using var either = CancellationTokenSource.CreateLinkedTokenSource(timeout.Token, cancellation);
+        try
+        {
+            await _write.WriteRecordAsync(string.Join('\n', lines), PointMapper.Precision, cancellationToken: either.Token);
+            return new ServerAnswer(_answers.LastStatus, $"status {_answers.LastStatus}, which is no answer of a write path");
+        }
+        catch (Exception e) when (e is HttpException { Status: 0 } or HttpRequestException or OperationCanceledException)
+        {
+            // The library gives a cancelled request, one timed out and one refused the same shape; the tokens tell.
+            cancellation.ThrowIfCancellationRequested();
+            return timeout.IsCancellationRequested
+                ? new ServerAnswer(0, $"no answer within {_options.Timeout.TotalSeconds:0.###} s")
+                : new ServerAnswer(0, Innermost(e));
+        }
+        catch (HttpException e)
+        {
+            return new ServerAnswer(e.Status, Words(e), e.RetryAfter is { } seconds ? TimeSpan.FromSeconds(seconds) : null);
+        }
+    }
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        _client.Dispose();
+        _http.Dispose();
+    }
+
+    private static string Words(HttpException error)
+    {
+        // v2 servers say it in "message", which the library has found already; 1.x servers in "error".
+        var words = error.ErrorBody?["error"] is JValue { Value: string text } && error.ErrorBody["message"] is null ? text : error.Message;
+        return string.IsNullOrWhiteSpace(words) ? $"status {error.Status} without a word" : words.Trim();
+    }
+
+    private static string Innermost(Exception error)
+    {
+        while (error.InnerException is { } inner)
+            error = inner;
+        return error.Message;
+    }
+}

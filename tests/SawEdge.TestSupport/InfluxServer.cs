@@ -1,0 +1,122 @@
+using System.Globalization;
+using System.Net;
+using System.Text;
+using System.Text.Json;
+
+namespace SawEdge.TestSupport;
+
+/// <summary>A real influxd (1.x) on a free loopback port with a folder of its own; can be stopped and started again in the middle of a test.</summary>
+public sealed class InfluxServer : IAsyncDisposable
+{
+    private readonly TempFolder _folder = new();
+    private readonly HttpClient _http = new();
+    private readonly int _port = Peer.FreePort();
+    private readonly bool _authentication;
+    private Peer? _peer;
+
+    private InfluxServer(bool authentication) => _authentication = authentication;
+
+    /// <summary>The program it needs, for <see cref="PeerFactAttribute"/>.</summary>
+    public const string Program = "influxd";
+
+    /// <summary>Where it listens.</summary>
+    public Uri Url => new(string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{_port}"));
+
+    /// <summary>Starts it and creates a database.</summary>
+    /// <param name="database">Name of the database.</param>
+    /// <param name="user">A user to create, or null: no authentication.</param>
+    /// <param name="password">The user's password.</param>
+    public static async Task<InfluxServer> StartAsync(string? database, string? user = null, string? password = null)
+    {
+        var server = new InfluxServer(authentication: user is not null);
+        try
+        {
+            await server.StartAgainAsync();
+            if (user is not null)
+            {
+                await server.QueryAsync($"CREATE USER \"{user}\" WITH PASSWORD '{password}' WITH ALL PRIVILEGES");
+                server._http.DefaultRequestHeaders.Authorization = new("Basic", Convert.ToBase64String(Encoding.UTF8.GetBytes($"{user}:{password}")));
+            }
+
+            if (database is not null)
+                await server.QueryAsync($"CREATE DATABASE \"{database}\"");
+            return server;
+        }
+        catch
+        {
+            await server.DisposeAsync();
+            throw;
+        }
+    }
+
+    /// <summary>Ends it at once, as a power cut would.</summary>
+    public async Task KillAsync()
+    {
+        if (_peer is not null)
+            await _peer.DisposeAsync();
+        _peer = null;
+    }
+
+    /// <summary>Starts it again on the same port with the same data.</summary>
+    public async Task StartAgainAsync()
+    {
+        var configuration = _folder.File("influxdb.conf");
+        await File.WriteAllTextAsync(configuration, string.Create(CultureInfo.InvariantCulture, $"""
+            reporting-disabled = true
+            bind-address = "127.0.0.1:{Peer.FreePort()}"
+            [meta]
+              dir = "{_folder.File("meta")}"
+            [data]
+              dir = "{_folder.File("data")}"
+              wal-dir = "{_folder.File("wal")}"
+              query-log-enabled = false
+            [monitor]
+              store-enabled = false
+            [http]
+              bind-address = "127.0.0.1:{_port}"
+              log-enabled = false
+              auth-enabled = {(_authentication ? "true" : "false")}
+            """));
+        _peer = Peer.Start(Program, ["-config", configuration]);
+        await _peer.ListensAsync(_port);
+    }
+
+    /// <summary>Asks InfluxQL.</summary>
+    /// <returns>The rows of the first series; empty where there is none.</returns>
+    /// <exception cref="InvalidOperationException">The server refused; the message holds its words.</exception>
+    public async Task<IReadOnlyList<IReadOnlyDictionary<string, JsonElement>>> QueryAsync(string query, string? database = null)
+    {
+        using var content = new FormUrlEncodedContent([new("q", query)]);
+        var address = new Uri(Url, database is null ? "/query?epoch=ms" : $"/query?epoch=ms&db={Uri.EscapeDataString(database)}");
+        using var response = await _http.PostAsync(address, content);
+        var text = await response.Content.ReadAsStringAsync();
+        if (response.StatusCode != HttpStatusCode.OK)
+            throw new InvalidOperationException($"{query}: {response.StatusCode}: {text}");
+
+        using var document = JsonDocument.Parse(text);
+        var result = document.RootElement.GetProperty("results")[0];
+        if (result.TryGetProperty("error", out var error))
+            throw new InvalidOperationException($"{query}: {error}");
+        if (!result.TryGetProperty("series", out var series))
+            return [];
+        var columns = series[0].GetProperty("columns").EnumerateArray().Select(column => column.GetString()!).ToList();
+        return [.. series[0].GetProperty("values").EnumerateArray().Select(row =>
+            (IReadOnlyDictionary<string, JsonElement>)columns.Zip(row.EnumerateArray()).ToDictionary(pair => pair.First, pair => pair.Second.Clone(), StringComparer.Ordinal))];
+    }
+
+    /// <summary>Asks InfluxQL for a single number.</summary>
+    /// <returns>The number in the last column of the first row; 0 where there is none.</returns>
+    public async Task<double> NumberAsync(string query, string database)
+    {
+        var rows = await QueryAsync(query, database);
+        return rows.Count == 0 ? 0 : rows[0].Last().Value.GetDouble();
+    }
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync()
+    {
+        await KillAsync();
+        _http.Dispose();
+        _folder.Dispose();
+    }
+}
