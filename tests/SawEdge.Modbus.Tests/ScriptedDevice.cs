@@ -11,7 +11,7 @@ namespace SawEdge.Modbus.Tests;
 /// </summary>
 public sealed class ScriptedDevice : IAsyncDisposable
 {
-    private readonly TcpListener _listener = new(IPAddress.Loopback, 0);
+    private readonly TcpListener _listener;
     private readonly CancellationTokenSource _stop = new();
     private readonly Func<Talk, Task>[] _scripts;
     private readonly ConcurrentQueue<byte[]> _requests = new();
@@ -19,9 +19,16 @@ public sealed class ScriptedDevice : IAsyncDisposable
     private readonly Task _accepting;
     private int _connections;
 
-    /// <summary>Starts listening.</summary>
+    /// <summary>Starts listening on a free port.</summary>
     public ScriptedDevice(params Func<Talk, Task>[] scripts)
+        : this(0, scripts)
     {
+    }
+
+    /// <summary>Starts listening on a given port.</summary>
+    public ScriptedDevice(int port, params Func<Talk, Task>[] scripts)
+    {
+        _listener = new TcpListener(IPAddress.Loopback, port);
         _scripts = scripts;
         _listener.Start();
         _accepting = AcceptAsync();

@@ -1,0 +1,93 @@
+using Microsoft.Extensions.Time.Testing;
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Acquisition.Modbus;
+using SawEdge.Gateway.Configuration;
+using SawEdge.TestSupport;
+
+namespace SawEdge.Gateway.Tests.Acquisition.Modbus;
+
+/// <summary>A poller at work on saws with a head position at 0 and a load at 1, every 100 ms unless stated, unit 1 for the first saw and so on.</summary>
+internal sealed class PollerBench : IAsyncDisposable
+{
+    public static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(100);
+
+    private readonly CancellationTokenSource _stop = new();
+    private readonly SawInbox[] _inboxes;
+
+    public PollerBench(int port, int saws, TimeSpan responseTimeout, TimeSpan? interval = null)
+    {
+        var device = new ModbusDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = port, ResponseTimeout = responseTimeout, ConnectTimeout = TimeSpan.FromMinutes(5) };
+        _inboxes = [.. Enumerable.Range(1, saws).Select(i => new SawInbox($"saw-{i}"))];
+        Poller = new ModbusDevicePoller(device, [.. _inboxes.Select((inbox, i) => (Saw(i + 1) with { Interval = interval ?? Interval }, inbox))], new FrameClock(Clock), Clock, Log);
+        Running = Poller.RunAsync(_stop.Token);
+    }
+
+    public FakeTimeProvider Clock { get; } = new(new DateTimeOffset(2026, 5, 4, 6, 0, 0, TimeSpan.Zero));
+
+    public MessageLog Log { get; } = new();
+
+    public ModbusDevicePoller Poller { get; }
+
+    public Task Running { get; }
+
+    /// <summary>Everything that each saw's inbox gave so far.</summary>
+    public Dictionary<int, List<SignalFrame>> Frames { get; } = [];
+
+    public static SawOptions Saw(int number, string device = "hall-2") => new()
+    {
+        Machine = new SawMachine { Name = $"saw-{number}" },
+        Interval = Interval,
+        Source = new ModbusSourceOptions
+        {
+            Device = device,
+            Unit = (byte)number,
+            Signals =
+            [
+                new RegisterMapping { Signal = Signal.HeadPosition, Table = RegisterTable.Holding, Address = 0, Type = RegisterType.UInt16 },
+                new RegisterMapping { Signal = Signal.MotorLoad, Table = RegisterTable.Holding, Address = 1, Type = RegisterType.UInt16 },
+            ],
+        },
+    };
+
+    /// <summary>The frames of one saw so far.</summary>
+    public List<SignalFrame> Of(int saw)
+    {
+        var frames = Frames.TryGetValue(saw, out var known) ? known : Frames[saw] = [];
+        while (_inboxes[saw - 1].Frames.TryRead(out var frame))
+            frames.Add(frame);
+        return frames;
+    }
+
+    /// <summary>Good frames of one saw so far.</summary>
+    public int Good(int saw) => Of(saw).Count(frame => frame.Has(Signal.HeadPosition));
+
+    /// <summary>Lets time pass in small steps until a condition holds.</summary>
+    public async Task PassUntilAsync(Func<bool> condition, string what, TimeSpan? step = null)
+    {
+        await Until.TrueAsync(
+            () =>
+            {
+                if (Running.IsFaulted)
+                    throw Running.Exception;
+                if (condition())
+                    return true;
+                Clock.Advance(step ?? Interval / 2);
+                return condition();
+            },
+            () => $"{what}; it was said: {string.Join(" | ", Log.Messages)}");
+    }
+
+    public async Task StopAsync()
+    {
+        await _stop.CancelAsync();
+        await Running.WaitAsync(TimeSpan.FromSeconds(30));
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        await StopAsync();
+        _stop.Dispose();
+    }
+}
