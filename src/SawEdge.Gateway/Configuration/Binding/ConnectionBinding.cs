@@ -1,0 +1,116 @@
+using SawEdge.Gateway.Configuration.Reading;
+
+namespace SawEdge.Gateway.Configuration.Binding;
+
+/// <summary>Declares what the gateway connects to: Modbus devices, MQTT brokers, InfluxDB destinations.</summary>
+internal static class ConnectionBinding
+{
+    /// <summary>One Modbus device.</summary>
+    public static ObjectType<ModbusDeviceOptions> Device { get; } = new("device", "One connection to a Modbus TCP device, shared by its units. The gateway only reads.", o => new ModbusDeviceOptions
+    {
+        Name = o.Required("name", ValueTypes.Name("saw-1-plc"), "Name, unique; saws refer to it."),
+        Host = o.Required("host", ValueTypes.Host, "Host name or address."),
+        Port = o.Default("port", ValueTypes.Port, "502", "TCP port."),
+        ConnectTimeout = o.Default("connectTimeout", ValueTypes.Time("10 ms", "60 s"), "5 s", "How long to wait for a connection."),
+        ResponseTimeout = o.Default("responseTimeout", ValueTypes.Time("10 ms", "60 s"), "1 s", "How long to wait for an answer."),
+        MaximumGap = o.Default("maximumGap", new IntegerType(0, 124, "8"), "8", "Registers not asked for that may be read along to join two neighbours into one request; 0 for devices that refuse to have others read."),
+    });
+
+    /// <summary>One MQTT broker.</summary>
+    public static ObjectType<MqttBrokerOptions> Broker { get; } = new("broker", "One connection to an MQTT broker.", BindBroker);
+
+    /// <summary>One InfluxDB destination.</summary>
+    public static ObjectType<InfluxOptions> Influx { get; } = new("influx", "One InfluxDB server to write to. Each keeps its own place in the history and catches up after an outage.", BindInflux);
+
+    private static MqttBrokerOptions BindBroker(ConfigObject o)
+    {
+        var name = o.Required("name", ValueTypes.Name("hall"), "Name, unique; saws refer to it.");
+        var host = o.Required("host", ValueTypes.Host, "Host name or address.");
+        var port = o.Default("port", ValueTypes.Port, "1883", "TCP port.");
+        var version5 = o.Default("version", new ChoiceType<bool>(("5", true, "MQTT 5.0."), ("3.1.1", false, "MQTT 3.1.1.")), "5", "Version of the protocol.");
+        var clientId = o.Optional("clientId", ValueTypes.Text, "Client identifier, unique at the broker. Left out: \"sawedge-\" and the name of the gateway.");
+        var user = o.Optional("user", ValueTypes.Text, "User name.");
+        var password = o.Secret("password", "Password.");
+        var payload = o.Default("maximumPayload", new QuantityType<int>(QuantityKind.Data, "64 B", "16 MiB", value => (int)value), "64 KiB", "Largest message that is looked at.");
+
+        // MQTT 3.1.1, [MQTT-3.1.2-22]: a password without a user name is a violation of the protocol.
+        if (password.IsStated && !user.IsStated)
+            o.Error(password, "a password needs a user; write \"user\" as well");
+        return new MqttBrokerOptions
+        {
+            Name = name,
+            Host = host,
+            Port = port,
+            Version5 = version5,
+            ClientId = clientId.Value!,
+            User = user,
+            Password = password,
+            MaximumPayloadBytes = payload,
+        };
+    }
+
+    private static InfluxOptions BindInflux(ConfigObject o)
+    {
+        var name = o.Required("name", ValueTypes.Name("plant"), "Name, unique. It marks this destination's place in the history: keep it when anything else changes.");
+        var url = o.Required("url", ValueTypes.Url, "Base address of the server.");
+        var batch = o.Default("batchSize", new IntegerType(1, 100_000, "5000"), "5000", "Most points in one request.");
+        var wait = o.Default("maximumWait", ValueTypes.Time("10 ms", "5 min"), "1 s", "Longest time a point waits for its batch to fill.");
+        var timeout = o.Default("timeout", ValueTypes.Time("100 ms", "5 min"), "10 s", "How long to wait for the server's answer.");
+        var target = o.Variants<InfluxOptions>(
+            "version",
+            "Version of the server's write interface.",
+            "2",
+            [
+                new("2", "InfluxDB 2 and later, and 1.8 through its v2 path: bucket and token.", server => BindVersion2(server, url)),
+                new("1", "InfluxDB 1.x: database, user and password.", server => BindVersion1(server, url)),
+            ]);
+        return (target ?? new InfluxOptions { Name = "", Url = url, Bucket = "" }) with
+        {
+            Name = name,
+            Url = url,
+            BatchSize = batch,
+            MaximumWait = wait,
+            Timeout = timeout,
+        };
+    }
+
+    private static InfluxOptions BindVersion2(ConfigObject o, Setting<Uri> url)
+    {
+        var organization = o.Optional("org", ValueTypes.Text, "Organisation.");
+        var bucket = o.Required("bucket", ValueTypes.Text, "Bucket.");
+        var token = o.Secret("token", "Token with the right to write to the bucket.");
+        if (!token.IsStated)
+            o.WarningAt("token", "is missing; most servers refuse to be written to without one (token, tokenFile or an environment variable)");
+        InTheClear(o, token, url);
+        return new InfluxOptions { Name = "", Url = url, Organization = organization, Bucket = bucket, Token = token };
+    }
+
+    private static InfluxOptions BindVersion1(ConfigObject o, Setting<Uri> url)
+    {
+        var part = new TextType("name", "saws", text => text.Contains('/', StringComparison.Ordinal) ? $"{Words.Quoted(text)} holds a /; write the name alone" : null);
+        var database = o.Required("database", part, "Database; it must exist.");
+        var policy = o.Optional("retentionPolicy", part, "Retention policy of the database. Left out: the database's own default.");
+        var user = o.Optional("user", ValueTypes.Text, "User, where the server asks for one.");
+        var password = o.Secret("password", "Password of the user.");
+        if (password.IsStated && !user.IsStated)
+            o.Error(password, "a password needs a user; write \"user\" as well");
+        else if (user.IsStated && !password.IsStated)
+            o.ErrorAt("password", "is missing; a user needs a password or passwordFile");
+        InTheClear(o, password, url);
+        return new InfluxOptions
+        {
+            Name = "",
+            Url = url,
+            Version1 = true,
+            Bucket = policy.Value is null ? database : $"{database.Value}/{policy.Value}",
+            User = user,
+            Password = password,
+        };
+    }
+
+    private static void InTheClear(ConfigObject o, Setting<string?> secret, Setting<Uri> url)
+    {
+        if (secret.IsStated && url.IsGood && url.Value.Scheme == "http" && !url.Value.IsLoopback)
+            o.Warning(url, "the secret crosses the network in the clear; write https:// where the server offers it");
+    }
+}

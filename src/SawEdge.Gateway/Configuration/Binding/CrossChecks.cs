@@ -1,0 +1,110 @@
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration.Reading;
+
+namespace SawEdge.Gateway.Configuration.Binding;
+
+/// <summary>
+/// What only shows when the parts are seen together. Parts with mistakes of their own may be null or hold defaults here;
+/// they are left out, so that one mistake does not cause a second finding.
+/// </summary>
+internal static class CrossChecks
+{
+    /// <summary>Runs all of them.</summary>
+    public static void Run(GatewayOptions options, Findings findings)
+    {
+        Unique(findings, "devices", options.ModbusDevices, device => device.Name, "device");
+        Unique(findings, "brokers", options.MqttBrokers, broker => broker.Name, "broker");
+        Unique(findings, "saws", options.Saws, saw => saw.Name, "saw");
+        Unique(findings, "influx", options.Influx, destination => destination.Name, "destination");
+
+        var devices = options.ModbusDevices.Where(device => device is not null).Select(device => device.Name).ToList();
+        var brokers = options.MqttBrokers.Where(broker => broker is not null).Select(broker => broker.Name).ToList();
+        Refers<ModbusSourceOptions>(findings, options, "device", devices, source => source.Device);
+        Refers<MqttSourceOptions>(findings, options, "broker", brokers, source => source.Broker);
+        Unused<ModbusSourceOptions>(findings, options, "devices", devices, source => source.Device);
+        Unused<MqttSourceOptions>(findings, options, "brokers", brokers, source => source.Broker);
+
+        SameAddress(findings, "devices", options.ModbusDevices, device => device.Host is null || device.Port == 0 ? null : $"{device.Host}:{device.Port}", "one connection serves all units behind an address; give both saws the same device");
+        SameAddress(findings, "influx", options.Influx, server => server.Url is null || string.IsNullOrEmpty(server.Bucket) ? null : $"{server.Url} {server.Bucket}", "everything would be written there twice");
+        ClientIdentifiers(findings, options);
+        RegisterOverlaps.Check(findings, options);
+        SameTopic(findings, options);
+    }
+
+    private static void Unique<T>(Findings findings, string list, IReadOnlyList<T> items, Func<T, string?> nameOf, string what)
+    {
+        var first = new Dictionary<string, int>(StringComparer.OrdinalIgnoreCase);
+        for (var i = 0; i < items.Count; i++)
+        {
+            if (items[i] is null || nameOf(items[i]) is not { Length: > 0 } name)
+                continue;
+            if (first.TryAdd(name, i))
+                continue;
+            var same = nameOf(items[first[name]]) == name ? "is the name of" : "differs only in capitals from the name of";
+            findings.Error($"{list}[{i}].name", $"{Words.Quoted(name)} {same} {list}[{first[name]}] already; give each {what} its own name");
+        }
+    }
+
+    private static void Refers<TSource>(Findings findings, GatewayOptions options, string member, List<string> known, Func<TSource, string?> nameOf)
+        where TSource : SourceOptions
+    {
+        for (var i = 0; i < options.Saws.Count; i++)
+        {
+            if (options.Saws[i]?.Source is not TSource source || nameOf(source) is not { } name || known.Contains(name))
+                continue;
+            var names = known.Where(candidate => candidate is not null).ToList();
+            findings.Error($"saws[{i}].{member}", $"there is no {member} {Words.Quoted(name)}; {(names.Count == 0 ? $"describe it under \"{member}s\"" : Words.DidYouMean(name, names))}");
+        }
+    }
+
+    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf)
+        where TSource : SourceOptions
+    {
+        // Where a saw could not be read at all, nothing can be said about what it would have used.
+        if (options.Saws.Count == 0 || options.Saws.Any(saw => saw?.Source is null || (saw.Source is TSource source && (nameOf(source) is not { } name || !names.Contains(name)))))
+            return;
+        var used = options.Saws.Select(saw => saw.Source).OfType<TSource>().Select(nameOf).ToHashSet();
+        for (var i = 0; i < names.Count; i++)
+        {
+            if (names[i] is not null && !used.Contains(names[i]))
+                findings.Warning($"{list}[{i}].name", $"no saw uses {Words.Quoted(names[i])}");
+        }
+    }
+
+    private static void SameAddress<T>(Findings findings, string list, IReadOnlyList<T> items, Func<T, string?> addressOf, string advice)
+    {
+        var first = new Dictionary<string, int>(StringComparer.OrdinalIgnoreCase);
+        for (var i = 0; i < items.Count; i++)
+        {
+            if (items[i] is not null && addressOf(items[i]) is { } address && !first.TryAdd(address, i))
+                findings.Warning($"{list}[{i}]", $"has the same address as {list}[{first[address]}]; {advice}");
+        }
+    }
+
+    private static void ClientIdentifiers(Findings findings, GatewayOptions options)
+    {
+        // MQTT 3.1.1 and 5.0, [MQTT-3.1.4-2] and [MQTT-3.1.4-3]: a second client with the same identifier throws the first one out.
+        var first = new Dictionary<string, int>(StringComparer.Ordinal);
+        for (var i = 0; i < options.MqttBrokers.Count; i++)
+        {
+            if (options.MqttBrokers[i] is { Host: not null, ClientId: not null } broker && !first.TryAdd($"{broker.Host}:{broker.Port} {broker.ClientId}", i))
+                findings.Error($"brokers[{i}].clientId", $"{Words.Quoted(broker.ClientId)} is used at this broker by brokers[{first[$"{broker.Host}:{broker.Port} {broker.ClientId}"]}] already, and each would throw the other out; give each its own clientId");
+        }
+    }
+
+    private static void SameTopic(Findings findings, GatewayOptions options)
+    {
+        var first = new Dictionary<(string, string?, string?, Signal), string>();
+        for (var i = 0; i < options.Saws.Count; i++)
+        {
+            if (options.Saws[i]?.Source is not MqttSourceOptions { Broker: not null } source)
+                continue;
+            foreach (var mapping in source.Signals)
+            {
+                var path = $"saws[{i}].signals.{SignalInfo.Of(mapping.Signal).Name}";
+                if (!first.TryAdd((source.Broker, mapping.Topic ?? source.FrameTopic, mapping.Member, mapping.Signal), path))
+                    findings.Warning(path, $"comes from the same place as {first[(source.Broker, mapping.Topic ?? source.FrameTopic, mapping.Member, mapping.Signal)]}; is the topic right?");
+            }
+        }
+    }
+}

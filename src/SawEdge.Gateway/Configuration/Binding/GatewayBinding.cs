@@ -1,0 +1,45 @@
+using SawEdge.Gateway.Configuration.Reading;
+
+namespace SawEdge.Gateway.Configuration.Binding;
+
+/// <summary>Declares the whole file: what is read, what is checked, and what the schema and the documentation say.</summary>
+internal static class GatewayBinding
+{
+    /// <summary>The root of the file.</summary>
+    public static ObjectType<GatewayOptions> Type { get; } = new("gateway", "Configuration of a SawEdge gateway.", Bind);
+
+    private static GatewayOptions Bind(ConfigObject o)
+    {
+        o.Optional("$schema", ValueTypes.Schema, "The JSON Schema of this file, for editors; the gateway looks past it.");
+        var site = o.Required("site", ValueTypes.Name("Riverbend"), "Name of the plant; a tag on everything that leaves.");
+        var gateway = o.Required("gateway", ValueTypes.Name("hall-2"), "Name of this gateway; a tag on everything that leaves.");
+        var dataFolder = o.Required("dataFolder", ValueTypes.Path("/var/lib/sawedge"), "Folder of the history; one gateway at a time owns it. A relative path starts at the folder of this file, here and everywhere.");
+        var jobs = o.Optional("jobsFile", ValueTypes.Path("jobs.csv"), "The job list, CSV or JSON.");
+        var record = o.Optional("recordFolder", ValueTypes.Path("/var/lib/sawedge/recordings"), "Folder in which every frame is recorded as it comes. Left out: nothing is recorded.");
+        var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(ConnectionBinding.Device), "Modbus devices, one connection each.");
+        var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
+        var saws = o.Required("saws", new ListType<SawOptions>(SawBinding.Type, 1, "describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }"), "The saws.");
+        var influx = o.Optional("influx", new ListType<InfluxOptions>(ConnectionBinding.Influx), "InfluxDB servers to write to. Left out: everything stays in the history.");
+
+        var options = new GatewayOptions
+        {
+            Site = site,
+            Gateway = gateway,
+            DataFolder = FullPath(o, dataFolder)!,
+            JobsFile = FullPath(o, jobs!),
+            RecordFolder = FullPath(o, record!),
+            ModbusDevices = Values(devices),
+            MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
+            Saws = Values(saws!),
+            Influx = Values(influx),
+        };
+        if (o.Findings is { } findings)
+            CrossChecks.Run(options, findings);
+        return options;
+    }
+
+    private static string? FullPath(ConfigObject o, string? path) => path is null ? null : Path.GetFullPath(path, o.Folder);
+
+    // Items that are no objects at all are null and have their finding; the index of the others is kept for the paths of checks.
+    private static List<T> Values<T>(Setting<IReadOnlyList<Setting<T>>?> list) => [.. (list.Value ?? []).Select(item => item.Value)];
+}

@@ -1,0 +1,81 @@
+using System.Collections;
+using SawEdge.Gateway.Configuration.Binding;
+using SawEdge.Gateway.Configuration.Reading;
+
+namespace SawEdge.Gateway.Configuration;
+
+/// <summary>What came of reading a configuration.</summary>
+/// <param name="Options">The configuration; null where there is any error.</param>
+/// <param name="Findings">Errors and warnings, from the top of the file to its end, then those of environment variables.</param>
+public sealed record LoadedConfiguration(GatewayOptions? Options, IReadOnlyList<Finding> Findings)
+{
+    /// <summary>Whether the file could be opened and is JSON; where not, nothing in it was checked.</summary>
+    public bool IsReadable { get; init; } = true;
+
+    /// <summary>What keeps the gateway from starting.</summary>
+    public IEnumerable<Finding> Errors => Findings.Where(finding => finding.Severity == FindingSeverity.Error);
+
+    /// <summary>What is doubtful.</summary>
+    public IEnumerable<Finding> Warnings => Findings.Where(finding => finding.Severity == FindingSeverity.Warning);
+}
+
+/// <summary>The configuration file of a gateway with the environment variables that lie over it.</summary>
+public static class ConfigurationFile
+{
+    /// <summary>The file that is read where none is named.</summary>
+    public const string DefaultName = "sawedge.json";
+
+    private const long LargestBytes = 16 * 1024 * 1024;
+
+    /// <summary>Reads, converts and checks everything once, and reports every mistake there is.</summary>
+    /// <param name="path">The file.</param>
+    /// <param name="environment">Environment variables; those that begin with <c>SAWEDGE_</c> lie over the file. See <see cref="Environment"/>.</param>
+    public static LoadedConfiguration Load(string path, IReadOnlyDictionary<string, string> environment)
+    {
+        var findings = new Findings();
+        var full = Path.GetFullPath(path);
+        var bytes = ReadBytes(full, findings);
+        var root = bytes is null ? null : SourceParser.Parse(bytes, findings);
+        if (root is null)
+            return new LoadedConfiguration(null, findings.InOrder(null)) { IsReadable = false };
+
+        if (root.Kind == SourceKind.Object)
+            EnvironmentOverlay.Apply(root, GatewayBinding.Type.Describe(), environment, findings);
+        GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!), out var options);
+        WarnOfOpenSecrets(full, findings);
+        return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root));
+    }
+
+    /// <summary>The environment variables of this process.</summary>
+    public static IReadOnlyDictionary<string, string> Environment() =>
+        System.Environment.GetEnvironmentVariables().Cast<DictionaryEntry>().ToDictionary(entry => (string)entry.Key, entry => (string?)entry.Value ?? "");
+
+    private static byte[]? ReadBytes(string path, Findings findings)
+    {
+        try
+        {
+            if (Directory.Exists(path))
+                findings.Error("", $"{path} is a folder; name the configuration file in it");
+            else if (!File.Exists(path))
+                findings.Error("", $"there is no file {path}; name the configuration file");
+            else if (new FileInfo(path).Length > LargestBytes)
+                findings.Error("", $"{path} is larger than 16 MiB; is this the configuration file?");
+            else
+                return File.ReadAllBytes(path);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            findings.Error("", $"{path} cannot be read: {e.Message}");
+        }
+
+        return null;
+    }
+
+    private static void WarnOfOpenSecrets(string path, Findings findings)
+    {
+        if (OperatingSystem.IsWindows() || findings.InlineSecrets.Count == 0 || (File.GetUnixFileMode(path) & UnixFileMode.OtherRead) == 0)
+            return;
+        foreach (var secret in findings.InlineSecrets)
+            findings.Warning(secret, "stands in a file that everybody on this machine may read; take that right away (chmod o-r), or keep the secret in a file of its own or an environment variable");
+    }
+}

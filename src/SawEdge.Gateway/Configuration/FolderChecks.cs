@@ -1,0 +1,70 @@
+using SawEdge.Gateway.Configuration.Reading;
+
+namespace SawEdge.Gateway.Configuration;
+
+/// <summary>What only shows on the machine itself: folders that cannot be written, files that are not there. Run by <c>check</c>; leaves nothing behind.</summary>
+public static class FolderChecks
+{
+    /// <summary>Looks at every folder and file that the configuration names, except those of secrets, which were read already.</summary>
+    public static IReadOnlyList<Finding> Run(GatewayOptions options)
+    {
+        var findings = new Findings();
+        Writable(findings, "dataFolder", options.DataFolder);
+        if (options.RecordFolder is not null)
+            Writable(findings, "recordFolder", options.RecordFolder);
+        if (options.JobsFile is not null)
+            Readable(findings, "jobsFile", options.JobsFile);
+        return findings.InOrder(null);
+    }
+
+    private static void Writable(Findings findings, string path, string folder)
+    {
+        try
+        {
+            if (File.Exists(folder))
+            {
+                findings.Error(path, $"{folder} is a file; name a folder");
+                return;
+            }
+
+            // A folder that is not there yet is made at the start: the nearest one above it must let that happen.
+            var existing = folder;
+            while (!Directory.Exists(existing))
+            {
+                if (File.Exists(existing))
+                {
+                    findings.Error(path, $"{existing} is a file, so {folder} cannot be a folder; name another one");
+                    return;
+                }
+
+                existing = Path.GetDirectoryName(existing) ?? throw new DirectoryNotFoundException($"no part of {folder} exists");
+            }
+
+            var probe = Path.Combine(existing, $".sawedge-check-{Guid.NewGuid():N}");
+            using (new FileStream(probe, FileMode.CreateNew, FileAccess.Write, FileShare.None, 1, FileOptions.DeleteOnClose))
+            {
+            }
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            findings.Error(path, $"{folder} cannot be written by this user ({e.Message}); give the user that runs the gateway the right, or name another folder");
+        }
+    }
+
+    private static void Readable(Findings findings, string path, string file)
+    {
+        try
+        {
+            if (Directory.Exists(file))
+                findings.Error(path, $"{file} is a folder; name the file");
+            else if (!File.Exists(file))
+                findings.Error(path, $"there is no file {file}");
+            else
+                File.OpenRead(file).Dispose();
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            findings.Error(path, $"{file} cannot be read by this user: {e.Message}");
+        }
+    }
+}

@@ -1,0 +1,84 @@
+using System.Globalization;
+using System.Text;
+using System.Text.Json.Serialization;
+using SawEdge.Core.Signals;
+
+namespace SawEdge.Gateway.Configuration;
+
+/// <summary>One connection to an MQTT broker.</summary>
+public sealed record MqttBrokerOptions
+{
+    /// <summary>Name, unique.</summary>
+    public required string Name { get; init; }
+
+    /// <summary>Host name or address.</summary>
+    public required string Host { get; init; }
+
+    /// <summary>TCP port.</summary>
+    public int Port { get; init; } = 1883;
+
+    /// <summary>Protocol version: 3.1.1 (false) or 5 (true).</summary>
+    public bool Version5 { get; init; } = true;
+
+    /// <summary>Client identifier; unique at the broker.</summary>
+    public required string ClientId { get; init; }
+
+    /// <summary>User name, or null.</summary>
+    public string? User { get; init; }
+
+    /// <summary>Password, or null. Never logged, printed or serialized.</summary>
+    [JsonIgnore]
+    public string? Password { get; init; }
+
+    /// <summary>Largest payload that is looked at, bytes.</summary>
+    public int MaximumPayloadBytes { get; init; } = 64 * 1024;
+
+    // Takes the place of the compiler's, which would print the password.
+    private bool PrintMembers(StringBuilder builder)
+    {
+        builder.Append(CultureInfo.InvariantCulture, $"Name = {Name}, Host = {Host}, Port = {Port}, Version5 = {Version5}, ClientId = {ClientId}, ");
+        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, MaximumPayloadBytes = {MaximumPayloadBytes}");
+        return true;
+    }
+}
+
+/// <summary>A saw that publishes: one JSON payload a frame, or one topic a signal.</summary>
+public sealed record MqttSourceOptions : SourceOptions
+{
+    /// <summary>Name of the broker in <see cref="GatewayOptions.MqttBrokers"/>.</summary>
+    public required string Broker { get; init; }
+
+    /// <summary>Topic of the JSON payload that holds a whole frame, or null where each signal has its own topic.</summary>
+    public string? FrameTopic { get; init; }
+
+    /// <summary>Name of the payload's time member (RFC 3339 text, or milliseconds since 1970), or null: time of arrival.</summary>
+    public string? TimeMember { get; init; }
+
+    /// <summary>What is found where; a signal at most once.</summary>
+    public required IReadOnlyList<MqttMapping> Signals { get; init; }
+}
+
+/// <summary>One signal's place in MQTT: a member of the frame's JSON payload, or a topic of its own.</summary>
+public sealed record MqttMapping
+{
+    /// <summary>The signal.</summary>
+    public required Signal Signal { get; init; }
+
+    /// <summary>Member path in the JSON payload, dots between levels; null where the signal has its own topic.</summary>
+    public string? Member { get; init; }
+
+    /// <summary>The signal's own topic, whose payload is the bare value; null where it is a member of the frame.</summary>
+    public string? Topic { get; init; }
+
+    /// <summary>Factor to the signal's unit.</summary>
+    public double Scale { get; init; } = 1;
+
+    /// <summary>Offset in the signal's unit.</summary>
+    public double Offset { get; init; }
+
+    /// <summary>Least value that is believed, in the signal's unit.</summary>
+    public double? Minimum { get; init; }
+
+    /// <summary>Greatest value that is believed, in the signal's unit.</summary>
+    public double? Maximum { get; init; }
+}

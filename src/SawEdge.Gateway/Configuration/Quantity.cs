@@ -1,0 +1,192 @@
+using System.Diagnostics.CodeAnalysis;
+using System.Globalization;
+using System.Text.RegularExpressions;
+
+namespace SawEdge.Gateway.Configuration;
+
+/// <summary>One unit of a <see cref="QuantityKind"/>.</summary>
+/// <param name="Symbol">How it is written; upper and lower case matter.</param>
+/// <param name="Factor">What one of it is in the kind's base unit.</param>
+/// <param name="RelativeTo">What the value is a share of, where it stands for no absolute amount; null otherwise.</param>
+public sealed record QuantityUnit(string Symbol, double Factor, QuantityReference? RelativeTo = null);
+
+/// <summary>What a value without an absolute unit is a share of.</summary>
+public enum QuantityReference
+{
+    /// <summary>The rated power of the saw's blade motor.</summary>
+    RatedPower,
+
+    /// <summary>The rated current of the saw's blade motor.</summary>
+    RatedCurrent,
+}
+
+/// <summary>
+/// A kind of quantity as people write it: a number and a unit, for example <c>4 in</c>, <c>1-1/4 in</c>, <c>80 m/min</c>,
+/// <c>250 ms</c>. Culture invariant. The factors are exact by definition (NIST SP 811, appendix B) unless stated otherwise.
+/// </summary>
+public sealed partial class QuantityKind
+{
+    /// <summary>Regular expression of a number without a sign: decimal, fraction or both.</summary>
+    public const string UnsignedNumberPattern = @"(?:(?:[0-9]{1,15}[- ])?[0-9]{1,15}/[0-9]{1,15}|[0-9]{1,15}(?:\.[0-9]{1,15})?|\.[0-9]{1,15})";
+
+    private readonly Dictionary<string, QuantityUnit> _bySymbol;
+
+    private QuantityKind(string name, string example, string other, params QuantityUnit[] units)
+    {
+        Name = name;
+        Examples = [example, other];
+        Units = units;
+        _bySymbol = units.ToDictionary(unit => unit.Symbol, StringComparer.Ordinal);
+        var symbols = string.Join('|', units.Select(unit => unit.Symbol).OrderByDescending(symbol => symbol.Length).Select(symbol => Regex.Escape(symbol).Replace("\\ ", " ", StringComparison.Ordinal)));
+        UnitPattern = $"(?:{symbols})";
+        Pattern = $"^ *[+-]?{UnsignedNumberPattern} *{UnitPattern} *$";
+    }
+
+    /// <summary>Length, mm.</summary>
+    public static QuantityKind Length { get; } = new("length", "100 mm", "4 in", [.. LengthUnits]);
+
+    /// <summary>Blade speed, m/min.</summary>
+    public static QuantityKind Speed { get; } = new("speed", "80 m/min", "260 ft/min", [.. SpeedUnits(1)]);
+
+    /// <summary>Rate of a slow movement, as of the saw head, mm/min.</summary>
+    public static QuantityKind Rate { get; } = new("rate of movement", "60 mm/min", "2.5 in/min", [.. SpeedUnits(1000)]);
+
+    /// <summary>Time, s.</summary>
+    public static QuantityKind Time { get; } = new("time", "250 ms", "5 s", new("s", 1), new("ms", 0.001), new("min", 60), new("h", 3600));
+
+    /// <summary>Power, kW.</summary>
+    public static QuantityKind Power { get; } = new("power", "5.5 kW", "7.5 hp", [.. PowerUnits]);
+
+    /// <summary>Motor load, kW: a power, or a share of the motor's rated power or current.</summary>
+    public static QuantityKind MotorLoad { get; } = new(
+        "motor load",
+        "5.5 kW",
+        "80 percent of rated",
+        [.. PowerUnits, new("percent of rated", 0.01, QuantityReference.RatedPower), new("% of rated", 0.01, QuantityReference.RatedPower), new("A", 1, QuantityReference.RatedCurrent)]);
+
+    /// <summary>Electric current, A.</summary>
+    public static QuantityKind Current { get; } = new("current", "11.5 A", "800 mA", new("A", 1), new("mA", 0.001));
+
+    /// <summary>Angle, degrees.</summary>
+    public static QuantityKind Angle { get; } = new("angle", "45 deg", "0.5 rad", new("deg", 1), new("°", 1), new("rad", 180 / Math.PI));
+
+    /// <summary>Share of a whole, 0..1.</summary>
+    public static QuantityKind Share { get; } = new("share", "80 %", "92.5 %", new("%", 0.01), new("percent", 0.01));
+
+    /// <summary>Amount of data, bytes.</summary>
+    public static QuantityKind Data { get; } = new("amount of data", "64 KiB", "200 kB", new("B", 1), new("kB", 1000), new("KiB", 1024), new("MB", 1_000_000), new("MiB", 1024 * 1024));
+
+    /// <summary>Name of the kind in messages.</summary>
+    public string Name { get; }
+
+    /// <summary>Two values as a person would write them.</summary>
+    public IReadOnlyList<string> Examples { get; }
+
+    /// <summary>The units; the first is the base unit (of a share: percent, for which there is none).</summary>
+    public IReadOnlyList<QuantityUnit> Units { get; }
+
+    /// <summary>Regular expression that a value's text matches.</summary>
+    public string Pattern { get; }
+
+    /// <summary>Regular expression of the unit symbols alone.</summary>
+    public string UnitPattern { get; }
+
+    private static IReadOnlyList<QuantityUnit> LengthUnits =>
+        [new("mm", 1), new("cm", 10), new("m", 1000), new("um", 0.001), new("µm", 0.001), new("in", 25.4), new("\"", 25.4), new("ft", 304.8)];
+
+    // hp: the mechanical horsepower, 550 ft lbf/s; PS: the metric one, 75 kgf m/s (NIST SP 811, appendix B.8).
+    private static IReadOnlyList<QuantityUnit> PowerUnits =>
+        [new("kW", 1), new("W", 0.001), new("hp", 0.745_699_871_582_270_22), new("PS", 0.735_498_75)];
+
+    /// <summary>The unit of that symbol, or null.</summary>
+    public QuantityUnit? Unit(string symbol) => _bySymbol.GetValueOrDefault(symbol);
+
+    /// <summary>Reads a value.</summary>
+    /// <param name="text">What a person wrote.</param>
+    /// <param name="value">The value in the base unit; for a relative unit, in units of what it is relative to.</param>
+    /// <param name="unit">The unit it was written in.</param>
+    /// <param name="problem">What is wrong and what would be right, or null.</param>
+    /// <returns>Whether it could be read.</returns>
+    public bool TryParse(string text, out double value, [NotNullWhen(true)] out QuantityUnit? unit, [NotNullWhen(false)] out string? problem)
+    {
+        value = double.NaN;
+        unit = null;
+        problem = null;
+        var match = Parts().Match(text);
+        var symbol = match.Groups["unit"].Value;
+        if (!match.Success)
+        {
+            problem = CommaNumber().IsMatch(text)
+                ? $"{Shown(text)}: write decimals with a point and nothing between thousands, for example {Examples[0]}"
+                : NotAQuantity(text);
+        }
+        else if (symbol.Length == 0)
+        {
+            problem = $"{Shown(text)} has no unit; write for example {Examples[0]} or {Examples[1]}";
+        }
+        else if ((unit = Unit(symbol)) is null)
+        {
+            problem = Units.FirstOrDefault(known => string.Equals(known.Symbol, symbol, StringComparison.OrdinalIgnoreCase)) is { } sameLetters
+                ? $"{Shown(text)}: the unit is written {sameLetters.Symbol}; capitals matter in units"
+                : NotAQuantity(text);
+        }
+        else if (!TryNumber(match, out var number))
+        {
+            problem = $"{Shown(text)} divides by zero; write for example {Examples[0]} or {Examples[1]}";
+            unit = null;
+        }
+        else
+        {
+            value = number * unit.Factor;
+            return true;
+        }
+
+        return false;
+    }
+
+    /// <inheritdoc cref="TryParse(string, out double, out QuantityUnit?, out string?)"/>
+    public bool TryParse(string text, out double value, [NotNullWhen(false)] out string? problem) => TryParse(text, out value, out _, out problem);
+
+    /// <summary>Reads a value that the program itself states.</summary>
+    /// <exception cref="FormatException">It cannot be read; the message says why.</exception>
+    public double Parse(string text) => TryParse(text, out var value, out var problem) ? value : throw new FormatException(problem);
+
+    private static IEnumerable<QuantityUnit> SpeedUnits(double perMetrePerMinute)
+    {
+        (string Symbol, double MetresPerMinute)[] units =
+        [
+            ("m/min", 1), ("mm/min", 0.001), ("cm/min", 0.01), ("m/s", 60), ("mm/s", 0.06),
+            ("ft/min", 0.3048), ("fpm", 0.3048), ("sfm", 0.3048), ("ft/s", 18.288), ("in/min", 0.0254), ("ipm", 0.0254), ("in/s", 1.524),
+        ];
+        // The base unit comes first.
+        return units.Select(unit => new QuantityUnit(unit.Symbol, unit.MetresPerMinute * perMetrePerMinute)).OrderBy(unit => unit.Factor == 1 ? 0 : 1);
+    }
+
+    private static bool TryNumber(Match match, out double number)
+    {
+        double Part(string name) => match.Groups[name].Success ? double.Parse(match.Groups[name].Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture) : 0;
+
+        number = Part("whole") + Part("decimal");
+        if (match.Groups["over"].Success)
+        {
+            var under = Part("under");
+            if (under == 0)
+                return false;
+            number += Part("over") / under;
+        }
+
+        if (match.Groups["sign"].Value == "-")
+            number = -number;
+        return double.IsFinite(number);
+    }
+
+    private string NotAQuantity(string text) => $"{Shown(text)} is no {Name}; write for example {Examples[0]} or {Examples[1]}";
+
+    private static string Shown(string text) => Reading.Words.Quoted(text.Trim());
+
+    [GeneratedRegex("""^\s*(?<sign>[+-]?)(?:(?:(?<whole>[0-9]{1,15})[- ])?(?<over>[0-9]{1,15})/(?<under>[0-9]{1,15})|(?<decimal>[0-9]{1,15}(?:\.[0-9]{1,15})?|\.[0-9]{1,15}))\s*(?<unit>[^\s0-9.,+/-](?:.*\S)?)?\s*$""", RegexOptions.CultureInvariant)]
+    private static partial Regex Parts();
+
+    [GeneratedRegex(@"^\s*[+-]?[0-9.]*[0-9],[0-9]")]
+    private static partial Regex CommaNumber();
+}
