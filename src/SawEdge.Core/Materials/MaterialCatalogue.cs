@@ -41,7 +41,7 @@ public sealed partial class MaterialCatalogue
         var key = Key(name);
         return [.. All
             .SelectMany(m => m.AllNames)
-            .Select(n => (Name: n, Distance: Distance(key, Key(n))))
+            .Select(n => (Name: n, Distance: Names.Distance(key, Key(n))))
             .OrderBy(n => n.Distance)
             .ThenBy(n => n.Name, StringComparer.Ordinal)
             .Select(n => n.Name)
@@ -50,25 +50,6 @@ public sealed partial class MaterialCatalogue
     }
 
     private static string Key(string name) => string.Concat(name.Where(c => char.IsAsciiLetterOrDigit(c) || c == '.')).ToUpperInvariant();
-
-    /// <summary>Edit distance (Levenshtein): insertions, deletions and replacements of one character.</summary>
-    private static int Distance(string a, string b)
-    {
-        var row = Enumerable.Range(0, b.Length + 1).ToArray();
-        for (var i = 1; i <= a.Length; i++)
-        {
-            var diagonal = row[0];
-            row[0] = i;
-            for (var j = 1; j <= b.Length; j++)
-            {
-                var above = row[j];
-                row[j] = Math.Min(Math.Min(row[j] + 1, row[j - 1] + 1), diagonal + (a[i - 1] == b[j - 1] ? 0 : 1));
-                diagonal = above;
-            }
-        }
-
-        return row[b.Length];
-    }
 
     private static MaterialCatalogue ReadBuiltIn()
     {

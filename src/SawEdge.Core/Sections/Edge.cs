@@ -71,6 +71,9 @@ internal readonly struct Edge
     private double HalfSegment(double t)
     {
         var held = Math.Clamp(t, -_radius, _radius);
-        return 0.5 * ((held * Math.Sqrt((_radius - held) * (_radius + held))) + (_radius * _radius * Math.Asin(held / _radius)));
+        var half = Math.Sqrt((_radius - held) * (_radius + held));
+
+        // The arc tangent of the same two sides: an arc sine would lose half of the digits near the top and the bottom.
+        return 0.5 * ((held * half) + (_radius * _radius * Math.Atan2(held, half)));
     }
 }

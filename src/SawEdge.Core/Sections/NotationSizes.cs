@@ -8,14 +8,15 @@ internal sealed class NotationSizes
     private static readonly Dictionary<string, string> LabelNames = new(StringComparer.Ordinal)
     {
         ["od"] = "od", ["outside"] = "od", ["dia"] = "od", ["diameter"] = "od", ["id"] = "id", ["inside"] = "id",
-        ["wall"] = "wall", ["thick"] = "wall", ["width"] = "width", ["wide"] = "width", ["height"] = "height", ["high"] = "height",
+        ["wall"] = "wall", ["thick"] = "thickness", ["thickness"] = "thickness", ["af"] = "across flats", ["width"] = "width", ["wide"] = "width", ["height"] = "height", ["high"] = "height",
         ["corner"] = "corner", ["inner-corner"] = "inner corner", ["root"] = "root", ["toe"] = "toe", ["taper"] = "taper",
-        ["turned"] = "turned", ["mitre"] = "mitre", ["miter"] = "mitre", ["web"] = "web", ["flange"] = "flange", ["leg"] = "leg",
+        ["turned"] = "turned", ["mitre"] = "mitre", ["miter"] = "mitre", ["web"] = "web", ["flange"] = "flange",
+        ["flange-at"] = "flange at",
     };
 
     private readonly Shape _shape;
     private readonly List<Size> _sizes = [];
-    private readonly List<Token> _words = [];
+    private readonly List<string> _words = [];
     private readonly int _end;
 
     /// <summary>Reads what follows the shape's name.</summary>
@@ -52,8 +53,18 @@ internal sealed class NotationSizes
         return null;
     }
 
-    /// <summary>Whether a word of orientation is there.</summary>
-    public bool Says(string word) => _words.Exists(w => w.Text == word);
+    /// <summary>Whether a word is there.</summary>
+    public bool Says(string words) => _words.Contains(words);
+
+    /// <summary>How far the section is turned, degrees: by an angle, by words of orientation, or both.</summary>
+    /// <param name="words">What each word turns by.</param>
+    public double Turn(params ReadOnlySpan<(string Words, double Degrees)> words)
+    {
+        var turn = Find("turned") ?? 0;
+        foreach (var (word, degrees) in words)
+            turn += _words.Contains(word) ? degrees : 0;
+        return turn;
+    }
 
     private void Collect(List<Token> tokens, int from)
     {
@@ -107,12 +118,18 @@ internal sealed class NotationSizes
     private int CollectWord(List<Token> tokens, int i, ref string label)
     {
         var token = tokens[i];
-        var text = token.Text == "inner" && i + 1 < tokens.Count && tokens[i + 1].Text == "corner" ? "inner-corner" : token.Text;
-        if (text == "inner-corner")
-            i += token.Text == "inner" ? 1 : 0;
-        if (text == "of" || text == "by")
+        var text = token.Text;
+        if (i + 1 < tokens.Count && LabelNames.ContainsKey(text + "-" + tokens[i + 1].Text))
+            text += "-" + tokens[++i].Text;
+        if (text == "by")
             return i;
-        if (LabelNames.TryGetValue(text, out var name) && (_shape.Labels.Contains(name) || name is "mitre" or "turned"))
+        if (i + 1 < tokens.Count && _shape.Words.Contains(text + " " + tokens[i + 1].Text))
+        {
+            _words.Add(text + " " + tokens[i + 1].Text);
+            return i + 1;
+        }
+
+        if (LabelNames.TryGetValue(text, out var name) && (_shape.Labels.Contains(name) || name == "mitre" || (name == "turned" && _shape.Turns)))
         {
             // A label names the size after it, or, where none follows at once, the size before it.
             if (i + 1 < tokens.Count && tokens[i + 1].Kind == TokenKind.Number)
@@ -125,7 +142,7 @@ internal sealed class NotationSizes
         }
 
         if (_shape.Words.Contains(text))
-            _words.Add(token);
+            _words.Add(text);
         else if (_sizes.Count > 0 && double.IsNaN(_sizes[^1].Factor) && i > 0 && tokens[i - 1].Kind == TokenKind.Number)
             Errors.Add(new NotationError(token.Position, $"'{token.Text}' is no known unit; known are mm, cm, m, in and ft."));
         else

@@ -51,6 +51,13 @@ internal sealed class OutlineSection : Section
         _breaks = [.. Enumerable.Range(0, _bandEnds.Length - 1).Where(IsBreak).Select(band => _bandEnds[band])];
     }
 
+    private OutlineSection(OutlineSection other, string notation)
+    {
+        (_bandEnds, _bandStarts, _edges, _areaAbove, _breaks) = (other._bandEnds, other._bandStarts, other._edges, other._areaAbove, other._breaks);
+        (HeightMm, OverallWidthMm, AreaCm2, MaximumSegments) = (other.HeightMm, other.OverallWidthMm, other.AreaCm2, other.MaximumSegments);
+        (Family, Notation) = (other.Family, notation);
+    }
+
     /// <inheritdoc/>
     public override double HeightMm { get; }
 
@@ -71,6 +78,9 @@ internal sealed class OutlineSection : Section
 
     /// <inheritdoc/>
     public override string Notation { get; }
+
+    /// <summary>The same section under another notation.</summary>
+    public OutlineSection Named(string notation) => new(this, notation);
 
     /// <inheritdoc/>
     public override double WidthAt(double depthMm)

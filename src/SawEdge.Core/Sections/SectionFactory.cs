@@ -45,7 +45,7 @@ public static partial class SectionFactory
     /// <param name="widthMm">Width across the saw, mm.</param>
     /// <param name="heightMm">Height, mm.</param>
     /// <param name="wallMm">Nominal wall, mm.</param>
-    /// <param name="outerCornerMm">Outer corner radius, mm; null for twice the wall, as cold-formed tube to EN 10219-2 has up to 6 mm wall.</param>
+    /// <param name="outerCornerMm">Outer corner radius, mm; null for that of cold-formed tube (<see cref="ColdFormedCorners"/>).</param>
     /// <param name="innerCornerMm">Inner corner radius, mm; null for the outer one less the wall.</param>
     /// <exception cref="SectionException">A size is out of its bounds.</exception>
     public static Section RectangularTube(double widthMm, double heightMm, double wallMm, double? outerCornerMm = null, double? innerCornerMm = null)
@@ -55,7 +55,7 @@ public static partial class SectionFactory
         Positive(wallMm, "wall");
         var least = Math.Min(widthMm, heightMm);
         Wall(wallMm, least, least == heightMm ? "height" : "width");
-        var outer = outerCornerMm ?? Math.Min(2 * wallMm, least / 2);
+        var outer = outerCornerMm ?? Math.Min(ColdFormedCorners(wallMm).OuterMm, least / 2);
         var inner = innerCornerMm ?? Math.Clamp(outer - wallMm, 0, (least / 2) - wallMm);
         Radius(outer, least / 2, "outer corner radius");
         Radius(inner, (least / 2) - wallMm, "inner corner radius");
@@ -67,6 +67,15 @@ public static partial class SectionFactory
             $"rect tube {Mm(widthMm)} x {Mm(heightMm)} x {Mm(wallMm)} mm wall, corner {Mm(outer)} mm, inner corner {Mm(inner)} mm");
         return new OutlineSection("rect_tube", notation, outline);
     }
+
+    /// <summary>Corner radii of cold-formed hollow sections for the calculation of their properties, EN 10219-2: 2.0 t and 1.0 t up to 6 mm, 2.5 t and 1.5 t up to 10 mm, 3.0 t and 2.0 t above.</summary>
+    /// <param name="wallMm">Wall, mm.</param>
+    public static (double OuterMm, double InnerMm) ColdFormedCorners(double wallMm) =>
+        wallMm <= 6 ? (2 * wallMm, wallMm) : wallMm <= 10 ? (2.5 * wallMm, 1.5 * wallMm) : (3 * wallMm, 2 * wallMm);
+
+    /// <summary>Corner radii of hot-finished hollow sections for the calculation of their properties, EN 10210-2: 1.5 t and 1.0 t.</summary>
+    /// <param name="wallMm">Wall, mm.</param>
+    public static (double OuterMm, double InnerMm) HotFinishedCorners(double wallMm) => (1.5 * wallMm, wallMm);
 
     /// <summary>The corners of an upright box around the origin.</summary>
     private static Corner[] Box(double width, double height, double radius) =>
