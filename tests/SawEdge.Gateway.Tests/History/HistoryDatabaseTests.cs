@@ -131,6 +131,8 @@ public sealed class HistoryDatabaseTests
             await using var child = Peer.Start(TestHost.Dotnet, [TestHost.AssemblyPath, "append", folder.Path]);
             var enough = 150 * round;
             await Until.TrueAsync(() => child.HasExited || child.Output.Count(c => c == '\n') > enough, () => $"the child acknowledges cycles; it printed:\n{child.Output}");
+            var taken = Assert.Throws<HistoryInUseException>(() => HistoryDatabase.Open(folder.Path));
+            Assert.Equal(child.Id, taken.Owner);
             await child.KillAsync();
             // The last line may be cut off in the middle of its print; all others are whole.
             acknowledged.UnionWith(child.Output.Split('\n').Where(line => line.Length == "saw0-000000".Length));

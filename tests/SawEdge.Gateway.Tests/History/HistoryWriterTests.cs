@@ -2,6 +2,7 @@ using System.Reflection;
 using SawEdge.Core;
 using SawEdge.Core.Cycles;
 using SawEdge.Gateway.History;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.History;
 
@@ -202,6 +203,21 @@ public sealed class HistoryWriterTests
 
         Assert.Equal(100, await history.Reader.CountAsync(CycleFilter.All));
         await Assert.ThrowsAsync<HistoryException>(() => history.AppendAsync(Cycles.Make("saw0", 1000)));
+    }
+
+    [Fact]
+    public async Task RunAsync_Cancelled_StoresWhatWaitsALastTimeAndEnds()
+    {
+        using var folder = new TempFolder();
+        using var database = HistoryDatabase.Open(folder.Path);
+        var writer = new HistoryWriter(database, TimeProvider.System, new CollectedLog().For<HistoryWriter>());
+        var waiting = Enumerable.Range(0, 20).Select(i => writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw0", i) }, CancellationToken.None)).ToList();
+
+        await Assert.ThrowsAnyAsync<OperationCanceledException>(() => writer.RunAsync(new CancellationToken(canceled: true)));
+        await Task.WhenAll(waiting);
+
+        Assert.Equal(20, await new HistoryReader(database).CountAsync(CycleFilter.All));
+        await Assert.ThrowsAsync<HistoryException>(() => writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw0", 99) }, CancellationToken.None));
     }
 
     [Fact]
