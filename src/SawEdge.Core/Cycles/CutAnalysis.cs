@@ -62,6 +62,9 @@ internal static class CutAnalysis
     /// <summary>A head that moved less than this in a cycle did not move, mm.</summary>
     public const float LeastTravelMm = 2;
 
+    /// <summary>How far from the moment that the load names the head is believed, s: the lag of a transducer.</summary>
+    private const double HeadReachSeconds = 1.2;
+
     /// <summary>An edge between two samples further apart than this was not seen.</summary>
     public static long GapLimit(long interval) => Math.Max(5 * TimeSpan.TicksPerSecond, 10 * interval);
 
@@ -182,7 +185,7 @@ internal static class CutAnalysis
         if (edges.First < 0)
         {
             // A load that shows nothing does not overrule a cutting bit; a head that only moved does not make a cut.
-            if (bits.First >= 0 && double.IsNaN(edges.IdleKw))
+            if (bits.First >= 0 && !facts.UsedHead && double.IsNaN(edges.IdleKw))
                 ReadBits(samples, bits, ref facts);
             return;
         }
@@ -216,28 +219,42 @@ internal static class CutAnalysis
         facts.LoadedToTheEnd = !facts.LeaveSeen;
     }
 
-    // The head tells the moment more finely than the load where frames are few: contact is where the blade is as high
-    // as the stock, breakthrough where it is at the table. It only speaks between the two frames that the load named.
+    // The head tells the moment more finely than the load: contact is where the blade is as high as the stock,
+    // breakthrough where it is at the table. It is believed near the moment that the load names, and no further.
     private static void ReadHead(ReadOnlySpan<Sample> samples, in CutHints hints, ref CutFacts facts)
     {
-        if (facts.ContactSeen && facts.First > 0 && hints.StockHeightMm > 0)
-            facts.ContactTicks = HeadCrossing(samples, facts.First, (float)hints.StockHeightMm, facts.ContactTicks);
-        if (facts.LeaveSeen && facts.Last + 1 < samples.Length)
-            facts.LeaveTicks = HeadCrossing(samples, facts.Last + 1, 0, facts.LeaveTicks);
+        if (facts.ContactSeen && hints.StockHeightMm > 0)
+            facts.ContactTicks = HeadCrossing(samples, facts.First, (float)hints.StockHeightMm, facts.ContactTicks, facts.Interval);
+        if (facts.LeaveSeen)
+            facts.LeaveTicks = HeadCrossing(samples, facts.Last + 1, 0, facts.LeaveTicks, facts.Interval);
         facts.ContactHead = HeadAt(samples, facts.ContactTicks, facts.First);
 
         // A head that turned at once is already rising between the two samples: the cut went no higher than the last one in it.
         facts.LeaveHead = Math.Min(HeadAt(samples, facts.LeaveTicks, facts.Last), Finite(SteadyHead(samples, facts.Last), float.PositiveInfinity));
-        facts.Overtravel = facts.LeaveHead - facts.LowestHead;
+        facts.Overtravel = Math.Max(0, facts.LeaveHead - facts.LowestHead);
     }
 
-    private static long HeadCrossing(ReadOnlySpan<Sample> samples, int index, float height, long otherwise)
+    private static long HeadCrossing(ReadOnlySpan<Sample> samples, int near, float height, long otherwise, long interval)
     {
-        var above = SteadyHead(samples, index - 1);
-        var below = SteadyHead(samples, index);
-        return above >= height && height >= below && above > below
-            ? TraceMath.Crossing(samples[index - 1].Ticks, above, samples[index].Ticks, below, height)
-            : otherwise;
+        var reach = Math.Max((long)(HeadReachSeconds * TimeSpan.TicksPerSecond), interval);
+        var best = otherwise;
+        var distance = long.MaxValue;
+        var steps = (int)(reach / interval) + 2;
+        for (var i = Math.Max(1, near - steps); i <= Math.Min(samples.Length - 1, near + steps); i++)
+        {
+            var above = SteadyHead(samples, i - 1);
+            var below = SteadyHead(samples, i);
+            if (!(above >= height && height >= below && above > below))
+                continue;
+            var at = TraceMath.Crossing(samples[i - 1].Ticks, above, samples[i].Ticks, below, height);
+            if (Math.Abs(at - otherwise) < distance && Math.Abs(at - otherwise) <= reach)
+            {
+                distance = Math.Abs(at - otherwise);
+                best = at;
+            }
+        }
+
+        return best;
     }
 
     private static double HeadAt(ReadOnlySpan<Sample> samples, long ticks, int near)

@@ -57,7 +57,8 @@ public sealed partial class CycleDetector
 
         var counterRose = _settling is null && _counter.RiseSinceMark > 0;
         var context = new OutcomeContext(
-            closing, _cycleBitInCycle, counterRose || counterMoved, _counter.FellSinceMark, _counter.IsTrusted, _bottomMm, _overtravelMm, cuttingAfterGap);
+            closing, _cycleBitInCycle, counterRose || counterMoved, _counter.FellSinceMark, _counter.IsTrusted, _bottomMm,
+            _cycleJob == _usualJob ? _usualCutSeconds : double.NaN, _cycleBitInCycle ? _usualTailSeconds : double.NaN, Seconds(endTicks - facts.LeaveTicks), cuttingAfterGap);
         var outcome = OutcomeRules.Decide(samples, facts, context, notes);
         if (!facts.LeaveSeen || outcome is CutOutcome.UnobservedEnd or CutOutcome.Interrupted)
             facts.LeaveSeen = false;
@@ -95,7 +96,7 @@ public sealed partial class CycleDetector
             Profile = DepthProfiler.Of(samples, facts),
         };
 
-        Learn(facts, outcome);
+        Learn(facts, outcome, endTicks);
         Deliver(cut, counterRose);
     }
 
@@ -196,18 +197,27 @@ public sealed partial class CycleDetector
         _ready.Enqueue(cut with { Outcome = outcome, PartCount = _counter.Value });
     }
 
-    private void Learn(in CutFacts facts, CutOutcome outcome)
+    private static double Seconds(long ticks) => (double)ticks / TimeSpan.TicksPerSecond;
+
+    private void Learn(in CutFacts facts, CutOutcome outcome, long endTicks)
     {
         if (outcome is not (CutOutcome.Completed or CutOutcome.UnobservedStart) || !facts.UsedLoad)
             return;
         if (facts.ContactSeen)
             _idleKw = Blend(_idleKw, facts.IdleKw);
+        if (facts is { ContactSeen: true, LeaveSeen: true })
+        {
+            _usualCutSeconds = Blend(_cycleJob == _usualJob ? _usualCutSeconds : double.NaN, Seconds(facts.LeaveTicks - facts.ContactTicks));
+            _usualJob = _cycleJob;
+            if (_cycleBitInCycle)
+                _usualTailSeconds = Blend(_usualTailSeconds, Seconds(endTicks - facts.LeaveTicks));
+        }
+
         if (!facts.UsedHead || !facts.LeaveSeen)
             return;
         if (facts.Overtravel is >= 1 and <= 15 || facts.LeaveHead <= OutcomeRules.TableToleranceMm)
         {
             _bottomMm = Blend(_bottomMm, facts.LeaveHead);
-            _overtravelMm = Blend(_overtravelMm, facts.Overtravel);
         }
     }
 
@@ -225,7 +235,7 @@ public sealed partial class CycleDetector
         }
 
         var before = _trace.Last;
-        var counted = _counter.RiseSinceMark > 0 || _counter.FellSinceMark;
+        var counted = _counter.RiseSinceMark > 0;
         var facts = Analyse(_trace.Count);
         var inCut = facts.HasCut && facts.LoadedToTheEnd;
         if (inCut ? SameCut(before, sample, counted, facts) : SameCycle(before, sample, facts))
@@ -247,6 +257,8 @@ public sealed partial class CycleDetector
         {
             if (after.Head > before.Head + 1)
                 return false;
+            if (after.Head > before.Head - 1)
+                return true;
 
             // Even at half its pace the cut would have been through by now: this is another one.
             var pace = (facts.ContactHead - before.Head) / Math.Max(1, (double)(before.Ticks - facts.ContactTicks) / TimeSpan.TicksPerSecond);

@@ -45,7 +45,9 @@ public sealed partial class CycleDetector
     private long _fault;
     private double _idleKw = double.NaN;
     private double _bottomMm = double.NaN;
-    private double _overtravelMm = double.NaN;
+    private double _usualCutSeconds = double.NaN;
+    private double _usualTailSeconds = double.NaN;
+    private string _usualJob = "";
     private string _mode = "";
     private string _job = "";
     private string _barId = "";
@@ -108,7 +110,9 @@ public sealed partial class CycleDetector
         {
             IdleLoadKw = Known(_idleKw),
             BottomMm = Known(_bottomMm),
-            OvertravelMm = Known(_overtravelMm),
+            UsualJob = _usualJob,
+            UsualCutSeconds = Known(_usualCutSeconds),
+            UsualTailSeconds = Known(_usualTailSeconds),
             PartCount = value,
             PartCountRose = rose,
             CutsWithoutRise = still,
@@ -126,7 +130,9 @@ public sealed partial class CycleDetector
     {
         _idleKw = memory.IdleLoadKw ?? double.NaN;
         _bottomMm = memory.BottomMm ?? double.NaN;
-        _overtravelMm = memory.OvertravelMm ?? double.NaN;
+        _usualJob = memory.UsualJob;
+        _usualCutSeconds = memory.UsualCutSeconds ?? double.NaN;
+        _usualTailSeconds = memory.UsualTailSeconds ?? double.NaN;
         _counter.Restore(memory.PartCount, memory.PartCountRose, memory.CutsWithoutRise);
         _mode = memory.Mode;
         _job = memory.Job;

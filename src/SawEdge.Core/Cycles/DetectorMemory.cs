@@ -9,8 +9,14 @@ public sealed record DetectorMemory
     /// <summary>Head height at breakthrough, mm.</summary>
     public double? BottomMm { get; init; }
 
-    /// <summary>Travel of the head below breakthrough, mm.</summary>
-    public double? OvertravelMm { get; init; }
+    /// <summary>Job of the latest full cuts and their usual cut time, s.</summary>
+    public string UsualJob { get; init; } = "";
+
+    /// <summary>Usual cut time of <see cref="UsualJob"/>, s.</summary>
+    public double? UsualCutSeconds { get; init; }
+
+    /// <summary>Usual time from the end of a full cut to the end of its cycle, s.</summary>
+    public double? UsualTailSeconds { get; init; }
 
     /// <summary>The part counter as last read.</summary>
     public long? PartCount { get; init; }

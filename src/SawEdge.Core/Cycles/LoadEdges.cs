@@ -2,19 +2,22 @@ namespace SawEdge.Core.Cycles;
 
 /// <summary>
 /// Finds in the motor load where the blade met the stock and where it left it. The idle level is taken from just
-/// before the first lasting rise (so that a motor's inrush, which does not last, is passed over); what lies above it
-/// by more than its noise is cutting; the moments are interpolated at half the height of the flank, which a first-order
-/// lag of the transducer shifts alike at both ends.
+/// before the first lasting rise of a running blade (a motor's start and its inrush are no contact); what lies above
+/// it by more than its noise is cutting; the moments are interpolated between samples.
 /// </summary>
 internal ref struct LoadEdges
 {
     private const double LongestInrushSeconds = 3;
+
+    /// <summary>Below this share of the high loads a motor is switched off, not idling.</summary>
+    private const double OffShare = 0.02;
 
     private readonly ReadOnlySpan<Sample> _samples;
     private readonly Span<float> _scratch;
     private readonly int _from;
     private readonly int _to;
     private readonly long _interval;
+    private float _offBelow;
 
     private LoadEdges(ReadOnlySpan<Sample> samples, int from, int to, long interval, Span<float> scratch)
     {
@@ -23,6 +26,7 @@ internal ref struct LoadEdges
         _to = to;
         _interval = interval;
         _scratch = scratch;
+        _offBelow = float.NegativeInfinity;
         IdleKw = double.NaN;
         First = Last = -1;
     }
@@ -65,55 +69,106 @@ internal ref struct LoadEdges
         return edges;
     }
 
-    private readonly int Ticks(double seconds, int atLeast) => Math.Max(atLeast, (int)Math.Round(seconds * TimeSpan.TicksPerSecond / _interval));
+    private readonly int Count(double seconds, int atLeast) => Math.Max(atLeast, (int)Math.Round(seconds * TimeSpan.TicksPerSecond / _interval));
 
-    private void Locate(double learnedIdleKw)
+    private void Locate(double learned)
     {
         var noise = TraceMath.LoadNoise(_samples, _from, _to + 1, _scratch);
-        var brief = Math.Min(Ticks(1, 2), 12);
-        var rise = LastingStep(brief, noise, out var before);
-        if (rise >= 0 && !(learnedIdleKw > 0 && before > learnedIdleKw + LevelMargin(before, learnedIdleKw, noise)))
-            IdleKw = before;
-        else if (learnedIdleKw > 0)
-            IdleKw = learnedIdleKw;
-        else
-            IdleKw = rise >= 0 ? before : LevelAfterLastFall(brief, noise);
+        var brief = Math.Min(Count(1, 2), 12);
+        var rise = FindIdle(learned, brief, noise);
         if (double.IsNaN(IdleKw))
             return;
+        if (rise > _from + 6)
+            noise = Math.Min(noise, TraceMath.LoadNoise(_samples, Math.Max(_from, rise - (5 * brief)), rise - 1, _scratch));
 
         // The level of cutting decides the threshold and the threshold what counts as cutting: twice is enough.
-        ThresholdKw = IdleKw + Math.Max(4 * noise, 0.02 * Math.Abs(IdleKw));
+        ThresholdKw = IdleKw + Math.Max(5 * noise, 0.04 * Math.Abs(IdleKw));
         for (var round = 0; round < 2; round++)
         {
             var level = MedianAbove(ThresholdKw);
             if (double.IsNaN(level))
                 return;
-            ThresholdKw = IdleKw + Math.Max(Math.Min(4 * noise, 0.5 * (level - IdleKw)), 0.12 * (level - IdleKw));
+            ThresholdKw = IdleKw + Math.Max(Math.Min(4 * noise, 0.5 * (level - IdleKw)), 0.06 * (level - IdleKw));
         }
 
         FindRuns();
         if (First < 0)
             return;
+        if (rise < 0 && First > _from + brief)
+        {
+            // Air before it, and yet no rise that lasts: a drift, not a cut.
+            First = Last = -1;
+            return;
+        }
+
         RiseSeen = First > _from || (First > 0 && TraceMath.SmoothLoad(_samples, First - 1) <= ThresholdKw);
-        FallSeen = Last + 1 < _samples.Length && !(TraceMath.SmoothLoad(_samples, Last + 1) > ThresholdKw && _samples[Last + 1].Load > ThresholdKw);
-        ContactTicks = RiseSeen ? Flank(First, 1) : _samples[First].Ticks;
-        LeaveTicks = FallSeen ? Flank(Last, -1) : _samples[Last].Ticks;
+        ContactTicks = RiseSeen ? Rise() : _samples[First].Ticks;
+        Fall();
     }
 
-    // An idle level far above the learned one is a trace that began in the stock.
-    private static double LevelMargin(double before, double learned, double noise) => Math.Max(6 * noise, 0.35 * Math.Min(before, learned));
+    // Sets the idle level; returns the sample at which the load rises from it for good, or -1.
+    private int FindIdle(double learned, int brief, double noise)
+    {
+        MarkOff();
+        var rise = LastingStep(brief, noise, out var before);
+        if (rise < 0 && _offBelow > 0 && !(learned > 0))
+        {
+            // Only a rise from nothing: the start of a motor, or the first cut of a saw whose idle load reads as nothing.
+            // A load that is still there when the cycle ends was a motor running idle.
+            _offBelow = float.NegativeInfinity;
+            rise = LastingStep(brief, noise, out before);
+            var tail = TraceMath.MedianLoad(_samples, _samples.Length - Count(1, 2), _samples.Length, _scratch);
+            var level = rise < 0 ? double.NaN : TraceMath.MedianLoad(_samples, rise, _to + 1, _scratch);
+            if (tail > before + (0.5 * (level - before)))
+                return -1;
+        }
+
+        // A level far above the learned one is a trace that began in the stock; one far below it is no blade in air.
+        var beforeFits = rise >= 0 && !(learned > 0 && Math.Abs(before - learned) > Math.Max(6 * noise, 0.35 * learned));
+        if (beforeFits)
+            IdleKw = before;
+        else if (learned > 0)
+            IdleKw = learned;
+        else
+            IdleKw = rise >= 0 ? before : LevelAfterLastFall(brief, noise);
+        return rise;
+    }
+
+    private void MarkOff()
+    {
+        var known = false;
+        for (var i = 0; i < _samples.Length && !known; i++)
+            known = _samples[i].Is(SampleFlags.BladeKnown);
+        var step = Math.Max(1, _samples.Length / _scratch.Length);
+        var count = 0;
+        for (var i = 0; i < _samples.Length && count < _scratch.Length; i += step)
+        {
+            if (!float.IsNaN(_samples[i].Load))
+                _scratch[count++] = _samples[i].Load;
+        }
+
+        if (count == 0)
+            return;
+        _scratch[..count].Sort();
+        _offBelow = (float)(OffShare * _scratch[(int)(0.9 * (count - 1))]);
+        var lowest = _scratch[0];
+        if (lowest >= _offBelow && !known)
+            _offBelow = float.NegativeInfinity;
+    }
+
+    private readonly bool IsOff(int i) => _samples[i].Is(SampleFlags.BladeStopped) || _samples[i].Load < _offBelow;
 
     private readonly int LastingStep(int brief, double noise, out double levelBefore)
     {
         levelBefore = double.NaN;
-        var lasting = Ticks(LongestInrushSeconds, brief + 2);
+        var lasting = Count(LongestInrushSeconds, brief + 2);
+
         // A step is seen as well a third of its width aside, and a long cut need not be looked at sample by sample.
         var stride = Math.Max(Math.Max(1, brief / 3), (_to - _from) / 4096);
         var greatest = 0.0;
         for (var i = _from + 1; i <= _to; i += stride)
             greatest = Math.Max(greatest, Step(i, brief, lasting, out _));
-        var significant = Math.Max(5 * noise / Math.Sqrt(brief), 1e-6);
-        if (greatest <= significant)
+        if (greatest <= Math.Max(5 * noise / Math.Sqrt(brief), 1e-6))
             return -1;
         for (var i = _from + 1; i <= _to; i += stride)
         {
@@ -126,25 +181,39 @@ internal ref struct LoadEdges
 
     private readonly double Step(int index, int brief, int lasting, out double before)
     {
-        // A blade that only started within the window leaves zeros behind: at least two samples of air are asked for.
-        before = TraceMath.MedianLoad(_samples, Math.Max(index - brief, Math.Min(_from, index - 2)), index, _scratch);
-        var after = TraceMath.MedianLoad(_samples, index, Math.Min(index + brief, _to + 1), _scratch);
-        var later = TraceMath.MedianLoad(_samples, index, Math.Min(index + lasting, _to + 1), _scratch);
-        var step = Math.Min(after, later) - before;
-        return double.IsNaN(step) ? 0 : step;
+        before = MedianRunning(Math.Max(index - brief, Math.Min(_from, index - 2)), index);
+        if (double.IsNaN(before))
+            return 0;
+        var after = MedianRunning(index, Math.Min(index + brief, _to + 1));
+        if (!(after > before))
+            return 0;
+        var later = MedianRunning(index, Math.Min(index + lasting, _to + 1));
+        return Math.Min(after, later) - before;
+    }
+
+    private readonly double MedianRunning(int from, int to)
+    {
+        from = Math.Max(0, from);
+        var count = 0;
+        for (var i = from; i < to && count < _scratch.Length; i++)
+        {
+            if (!IsOff(i))
+                _scratch[count++] = _samples[i].Load;
+        }
+
+        return count == 0 ? double.NaN : TraceMath.Median(_scratch[..count]);
     }
 
     private readonly double LevelAfterLastFall(int brief, double noise)
     {
-        var stop = Math.Min(_samples.Length, _to + 1 + Ticks(3, 3));
+        var stop = Math.Min(_samples.Length, _to + 1 + Count(3, 3));
         var level = double.NaN;
-        var significant = Math.Max(5 * noise / Math.Sqrt(brief), 1e-6);
-        var greatest = significant;
+        var greatest = Math.Max(5 * noise / Math.Sqrt(brief), 1e-6);
         for (var i = _from + 1; i < stop; i++)
         {
-            var before = TraceMath.MedianLoad(_samples, Math.Max(i - brief, _from), i, _scratch);
-            var after = TraceMath.MedianLoad(_samples, i, Math.Min(i + brief, stop), _scratch);
-            if (before - after >= greatest && after > 0.02 * before)
+            var before = MedianRunning(Math.Max(i - brief, _from), i);
+            var after = MedianRunning(i, Math.Min(i + brief, stop));
+            if (before - after >= greatest)
             {
                 greatest = before - after;
                 level = after;
@@ -172,29 +241,30 @@ internal ref struct LoadEdges
         var first = -1;
         var last = -1;
         var runStart = -1;
-        var aboveTotal = 0;
+        var above = 0;
         for (var i = _from; i <= _to; i++)
         {
-            var above = TraceMath.SmoothLoad(_samples, i) > ThresholdKw;
-            if (above && runStart < 0)
+            var isAbove = TraceMath.SmoothLoad(_samples, i) > ThresholdKw;
+            if (isAbove && runStart < 0)
                 runStart = i;
-            if (above)
+            if (isAbove)
             {
-                aboveTotal++;
+                above++;
                 last = i;
             }
 
-            if (runStart < 0 || (above && i < _to))
+            if (runStart < 0 || (isAbove && i < _to))
                 continue;
 
             // The run ended. A single sample is noise; a short run far smaller than what follows is an inrush.
-            var runEnd = above ? i : i - 1;
-            if (first < 0 && (runEnd > runStart || _interval > TimeSpan.TicksPerSecond / 2))
-                first = IsInrush(runStart, runEnd) ? -1 : runStart;
+            var runEnd = isAbove ? i : i - 1;
+            if (first < 0 && (runEnd > runStart || _interval > TimeSpan.TicksPerSecond / 2) && !IsInrush(runStart, runEnd))
+                first = runStart;
             runStart = -1;
         }
 
-        if (first < 0 || aboveTotal == 0)
+        // Noise that crosses the threshold now and then is no cut.
+        if (first < 0 || above < 2 || above * 10 < last - first)
             return;
         First = first;
         Last = Math.Max(first, last);
@@ -214,31 +284,49 @@ internal ref struct LoadEdges
         return later >= 3 * (end - start + 1);
     }
 
-    // Walks from the first (direction 1) or last (-1) sample in the stock inward to half the height that the load
-    // reaches shortly after, and interpolates.
-    private readonly long Flank(int edge, int direction)
+    // The load that is reached shortly inside an edge.
+    private readonly double Plateau(int edge, int direction)
     {
-        var near = Math.Max(1, Ticks(0.5, 1));
-        var far = Math.Max(near + 2, Ticks(2.5, 3));
-        var a = edge + (direction * near);
-        var b = edge + (direction * far);
-        var lower = Math.Max(Math.Min(a, b), First);
-        var upper = Math.Min(Math.Max(a, b), Last);
-        var plateau = TraceMath.MedianLoad(_samples, lower, upper + 1, _scratch);
-        if (double.IsNaN(plateau))
-            plateau = _samples[edge].Load;
-        var level = Math.Max(ThresholdKw, IdleKw + (0.5 * (plateau - IdleKw)));
-        var inside = edge;
-        var limit = edge + (direction * Ticks(3, 3));
-        while (inside != limit && inside > First - 1 && inside < Last + 1 && !(_samples[inside].Load >= level))
-            inside += direction;
-        if (inside < First || inside > Last)
-            inside = edge;
-        var outside = inside - direction;
-        while (outside >= 0 && outside < _samples.Length && float.IsNaN(_samples[outside].Load))
-            outside -= direction;
-        if (outside < 0 || outside >= _samples.Length)
-            return _samples[inside].Ticks;
-        return TraceMath.Crossing(_samples[outside].Ticks, _samples[outside].Load, _samples[inside].Ticks, _samples[inside].Load, level);
+        var near = edge + (direction * Count(0.5, 1));
+        var far = edge + (direction * Count(2.5, 3));
+        var plateau = TraceMath.MedianLoad(_samples, Math.Max(Math.Min(near, far), First), Math.Min(Math.Max(near, far), Last) + 1, _scratch);
+        return double.IsNaN(plateau) ? _samples[edge].Load : plateau;
+    }
+
+    // A rise within one interval happened halfway, as far as anyone can tell; a slow one (a round bar's first
+    // millimetres) began where the load left the idle level.
+    private readonly long Rise()
+    {
+        var outside = First - 1;
+        while (outside >= 0 && float.IsNaN(_samples[outside].Load))
+            outside--;
+        if (outside < 0)
+            return _samples[First].Ticks;
+        var half = IdleKw + (0.5 * (Plateau(First, 1) - IdleKw));
+        var level = _samples[First].Load >= half ? Math.Max(half, ThresholdKw) : ThresholdKw;
+        return TraceMath.Crossing(_samples[outside].Ticks, _samples[outside].Load, _samples[First].Ticks, _samples[First].Load, level);
+    }
+
+    // A transducer's lag draws the fall out beyond the end of the cut, a round bar's last millimetres draw it out
+    // before it: a level in between serves both best where only the load is there to tell.
+    private void Fall()
+    {
+        const double FallLevel = 0.35;
+        LeaveTicks = _samples[Last].Ticks;
+        var level = Math.Max(ThresholdKw, IdleKw + (FallLevel * (Plateau(Last, -1) - IdleKw)));
+        var limit = Math.Min(_samples.Length - 1, Last + Count(LongestInrushSeconds, 3));
+        for (var i = Last + 1; i <= limit && !FallSeen; i++)
+            FallSeen = _samples[i].Load <= level;
+        if (!FallSeen)
+            return;
+        var inside = Last;
+        while (inside < limit && !(_samples[inside + 1].Load <= level))
+            inside++;
+        while (inside > First && !(_samples[inside].Load > level))
+            inside--;
+        var outside = inside + 1;
+        while (outside < limit && float.IsNaN(_samples[outside].Load))
+            outside++;
+        LeaveTicks = TraceMath.Crossing(_samples[inside].Ticks, _samples[inside].Load, _samples[outside].Ticks, _samples[outside].Load, level);
     }
 }

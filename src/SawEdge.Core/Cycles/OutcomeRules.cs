@@ -23,7 +23,9 @@ internal enum Closing
 /// <param name="CounterFell">Whether it was reset or rolled over meanwhile.</param>
 /// <param name="CounterTrusted">Whether a counter that did not rise says something.</param>
 /// <param name="BottomMm">Head height at breakthrough learned from earlier cuts, mm, or NaN.</param>
-/// <param name="OvertravelMm">Usual travel below breakthrough, mm, or NaN.</param>
+/// <param name="UsualCutSeconds">Usual time of full cuts of this job, s, or NaN.</param>
+/// <param name="UsualTailSeconds">Usual time from the end of a full cut to the end of its cycle, s, or NaN.</param>
+/// <param name="TailSeconds">The same of this one, s.</param>
 /// <param name="CuttingAfterGap">Whether the saw was in a cut when frames came again.</param>
 internal readonly record struct OutcomeContext(
     Closing Closing,
@@ -32,7 +34,9 @@ internal readonly record struct OutcomeContext(
     bool CounterFell,
     bool CounterTrusted,
     double BottomMm,
-    double OvertravelMm,
+    double UsualCutSeconds,
+    double UsualTailSeconds,
+    double TailSeconds,
     bool CuttingAfterGap);
 
 /// <summary>Decides from the evidence how a cut ended. The table of these rules stands in DEVELOPERS.md.</summary>
@@ -44,6 +48,9 @@ internal static class OutcomeRules
     /// <summary>More travel without load than this is no overtravel: the blade lost the stock on the way, mm.</summary>
     private const double GreatestOvertravelMm = 15;
 
+    /// <summary>A cut that took less than this share of the usual time, and was not counted, was not finished.</summary>
+    private const double ShortShare = 0.85;
+
     /// <summary>Decides the outcome; a full cut is <see cref="CutOutcome.Completed"/> here, whether it was a trim cut is decided by <see cref="OfFullCut"/>.</summary>
     public static CutOutcome Decide(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
     {
@@ -52,13 +59,14 @@ internal static class OutcomeRules
             return AfterBreakOff(context, notes);
         if (!facts.LeaveSeen && facts.Last + 1 < samples.Length)
         {
-            // Frames were missing just where the cut ended, and the cycle went on after them.
-            notes.Add("the end of the cut fell into a gap between frames");
-            return CutOutcome.UnobservedEnd;
+            // Frames were missing just where the cut ended; what came after them tells how.
+            var left = facts.UsedHead && facts.LeaveHead > BottomOf(context) && facts.Overtravel < 1;
+            notes.Add(left ? "the cut was left in a gap between frames" : "the end of the cut fell into a gap between frames");
+            return left ? CutOutcome.Interrupted : CutOutcome.UnobservedEnd;
         }
 
-        var fault = FaultInCut(samples, facts);
-        var finished = facts.UsedHead ? FinishedByHead(facts, context, notes) : FinishedWithoutHead(facts, context, fault);
+        var fault = FaultFrom(samples, facts.First, facts.UsedHead ? samples.Length : facts.Last + 3);
+        var finished = facts.UsedHead ? FinishedByHead(facts, context, fault, notes) : FinishedWithoutHead(facts, context, fault);
         if (finished)
             return facts.ContactSeen ? CutOutcome.Completed : CutOutcome.UnobservedStart;
         if (fault || context.Closing == Closing.StoppedInStock || !facts.UsedHead || LostLoad(facts, context) || BladeStoppedBeforeRetract(samples, facts, context))
@@ -86,9 +94,11 @@ internal static class OutcomeRules
             return CutOutcome.UnobservedEnd;
         }
 
-        if (context.CounterTrusted && !context.CounterFell && !context.CuttingAfterGap)
+        if (context.CounterTrusted && !context.CuttingAfterGap)
         {
-            notes.Add("frames broke off in the cut; afterwards the saw stood outside it and the part counter had not risen");
+            notes.Add(context.CounterFell
+                ? "frames broke off in the cut; afterwards the saw stood outside it and the part counter had been reset"
+                : "frames broke off in the cut; afterwards the saw stood outside it and the part counter had not risen");
             return CutOutcome.Interrupted;
         }
 
@@ -96,10 +106,9 @@ internal static class OutcomeRules
         return CutOutcome.UnobservedEnd;
     }
 
-    private static bool FinishedByHead(in CutFacts facts, in OutcomeContext context, List<string> notes)
+    private static bool FinishedByHead(in CutFacts facts, in OutcomeContext context, bool fault, List<string> notes)
     {
-        var bottom = double.IsNaN(context.BottomMm) ? TableToleranceMm : Math.Max(TableToleranceMm, context.BottomMm + 3);
-        if (facts.LeaveHead <= bottom)
+        if (facts.LeaveHead <= BottomOf(context))
             return true;
         if (LostLoad(facts, context))
         {
@@ -109,29 +118,42 @@ internal static class OutcomeRules
             return false;
         }
 
-        if (facts.Overtravel >= 1)
-            return true;
-
-        // A table that is not at zero shows itself by the counter, as long as no breakthrough was ever seen lower.
-        return context.CounterRose && double.IsNaN(context.BottomMm);
+        // A table that is not at zero: as long as no breakthrough was ever seen lower, an undisturbed end with
+        // overtravel, or a counter that counted, is one.
+        return !fault && double.IsNaN(context.BottomMm) && (facts.Overtravel >= 1 || context.CounterRose);
     }
 
-    private static bool LostLoad(in CutFacts facts, in OutcomeContext context) =>
-        facts.UsedHead && facts.UsedLoad && facts.Overtravel > Math.Max(GreatestOvertravelMm, double.IsNaN(context.OvertravelMm) ? 0 : 2 * context.OvertravelMm)
-        && facts.LeaveHead > TableToleranceMm;
+    private static double BottomOf(in OutcomeContext context) =>
+        double.IsNaN(context.BottomMm) ? TableToleranceMm : Math.Max(TableToleranceMm, context.BottomMm + 3);
+
+    // The head went on down without load, and not because it was through.
+    private static bool LostLoad(in CutFacts facts, in OutcomeContext context)
+    {
+        if (!facts.UsedHead || !facts.UsedLoad || facts.LeaveHead <= BottomOf(context))
+            return false;
+        return facts.Overtravel > (double.IsNaN(context.BottomMm) ? GreatestOvertravelMm : 1);
+    }
 
     private static bool FinishedWithoutHead(in CutFacts facts, in OutcomeContext context, bool fault)
     {
         if (fault)
             return false;
-        var counterSaysNo = context.CounterTrusted && !context.CounterRose && !context.CounterFell;
+        if (context.CounterRose)
+            return true;
+        var counterSaysNo = context.CounterTrusted && !context.CounterFell;
+        var seconds = (double)(facts.LeaveTicks - facts.ContactTicks) / TimeSpan.TicksPerSecond;
+        if (counterSaysNo && facts.ContactSeen && seconds < ShortShare * context.UsualCutSeconds)
+            return false;
+
+        // A full cut is followed by the return; a stop ends the cycle where it is.
+        if (context.UsualTailSeconds > 2 && context.TailSeconds < 0.3 * context.UsualTailSeconds)
+            return false;
         return !(facts.LoadedToTheEnd && counterSaysNo);
     }
 
-    private static bool FaultInCut(ReadOnlySpan<Sample> samples, in CutFacts facts)
+    private static bool FaultFrom(ReadOnlySpan<Sample> samples, int from, int to)
     {
-        var until = Math.Min(samples.Length - 1, facts.Last + 3);
-        for (var i = facts.First; i <= until; i++)
+        for (var i = from; i < Math.Min(to, samples.Length); i++)
         {
             if (samples[i].Is(SampleFlags.Fault))
                 return true;

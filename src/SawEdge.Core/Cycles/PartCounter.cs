@@ -31,20 +31,24 @@ internal sealed class PartCounter
     {
         if (Value is { } last && value != last)
         {
-            if (value > last)
+            if (value > last || RolledOver(last, value))
             {
-                RiseSinceMark += value - last;
+                RiseSinceMark += value > last ? value - last : value + 1;
                 _everRose = true;
             }
             else
             {
-                // Rolled over or reset: what it counted on top is not known, only that it moved.
+                // Reset: what it counted on top is not known, only that it moved.
                 FellSinceMark = true;
             }
         }
 
         Value = value;
     }
+
+    // The usual widths of counters, binary and decimal: one that stood at its end and begins again has counted.
+    private static bool RolledOver(long last, long value) =>
+        value <= 1 && last is (255 or 999 or 9_999 or 32_767 or 65_535 or 99_999 or 999_999 or 2_147_483_647 or 4_294_967_295);
 
     /// <summary>Begins a new account: from here on rises belong to the present cycle.</summary>
     public void Mark()
