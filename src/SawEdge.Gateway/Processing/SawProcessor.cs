@@ -7,6 +7,9 @@ using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Processing;
 
+/// <summary>Is shown a frame of a saw; must not wait.</summary>
+internal delegate void FrameTap(string saw, in SignalFrame frame);
+
 /// <summary>
 /// The loop of one saw: takes its frames one by one through the pipeline and stores what comes out. While a cycle is
 /// open its frames are stored every few seconds, so that a start after a power cut takes the cut up where it was.
@@ -24,7 +27,8 @@ internal sealed class SawProcessor
     private readonly HistoryWriter _history;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly Action<SawProcessor, FinishedCut>? _onFinished;
+    private readonly Action<FinishedCut>? _onFinished;
+    private readonly FrameTap? _onFrame;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
     private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
     private int _recentCount;
@@ -41,7 +45,8 @@ internal sealed class SawProcessor
     /// <param name="time">The clock.</param>
     /// <param name="logger">Where it speaks.</param>
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
-    public SawProcessor(SawInbox inbox, SawPipeline pipeline, HistoryWriter history, TimeProvider time, ILogger<SawProcessor> logger, Action<SawProcessor, FinishedCut>? onFinished = null)
+    /// <param name="onFrame">Shown each new frame, or null.</param>
+    public SawProcessor(SawInbox inbox, SawPipeline pipeline, HistoryWriter history, TimeProvider time, ILogger<SawProcessor> logger, Action<FinishedCut>? onFinished = null, FrameTap? onFrame = null)
     {
         _inbox = inbox;
         _pipeline = pipeline;
@@ -49,6 +54,7 @@ internal sealed class SawProcessor
         _time = time;
         _logger = logger;
         _onFinished = onFinished;
+        _onFrame = onFrame;
     }
 
     /// <summary>The saw's pipeline.</summary>
@@ -71,6 +77,7 @@ internal sealed class SawProcessor
         {
             while (_inbox.Frames.TryRead(out var frame))
             {
+                _onFrame?.Invoke(_pipeline.Saw, frame);
                 Take(frame, finished);
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);
@@ -157,7 +164,7 @@ internal sealed class SawProcessor
         {
             var record = cut.Record;
             ProcessingLog.CycleFinished(_logger, record.Saw, Core.Cycles.CutOutcomes.ToName(record.Outcome), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
-            _onFinished?.Invoke(this, cut);
+            _onFinished?.Invoke(cut);
         }
 
         finished.Clear();

@@ -1,0 +1,197 @@
+using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Logging;
+using SawEdge.Core;
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Acquisition.Modbus;
+using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Forwarding;
+using SawEdge.Gateway.History;
+using SawEdge.Gateway.Processing;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>The two clocks of a gateway: they differ only where virtual time runs faster.</summary>
+/// <param name="Machine">Clock of the saws: polls, frames.</param>
+/// <param name="Wall">Clock of everything else: deliveries, retries.</param>
+public sealed record GatewayClocks(TimeProvider Machine, TimeProvider Wall);
+
+/// <summary>
+/// Builds the rooms of the gateway in the order in which data flows, runs their loops, and ends them in that order, so
+/// that a clean stop loses nothing. A loop that ends by itself ends the process.
+/// </summary>
+internal sealed class GatewayService : BackgroundService
+{
+    private static readonly TimeSpan LastDelivery = TimeSpan.FromSeconds(5);
+
+    private readonly GatewayOptions _options;
+    private readonly GatewayClocks _clocks;
+    private readonly ILoggerFactory _loggers;
+    private readonly ILogger _logger;
+    private readonly IHostApplicationLifetime _lifetime;
+    private readonly Action<FinishedCut>? _onFinished;
+
+    /// <summary>Prepares the gateway.</summary>
+    /// <param name="options">The configuration.</param>
+    /// <param name="clocks">The clocks.</param>
+    /// <param name="loggers">The loggers.</param>
+    /// <param name="lifetime">Stops the process when a loop ends by itself.</param>
+    /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
+    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null)
+    {
+        _options = options;
+        _clocks = clocks;
+        _loggers = loggers;
+        _logger = loggers.CreateLogger<GatewayService>();
+        _lifetime = lifetime;
+        _onFinished = onFinished;
+    }
+
+    /// <summary>Why the gateway ended, where it was not asked to.</summary>
+    public Exception? Failure { get; private set; }
+
+    /// <inheritdoc/>
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        try
+        {
+            await RunAsync(stoppingToken);
+            HostingLog.Stopped(_logger);
+        }
+        catch (Exception e)
+        {
+            Failure = e;
+            _lifetime.StopApplication();
+            if (e is not HistoryException)
+                throw;
+            HostingLog.LoopEnded(_logger, "the history", e);
+        }
+    }
+
+    private async Task RunAsync(CancellationToken stop)
+    {
+        using var database = HistoryDatabase.Open(_options.DataFolder);
+        HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
+        if (database.EndedUncleanly)
+            HostingLog.EndedUncleanly(_logger);
+        var writer = new HistoryWriter(database, _clocks.Wall, _loggers.CreateLogger<HistoryWriter>());
+        var reader = new HistoryReader(database);
+        var jobs = LoadJobs();
+        using var recording = OpenRecording();
+
+        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name), StringComparer.Ordinal);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording)).ToList();
+        var forwarders = _options.Influx.Select(influx =>
+            new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
+
+        using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        using var stopForwarding = new CancellationTokenSource();
+        using var atOnce = new CancellationTokenSource();
+        var history = Watch("writing the history", writer.RunAsync(atOnce.Token), stopSources);
+        var record = recording is null ? Task.CompletedTask : Watch("recording", recording.RunAsync(CancellationToken.None), stopSources);
+        var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
+        var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
+        var sources = Sources(inboxes, stopSources.Token).Select(source => Watch(source.What, source.Loop, stopSources)).ToList();
+        if (jobs is not null)
+            sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
+
+        // From the saws outward: nothing is closed while something may still flow into it.
+        await Task.WhenAll(sources);
+        foreach (var inbox in inboxes.Values)
+            inbox.Complete();
+        await Task.WhenAll(process);
+        recording?.Complete();
+        await record;
+        await DeliverLastAsync(forwarders, writer);
+        await stopForwarding.CancelAsync();
+        await Task.WhenAll(forward);
+        writer.Complete();
+        await history;
+        if (Failure is { } failure)
+            throw new InvalidOperationException("A part of the gateway ended unexpectedly.", failure);
+    }
+
+    private JobList? LoadJobs()
+    {
+        if (_options.JobsFile is not { } file)
+            return null;
+        var jobs = new JobList(file, _clocks.Wall, _loggers.CreateLogger<JobList>());
+        jobs.Load();
+        return jobs;
+    }
+
+    private RecordingSink? OpenRecording() => _options.RecordFolder is { } folder
+        ? new RecordingSink(folder, _options.Saws.SelectMany(MappedSignals).Distinct().Order(), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
+        : null;
+
+    private static IEnumerable<Signal> MappedSignals(SawOptions saw) => saw.Source switch
+    {
+        ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
+        MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
+        _ => [],
+    };
+
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording) =>
+        new(
+            inbox,
+            new SawPipeline(saw.Machine, jobs, saw.Blade),
+            writer,
+            _clocks.Wall,
+            _loggers.CreateLogger<SawProcessor>(),
+            _onFinished,
+            recording is null ? null : recording.Offer);
+
+    private IEnumerable<(string What, Task Loop)> Sources(Dictionary<string, SawInbox> inboxes, CancellationToken stop)
+    {
+        var clock = new FrameClock(_clocks.Machine);
+        foreach (var device in _options.ModbusDevices)
+        {
+            var saws = _options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
+            if (saws.Count > 0)
+                yield return ($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, _clocks.Machine, _loggers.CreateLogger<ModbusDevicePoller>()).RunAsync(stop));
+        }
+    }
+
+    // A loop that ends although nobody asked it to takes the whole gateway down, in order.
+    private async Task Watch(string what, Task loop, CancellationTokenSource stopSources)
+    {
+        try
+        {
+            await loop;
+            if (!stopSources.IsCancellationRequested)
+                throw new InvalidOperationException($"{what} ended although nobody asked it to.");
+        }
+        catch (OperationCanceledException) when (stopSources.IsCancellationRequested)
+        {
+            // Asked to end.
+        }
+        catch (Exception e)
+        {
+            Failure ??= e;
+            HostingLog.LoopEnded(_logger, what, e);
+            await stopSources.CancelAsync();
+        }
+    }
+
+    private async Task DeliverLastAsync(List<InfluxForwarder> forwarders, HistoryWriter writer)
+    {
+        using var patience = new CancellationTokenSource(LastDelivery, _clocks.Wall);
+        using var look = new PeriodicTimer(TimeSpan.FromMilliseconds(50), _clocks.Wall);
+        try
+        {
+            foreach (var forwarder in forwarders)
+            {
+                if (forwarder.Cursor < writer.Journal.Last)
+                    HostingLog.LastDelivery(_logger, forwarder.Name, LastDelivery.TotalSeconds);
+                while (forwarder.Cursor < writer.Journal.Last)
+                    await look.WaitForNextTickAsync(patience.Token);
+            }
+        }
+        catch (OperationCanceledException)
+        {
+            // The server does not answer; the cursor stays, and the rest goes out after the next start.
+        }
+    }
+}

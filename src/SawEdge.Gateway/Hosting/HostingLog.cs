@@ -1,0 +1,31 @@
+using Microsoft.Extensions.Logging;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>What the gateway as a whole says, event ids 3500 and up.</summary>
+internal static partial class HostingLog
+{
+    [LoggerMessage(3500, LogLevel.Information, "gateway '{Gateway}' of site '{Site}': {Saws} saws, history in {Folder}")]
+    public static partial void Starting(ILogger logger, string gateway, string site, int saws, string folder);
+
+    [LoggerMessage(3501, LogLevel.Information, "stopped; everything seen is in the history")]
+    public static partial void Stopped(ILogger logger);
+
+    [LoggerMessage(3502, LogLevel.Critical, "{Part} ended unexpectedly; the gateway stops so that the service manager can start it anew")]
+    public static partial void LoopEnded(ILogger logger, string part, Exception? reason);
+
+    [LoggerMessage(3503, LogLevel.Warning, "the last run did not end cleanly; the history is whole, open cycles are taken up from their stored frames")]
+    public static partial void EndedUncleanly(ILogger logger);
+
+    [LoggerMessage(3504, LogLevel.Information, "job list {File}: {Jobs} jobs")]
+    public static partial void JobsLoaded(ILogger logger, string file, int jobs);
+
+    [LoggerMessage(3505, LogLevel.Warning, "job list {File}, {Problem}")]
+    public static partial void JobRowRefused(ILogger logger, string file, string problem);
+
+    [LoggerMessage(3506, LogLevel.Warning, "job list {File} cannot be used ({Reason}); the last good one stays with {Jobs} jobs")]
+    public static partial void JobsKept(ILogger logger, string file, string reason, int jobs);
+
+    [LoggerMessage(3507, LogLevel.Information, "waiting up to {Seconds} s for {Destination} to take what is left; the rest goes out after the next start")]
+    public static partial void LastDelivery(ILogger logger, string destination, double seconds);
+}

@@ -1,0 +1,87 @@
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Materials;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>
+/// The job list file: read at the start and again whenever it changes. Broken rows are refused by line; a list that
+/// cannot be read, or holds no job any more, leaves the last good one in place.
+/// </summary>
+internal sealed class JobList
+{
+    private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(2);
+
+    private readonly string _file;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private (DateTime Written, long Length) _seen;
+
+    /// <summary>Prepares a list.</summary>
+    /// <param name="file">The file.</param>
+    /// <param name="time">The clock of the looks for a change.</param>
+    /// <param name="logger">Where it speaks.</param>
+    public JobList(string file, TimeProvider time, ILogger<JobList> logger)
+    {
+        _file = file;
+        _time = time;
+        _logger = logger;
+    }
+
+    /// <summary>The jobs as last read.</summary>
+    public JobBook Book { get; private set; } = JobBook.Empty;
+
+    /// <summary>Reads the file if it changed since the last time.</summary>
+    /// <returns>Whether <see cref="Book"/> is a new one.</returns>
+    public bool Load()
+    {
+        var info = new FileInfo(_file);
+        var stamp = info.Exists ? (info.LastWriteTimeUtc, info.Length) : default;
+        if (stamp == _seen)
+            return false;
+        _seen = stamp;
+        string text;
+        try
+        {
+            text = File.ReadAllText(_file);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            HostingLog.JobsKept(_logger, _file, e.Message, Book.Count);
+            return false;
+        }
+
+        var parse = JobBook.Parse(text, MaterialCatalogue.BuiltIn);
+        foreach (var error in parse.Errors)
+            HostingLog.JobRowRefused(_logger, _file, error.ToString());
+        if (parse.Book.Count == 0 && Book.Count > 0)
+        {
+            HostingLog.JobsKept(_logger, _file, "it holds no usable job", Book.Count);
+            return false;
+        }
+
+        Book = parse.Book;
+        HostingLog.JobsLoaded(_logger, _file, Book.Count);
+        return true;
+    }
+
+    /// <summary>Looks for changes until cancelled.</summary>
+    /// <param name="onChange">Told of each new list.</param>
+    /// <param name="cancellation">Ends it.</param>
+    public async Task FollowAsync(Action<JobBook> onChange, CancellationToken cancellation)
+    {
+        using var look = new PeriodicTimer(LookEvery, _time);
+        try
+        {
+            while (await look.WaitForNextTickAsync(cancellation))
+            {
+                if (Load())
+                    onChange(Book);
+            }
+        }
+        catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+        {
+            // The orderly end.
+        }
+    }
+}
