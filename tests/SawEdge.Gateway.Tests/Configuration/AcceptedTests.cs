@@ -125,6 +125,15 @@ public class AcceptedTests
     }
 
     [Fact]
+    public void Load_ASelectorOfOneBit_IsATextOfTwo()
+    {
+        var bit = Mapping("mode", "{ \"address\": \"holding 104\", \"bit\": 7, \"texts\": { \"0\": \"manual\", \"1\": \"automatic\" } }");
+        Assert.Equal((RegisterType.Bool, (int?)7, 2), (bit.Type, bit.Bit, bit.Texts!.Count));
+        var coil = Mapping("mode", "{ \"address\": \"coil 9\", \"texts\": { \"0\": \"manual\", \"1\": \"automatic\" } }");
+        Assert.Equal((RegisterType.Bool, RegisterTable.Coil, (int?)null), (coil.Type, coil.Table, coil.Bit));
+    }
+
+    [Fact]
     public void Load_AStatusWordWithFlagsAndACode_SharesItsRegister()
     {
         var text = Sample.With(

@@ -1,4 +1,6 @@
 using System.Globalization;
+using System.Text.RegularExpressions;
+using CsCheck;
 using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Tests.Configuration;
@@ -107,6 +109,23 @@ public class QuantityTests
         Assert.Equal(expected, problem);
         if (!text.Contains("3/0", StringComparison.Ordinal))
             Assert.DoesNotMatch(kind.Pattern, text);
+    }
+
+    [Fact]
+    public void TryParse_AndTheSchemasPattern_TakeTheSame()
+    {
+        string[] pool = ["1", "25", "0.5", ".5", "3/4", "1-1/4", "-", "+", " ", "/", ".", "mm", "in", "\"", "m", "ft", "MM", ",", "é"];
+        var piece = Gen.Int[0, pool.Length - 1].Select(index => pool[index]);
+        Check.Sample(
+            piece.Array[1, 5],
+            pieces =>
+            {
+                var text = string.Concat(pieces);
+                return QuantityKind.Length.TryParse(text, out var value, out var problem)
+                    ? double.IsFinite(value) && Regex.IsMatch(text, QuantityKind.Length.Pattern)
+                    : problem.Length > 0 && !Regex.IsMatch(text, QuantityKind.Length.Pattern);
+            },
+            iter: 5_000);
     }
 
     [Theory]

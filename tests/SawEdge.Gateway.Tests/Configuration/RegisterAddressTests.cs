@@ -1,3 +1,4 @@
+using CsCheck;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Binding;
 
@@ -34,6 +35,22 @@ public class RegisterAddressTests
         Assert.True(RegisterAddress.TryParse(text, out var read, out var problem), problem);
         Assert.Equal(new RegisterAddress(table, (ushort)address), read);
         Assert.Matches(RegisterAddress.Pattern, text);
+    }
+
+    [Fact]
+    public void TryParse_WhateverIsRead_TheSchemaAllows()
+    {
+        // Pieces of addresses put together at random: many are read, most are not.
+        string[] pool = ["holding", "input", "coil", "discrete", " ", "  ", "4", "3", "1", "0", "5", "x", "0x", "A", "101", "40101", "65535", ".", "-"];
+        var piece = Gen.Int[0, pool.Length - 1].Select(index => pool[index]);
+        Check.Sample(
+            piece.Array[1, 5],
+            pieces =>
+            {
+                var text = string.Concat(pieces);
+                return !RegisterAddress.TryParse(text, out _, out _) || System.Text.RegularExpressions.Regex.IsMatch(text, RegisterAddress.Pattern);
+            },
+            iter: 5_000);
     }
 
     [Theory]

@@ -28,8 +28,8 @@ internal static class ConnectionBinding
         var host = o.Required("host", ValueTypes.Host, "Host name or address.");
         var port = o.Default("port", ValueTypes.Port, "1883", "TCP port.");
         var version5 = o.Default("version", new ChoiceType<bool>(("5", true, "MQTT 5.0."), ("3.1.1", false, "MQTT 3.1.1.")), "5", "Version of the protocol.");
-        var clientId = o.Optional("clientId", ValueTypes.Text, "Client identifier, unique at the broker. Left out: \"sawedge-\" and the name of the gateway.");
-        var user = o.Optional("user", ValueTypes.Text, "User name.");
+        var clientId = o.Optional("clientId", ValueTypes.Text("sawedge-hall-2"), "Client identifier, unique at the broker. Left out: \"sawedge-\" and the name of the gateway.");
+        var user = o.Optional("user", ValueTypes.Text("sawedge"), "User name.");
         var password = o.Secret("password", "Password.");
         var payload = o.Default("maximumPayload", new QuantityType<int>(QuantityKind.Data, "64 B", "16 MiB", value => (int)value), "64 KiB", "Largest message that is looked at.");
 
@@ -76,8 +76,8 @@ internal static class ConnectionBinding
 
     private static InfluxOptions BindVersion2(ConfigObject o, Setting<Uri> url)
     {
-        var organization = o.Optional("org", ValueTypes.Text, "Organisation.");
-        var bucket = o.Required("bucket", ValueTypes.Text, "Bucket.");
+        var organization = o.Optional("org", ValueTypes.Text("riverbend"), "Organisation.");
+        var bucket = o.Required("bucket", ValueTypes.Text("saws"), "Bucket.");
         var token = o.Secret("token", "Token with the right to write to the bucket.");
         if (!token.IsStated)
             o.WarningAt("token", "is missing; most servers refuse to be written to without one (token, tokenFile or an environment variable)");
@@ -90,7 +90,7 @@ internal static class ConnectionBinding
         var part = new TextType("name", "saws", text => text.Contains('/', StringComparison.Ordinal) ? $"{Words.Quoted(text)} holds a /; write the name alone" : null);
         var database = o.Required("database", part, "Database; it must exist.");
         var policy = o.Optional("retentionPolicy", part, "Retention policy of the database. Left out: the database's own default.");
-        var user = o.Optional("user", ValueTypes.Text, "User, where the server asks for one.");
+        var user = o.Optional("user", ValueTypes.Text("sawedge"), "User, where the server asks for one.");
         var password = o.Secret("password", "Password of the user.");
         if (password.IsStated && !user.IsStated)
             o.Error(password, "a password needs a user; write \"user\" as well");

@@ -33,7 +33,7 @@ internal static class ModbusSignals
         ("bool", RegisterType.Bool, "A coil, a discrete input, or one bit of a register."),
         ("uint16", RegisterType.UInt16, "A whole register: any value but 0 means yes."));
 
-    private static readonly ChoiceType<RegisterType> TextTypes = new([("ascii", RegisterType.Ascii, "Characters, two a register."), .. Whole]);
+    private static readonly ChoiceType<RegisterType> TextTypes = new([("ascii", RegisterType.Ascii, "Characters, two a register."), .. Whole, ("bool", RegisterType.Bool, "A single bit with two texts.")]);
 
     private static readonly ChoiceType<WordOrder> Orders = new(
         ("abcd", WordOrder.Abcd, "Most significant word first, most significant byte first: the usual order."),
@@ -112,14 +112,23 @@ internal static class ModbusSignals
 
     private static ModbusSignal BindText(ConfigObject o, Setting<RegisterAddress> address, SignalInfo info)
     {
-        NoBit(o, address, "a text");
-        var type = o.Required("type", TextTypes, "How the text is kept: as characters, or as a whole number (a code with texts, or a number that is the text itself).");
+        var type = o.OptionalValue("type", TextTypes, "How the text is kept: as characters, as a whole number (a code with texts, or a number that is the text itself), or as a single bit with texts. Needed for registers without bit.");
+        var bit = o.OptionalValue("bit", Bits, "The bit of a register, 0 the least significant, where one bit decides between two texts.");
         var length = o.OptionalValue("registers", TextLength, "Registers of an ascii text, two characters each.");
         var order = Order(o);
-        var texts = o.Optional("texts", new NumberMapType<string>(SignalTexts.For(info)), "What the raw whole numbers stand for. A number without a text is left out.");
-        if (type.IsGood)
+        var texts = o.Optional("texts", new NumberMapType<string>(SignalTexts.For(info)), "What the raw whole numbers stand for. A number without a text makes the signal invalid.");
+        var kept = type.Value ?? (address.Value.IsBit || bit.IsStated ? RegisterType.Bool : RegisterType.UInt16);
+        if (type.IsGood && address.IsGood)
         {
-            var isAscii = type.Value == RegisterType.Ascii;
+            var isAscii = kept == RegisterType.Ascii;
+            if (!type.IsStated && kept != RegisterType.Bool)
+                o.ErrorAt("type", $"is missing; write {TextTypes.Words}");
+            else if (kept == RegisterType.Bool)
+                BitOfText(o, address, bit, texts.IsStated);
+            else if (address.Value.IsBit)
+                o.Error(type, $"{address.Value} is one bit; leave type out and write what 0 and 1 stand for in texts");
+            else if (bit.IsStated)
+                o.Error(bit, "belongs to type \"bool\"; leave type or bit out");
             if (isAscii && !length.IsStated)
                 o.ErrorAt("registers", "is missing; write how many registers the text takes, two characters each, for example 10");
             if (!isAscii && length.IsStated)
@@ -130,7 +139,17 @@ internal static class ModbusSignals
                 o.Error(order, "a text is \"abcd\" or, with the two characters of each register swapped, \"badc\"");
         }
 
-        return new ModbusSignal(Register(address, type, order) with { Length = length.Value ?? 1, Texts = texts.Value }, null);
+        return new ModbusSignal(Register(address, kept, order) with { Bit = bit, Length = length.Value ?? 1, Texts = texts.Value }, null);
+    }
+
+    private static void BitOfText(ConfigObject o, Setting<RegisterAddress> address, Setting<int?> bit, bool hasTexts)
+    {
+        if (address.Value.IsBit && bit.IsStated)
+            o.Error(bit, $"{address.Value} is one bit already; leave bit out");
+        else if (!address.Value.IsBit && !bit.IsStated)
+            o.ErrorAt("bit", "is missing; write the bit, 0 (lowest) to 15");
+        if (!hasTexts)
+            o.ErrorAt("texts", "is missing; write what the bit stands for, for example { \"0\": \"manual\", \"1\": \"automatic\" }");
     }
 
     private static Setting<WordOrder> Order(ConfigObject o) => o.Default("order", Orders, "abcd", "Order of the bytes of a value larger than one register; A is the most significant.");
@@ -170,5 +189,5 @@ internal static class SignalTexts
         ("manual", "manual", "Everything is moved by hand."));
 
     /// <summary>The type of a text of that signal.</summary>
-    public static ConfigType<string> For(SignalInfo info) => info.Signal == Signal.Mode ? Modes : ValueTypes.Text;
+    public static ConfigType<string> For(SignalInfo info) => info.Signal == Signal.Mode ? Modes : ValueTypes.Text("A-100");
 }

@@ -19,7 +19,7 @@ internal static class SawBinding
     private static SawOptions Bind(ConfigObject o)
     {
         var name = o.Required("name", ValueTypes.Name("saw-1"), "Name of the saw, unique: letters, digits, blanks and - _ . with a letter or digit at both ends.");
-        var blade = o.Optional("blade", ValueTypes.Text, "The blade on the saw, where the controller does not say.");
+        var blade = o.Optional("blade", ValueTypes.Text("blade-7"), "The blade on the saw, where the controller does not say.");
         var interval = o.Default("interval", ValueTypes.Time("10 ms", "60 s", ("10 ms", "2 s")), "100 ms", "Time between two readings of the signals.");
         var machine = o.Optional("machine", Machine, "What is fixed about the saw.");
         var data = machine.Value ?? new MachineData(new SawMachine { Name = "" }, new MotorRating(default, default));

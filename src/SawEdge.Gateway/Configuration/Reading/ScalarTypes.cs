@@ -129,6 +129,9 @@ internal sealed class FlagType : ConfigType<bool>
 /// <summary>One of a few words.</summary>
 internal sealed class ChoiceType<T>(params IReadOnlyList<(string Word, T Value, string Doc)> choices) : ConfigType<T>
 {
+    /// <summary>The words, as a message lists them.</summary>
+    public string Words => Reading.Words.Or([.. choices.Select(choice => $"\"{choice.Word}\"")]);
+
     public override bool TryRead(SourceNode node, string path, ReadContext context, [MaybeNullWhen(false)] out T value)
     {
         var words = choices.Select(choice => choice.Word).ToList();
@@ -142,12 +145,12 @@ internal sealed class ChoiceType<T>(params IReadOnlyList<(string Word, T Value, 
                 return true;
             }
 
-            var near = words.Count > 4 && Words.Nearest(node.Text, words) is { } nearest ? $"did you mean \"{nearest}\"?" : $"write {Words.Or([.. words.Select(word => $"\"{word}\"")])}";
+            var near = words.Count > 4 && Reading.Words.Nearest(node.Text, words) is { } nearest ? $"did you mean \"{nearest}\"?" : $"write {Words}";
             context.Findings.Error(path, $"{node.Shown} is not known; {near}");
             return false;
         }
 
-        context.Findings.Error(path, $"is {node.KindInWords}; write {Words.Or([.. words.Select(word => $"\"{word}\"")])}");
+        context.Findings.Error(path, $"is {node.KindInWords}; write {Words}");
         return false;
     }
 

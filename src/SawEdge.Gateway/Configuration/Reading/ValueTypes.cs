@@ -10,6 +10,9 @@ internal static partial class ValueTypes
 
     private const string NamePattern = @"^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,62}[\p{L}\p{N}])?$";
 
+    // For the schema: not every editor's regular expressions know \p. Beyond ASCII it lets more through than the rule does.
+    private const string PortableNamePattern = @"^[0-9A-Za-z\u00AA-\uFFFF](?:[0-9A-Za-z ._\u00AA-\uFFFF-]{0,62}[0-9A-Za-z\u00AA-\uFFFF])?$";
+
     /// <summary>
     /// A name that becomes a tag, a part of file names and a column value: letters and digits of any script, blanks and - _ . inside,
     /// at most <see cref="LongestName"/> characters.
@@ -18,12 +21,12 @@ internal static partial class ValueTypes
         ? null
         : $"{Words.Quoted(text)} is no name; write letters, digits, blanks and - _ . with a letter or digit at both ends, for example \"{example}\"")
     {
-        Pattern = NamePattern,
+        Pattern = PortableNamePattern,
         MaximumLength = LongestName,
     };
 
     /// <summary>Any text.</summary>
-    public static ConfigType<string> Text { get; } = new TextType("text", "");
+    public static ConfigType<string> Text(string example) => new TextType("text", example);
 
     /// <summary>A text that must never be shown.</summary>
     public static ConfigType<string> Secret { get; } = new TextType("secret", "") { IsSecret = true, MaximumLength = 64 * 1024 };
