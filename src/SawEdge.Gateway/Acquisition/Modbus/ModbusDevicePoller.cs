@@ -110,7 +110,7 @@ public sealed class ModbusDevicePoller
         var started = _time.GetTimestamp();
         while (true)
         {
-            var saw = _saws.MinBy(candidate => candidate.Due)!;
+            var saw = LongestDue();
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
             if (await saw.PollAsync(reader, stop) is { } trouble)
@@ -123,6 +123,18 @@ public sealed class ModbusDevicePoller
 
             saw.Advance(_time.GetElapsedTime(started));
         }
+    }
+
+    private PolledSaw LongestDue()
+    {
+        var longest = _saws[0];
+        foreach (var saw in _saws)
+        {
+            if (saw.Due < longest.Due)
+                longest = saw;
+        }
+
+        return longest;
     }
 
     private Task WaitAsync(TimeSpan time, CancellationToken stop) => time > TimeSpan.Zero

@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
@@ -40,6 +41,7 @@ internal sealed class PolledSaw : ISawPollListener
 
     /// <summary>Polls once.</summary>
     /// <returns>What went wrong with the saw as a whole, or null.</returns>
+    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
     public async ValueTask<ModbusException?> PollAsync(IModbusReader reader, CancellationToken cancellation)
     {
         Counters.CountPoll();

@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Modbus;
@@ -48,6 +49,7 @@ internal sealed class SawPoll
 
     /// <summary>Polls once.</summary>
     /// <returns>What went wrong with the saw as a whole, or null: the last exception, refused mappings not counted.</returns>
+    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
     public async ValueTask<ModbusException?> PollAsync(IModbusReader reader, CancellationToken cancellation)
     {
         Begin();

@@ -21,6 +21,7 @@ public sealed class ModbusDevicePollerTests
         await bench.PassUntilAsync(() => bench.Good(1) >= 20 && bench.Good(2) >= 20, "both saws have twenty frames");
         Assert.Equal(1, device.Connections);
         Assert.Equal([1, 2, 1, 2, 1, 2, 1, 2], device.Requests.Take(8).Select(request => request.Unit));
+        Assert.All(device.Requests, request => Assert.InRange(request.Function, 1, 4));
         Assert.DoesNotContain(bench.Log.Messages, message => message.Id != 2109);
     }
 
