@@ -92,6 +92,9 @@ public sealed class RegisterLayout
     /// <summary>The fields, in the order given.</summary>
     public IReadOnlyList<RegisterField> Fields { get; }
 
+    /// <summary>One field for each signal, the first where it lies in several places: what a poller would map.</summary>
+    public IEnumerable<RegisterField> Mapping => Fields.DistinctBy(place => place.Signal);
+
     /// <summary>Registers or bits that a table of the unit holds: addresses 0 up to, not including, this number.</summary>
     public int SizeOf(RegisterTable table) =>
         Fields.Where(field => field.Table == table).Select(field => field.Address + field.Width).DefaultIfEmpty(0).Max();

@@ -1,3 +1,4 @@
+using System.Net.Sockets;
 using MQTTnet;
 using MQTTnet.Exceptions;
 using MQTTnet.Formatter;
@@ -76,7 +77,7 @@ public sealed class MqttPublisher : IAsyncDisposable
                         await PublishAsync(frame, stop);
                     Trouble = null;
                 }
-                catch (Exception e) when (IsTrouble(e, stop))
+                catch (Exception e) when (IsTrouble(e) && !stop.IsCancellationRequested)
                 {
                     Trouble = e.Message;
                     // The broker's absence is a matter of the real network: this pause is not sped up with the saw.
@@ -84,16 +85,30 @@ public sealed class MqttPublisher : IAsyncDisposable
                 }
             }
         }
-        catch (OperationCanceledException) when (stop.IsCancellationRequested)
+        catch (Exception e) when (IsTrouble(e) && stop.IsCancellationRequested)
         {
-            if (_client.IsConnected)
-                await _client.DisconnectAsync(cancellationToken: CancellationToken.None);
+            // The library reports a wait that was cancelled as a cancellation, a timeout or a lost connection.
         }
+
+        if (_client.IsConnected)
+            await DisconnectAsync();
     }
 
-    // A connect that times out also comes as a cancellation, though nobody stopped the publisher.
-    private static bool IsTrouble(Exception e, CancellationToken stop) =>
-        !stop.IsCancellationRequested && e is MqttCommunicationException or OperationCanceledException or System.Net.Sockets.SocketException or IOException or TimeoutException;
+    // InvalidOperationException: the library refuses to connect while the loss of the last connection is still being worked off.
+    private static bool IsTrouble(Exception e) =>
+        e is MqttCommunicationException or OperationCanceledException or SocketException or IOException or TimeoutException or InvalidOperationException;
+
+    private async Task DisconnectAsync()
+    {
+        try
+        {
+            await _client.DisconnectAsync(cancellationToken: CancellationToken.None);
+        }
+        catch (Exception e) when (IsTrouble(e))
+        {
+            Trouble = e.Message;
+        }
+    }
 
     private async Task ConnectAsync(CancellationToken stop)
     {
