@@ -3,7 +3,9 @@ using SawEdge.Gateway.Commands;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
 {
+    RunCommand.Create(),
     CheckCommand.Create(),
     SchemaCommand.Create(),
+    ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };
-return await root.Parse(args).InvokeAsync();
+return await root.Parse(args).InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = TimeSpan.FromSeconds(35) });

@@ -1,0 +1,189 @@
+using System.Threading.Channels;
+using Microsoft.Extensions.Logging.Abstractions;
+using SawEdge.Core;
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Materials;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Commands;
+
+/// <summary>
+/// Recorded frames through the pipelines and the history of live operation. Reading and processing run side by side;
+/// frames pass in batches, in order, so that the same recordings always give the same history.
+/// </summary>
+internal sealed class ReplayRun : IReplayRun
+{
+    private const int BatchSize = 2048;
+    private const int CommitSize = 256;
+
+    private readonly HistoryDatabase _database;
+    private readonly HistoryWriter _writer;
+    private readonly IReadOnlyDictionary<string, SawOptions> _saws;
+    private readonly JobBook _jobs;
+    private readonly Channel<Batch> _full = Channel.CreateBounded<Batch>(new BoundedChannelOptions(4) { SingleReader = true, SingleWriter = true });
+    private readonly Channel<Batch> _empty = Channel.CreateUnbounded<Batch>();
+    private readonly Dictionary<string, SawPipeline> _pipelines = new(StringComparer.Ordinal);
+    private readonly List<FinishedCycle> _uncommitted = new(CommitSize);
+    private readonly Task _writing;
+    private readonly Task _processing;
+    private Batch _filling = new();
+
+    private ReplayRun(ReplaySettings settings, IReadOnlyList<SawOptions> saws, JobBook jobs, TimeProvider time)
+    {
+        _saws = saws.ToDictionary(saw => saw.Name, StringComparer.Ordinal);
+        _jobs = jobs;
+        _database = HistoryDatabase.Open(settings.OutFolder);
+        _writer = new HistoryWriter(_database, time, NullLogger<HistoryWriter>.Instance);
+        for (var i = 0; i < 4; i++)
+            _empty.Writer.TryWrite(new Batch());
+        _writing = Task.Run(() => _writer.RunAsync(CancellationToken.None));
+        _processing = Task.Run(ProcessAsync);
+    }
+
+    /// <summary>Reads configuration and jobs and opens the history.</summary>
+    /// <param name="settings">What was asked for.</param>
+    /// <param name="time">Clock of the history's retries.</param>
+    /// <param name="say">Told of rows of the job list that are refused; the others serve.</param>
+    /// <param name="cancellation">Ends the start.</param>
+    /// <exception cref="CommandException">The configuration or the job list cannot be used.</exception>
+    public static async Task<IReplayRun> StartAsync(ReplaySettings settings, TimeProvider time, Action<string> say, CancellationToken cancellation)
+    {
+        var options = settings.ConfigFile is { } config ? Load(config) : null;
+        var jobs = JobBook.Empty;
+        if ((settings.JobsFile ?? options?.JobsFile) is { } file)
+        {
+            var parse = JobBook.Parse(await ReadAsync(file, cancellation), MaterialCatalogue.BuiltIn);
+            foreach (var error in parse.Errors)
+                say($"{file}, {error}");
+            jobs = parse.Book;
+        }
+
+        return new ReplayRun(settings, options?.Saws ?? [], jobs, time);
+    }
+
+    /// <inheritdoc/>
+    public ValueTask WriteAsync(string saw, in SignalFrame frame, CancellationToken cancellation)
+    {
+        _filling.Items[_filling.Count++] = (saw, frame);
+        return _filling.Count < BatchSize ? ValueTask.CompletedTask : HandOverAsync(cancellation);
+    }
+
+    /// <inheritdoc/>
+    public async Task CompleteAsync(CancellationToken cancellation)
+    {
+        await HandOverAsync(cancellation);
+        _full.Writer.TryComplete();
+        await _processing.WaitAsync(cancellation);
+    }
+
+    /// <inheritdoc/>
+    public IAsyncEnumerable<CycleRecord> CyclesAsync(CancellationToken cancellation) => new HistoryReader(_database).CyclesAsync(CycleFilter.All, cancellation);
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync()
+    {
+        _full.Writer.TryComplete();
+        try
+        {
+            await _processing;
+        }
+        finally
+        {
+            _writer.Complete();
+            await _writing;
+            _database.Dispose();
+        }
+    }
+
+    private static GatewayOptions Load(string config)
+    {
+        var loaded = ConfigurationFile.Load(config, ConfigurationFile.Environment());
+        return loaded.Options ?? throw new CommandException(
+            $"{config}: {string.Join($"{Environment.NewLine}{config}: ", loaded.Errors)}{Environment.NewLine}'check {config}' says more.");
+    }
+
+    private static async Task<string> ReadAsync(string file, CancellationToken cancellation)
+    {
+        try
+        {
+            return await File.ReadAllTextAsync(file, cancellation);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new CommandException($"{file}: {e.Message}", e);
+        }
+    }
+
+    private async ValueTask HandOverAsync(CancellationToken cancellation)
+    {
+        if (_processing.IsFaulted)
+            await _processing;
+        await _full.Writer.WriteAsync(_filling, cancellation);
+        _filling = await _empty.Reader.ReadAsync(cancellation);
+    }
+
+    private async Task ProcessAsync()
+    {
+        try
+        {
+            await foreach (var batch in _full.Reader.ReadAllAsync())
+            {
+                for (var i = 0; i < batch.Count; i++)
+                    Take(batch.Items[i].Saw, batch.Items[i].Frame);
+                batch.Count = 0;
+                await _empty.Writer.WriteAsync(batch);
+                if (_uncommitted.Count >= CommitSize)
+                    await CommitAsync();
+            }
+
+            foreach (var pipeline in _pipelines.Values)
+            {
+                pipeline.Complete();
+                Collect(pipeline);
+            }
+
+            await CommitAsync();
+        }
+        catch (Exception e)
+        {
+            // Whoever waits for a free batch must hear of it.
+            _empty.Writer.TryComplete(e);
+            throw;
+        }
+    }
+
+    private void Take(string saw, in SignalFrame frame)
+    {
+        if (!_pipelines.TryGetValue(saw, out var pipeline))
+        {
+            var known = _saws.GetValueOrDefault(saw);
+            pipeline = new SawPipeline(known?.Machine ?? new SawMachine { Name = saw }, _jobs, known?.Blade);
+            _pipelines.Add(saw, pipeline);
+        }
+
+        pipeline.Push(frame);
+        Collect(pipeline);
+    }
+
+    private void Collect(SawPipeline pipeline)
+    {
+        while (pipeline.TryTake(out var cut))
+            _uncommitted.Add(new FinishedCycle { Record = cut.Record, Profile = cut.Profile });
+    }
+
+    private async Task CommitAsync()
+    {
+        if (_uncommitted.Count > 0)
+            await _writer.AppendAsync([.. _uncommitted], CancellationToken.None);
+        _uncommitted.Clear();
+    }
+
+    private sealed class Batch
+    {
+        public (string Saw, SignalFrame Frame)[] Items { get; } = new (string, SignalFrame)[BatchSize];
+
+        public int Count { get; set; }
+    }
+}

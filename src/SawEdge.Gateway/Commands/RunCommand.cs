@@ -1,0 +1,37 @@
+using System.CommandLine;
+using Microsoft.Extensions.Logging;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Hosting;
+
+namespace SawEdge.Gateway.Commands;
+
+/// <summary><c>run [FILE]</c>: the gateway itself, until it is stopped. Exit codes: <see cref="ExitCodes"/>.</summary>
+internal static class RunCommand
+{
+    /// <summary>Builds the command.</summary>
+    public static Command Create()
+    {
+        var file = new Argument<string>("file") { Description = "The configuration file.", DefaultValueFactory = _ => ConfigurationFile.DefaultName };
+        var log = new Option<LogForm>("--log") { Description = "How to log: text, for people, or json, for programs." };
+        var level = new Option<LogLevel>("--level") { Description = "Least level that is logged.", DefaultValueFactory = _ => LogLevel.Information };
+        var command = new Command("run", "Run the gateway: read the saws, keep the history, deliver. Ctrl+C or a stop of the service ends it cleanly.") { file, log, level };
+        command.SetAction(async (arguments, cancellation) =>
+        {
+            var error = arguments.InvocationConfiguration.Error;
+            var path = arguments.GetValue(file)!;
+            var loaded = ConfigurationFile.Load(path, ConfigurationFile.Environment());
+            if (loaded.Options is not { } options)
+            {
+                CheckCommand.Run(path, ConfigurationFile.Environment(), strict: false, error);
+                return ExitCodes.WrongInput;
+            }
+
+            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, cancellation);
+            if (failure is null)
+                return ExitCodes.Done;
+            await error.WriteLineAsync(failure.Message);
+            return ExitCodes.Failed;
+        });
+        return command;
+    }
+}

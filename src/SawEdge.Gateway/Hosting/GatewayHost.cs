@@ -1,0 +1,72 @@
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Logging.Console;
+using SawEdge.Core;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>How the log is written to standard output.</summary>
+public enum LogForm
+{
+    /// <summary>A line an event, for people.</summary>
+    Text,
+
+    /// <summary>A JSON object a line, for programs.</summary>
+    Json,
+}
+
+/// <summary>The process around a gateway: runs under systemd, as a Windows service, in a container or in a terminal.</summary>
+internal static class GatewayHost
+{
+    /// <summary>Runs a gateway until it is stopped.</summary>
+    /// <param name="options">The configuration.</param>
+    /// <param name="clocks">The clocks.</param>
+    /// <param name="log">How to log.</param>
+    /// <param name="level">Least level that is logged.</param>
+    /// <param name="onFinished">Told of each finished cut, or null.</param>
+    /// <param name="cancellation">Stops it cleanly.</param>
+    /// <returns>Null where it was stopped on purpose, otherwise why it ended.</returns>
+    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, CancellationToken cancellation)
+    {
+        var builder = Host.CreateEmptyApplicationBuilder(new HostApplicationBuilderSettings { ApplicationName = "sawedge" });
+        builder.Services.AddSystemd();
+        builder.Services.AddWindowsService(service => service.ServiceName = "SawEdge");
+        builder.Services.Configure<HostOptions>(host =>
+        {
+            host.ShutdownTimeout = TimeSpan.FromSeconds(30);
+            host.BackgroundServiceExceptionBehavior = BackgroundServiceExceptionBehavior.StopHost;
+        });
+        builder.Logging.SetMinimumLevel(level);
+
+        // What the host itself says (content root, environment) helps nobody at a saw.
+        builder.Logging.AddFilter("Microsoft", LogLevel.Warning);
+        if (log == LogForm.Json)
+        {
+            builder.Logging.AddJsonConsole(json =>
+            {
+                json.UseUtcTimestamp = true;
+                json.TimestampFormat = "yyyy-MM-ddTHH:mm:ss.fffZ";
+            });
+        }
+        else
+        {
+            builder.Logging.AddSimpleConsole(text =>
+            {
+                text.SingleLine = true;
+                text.UseUtcTimestamp = true;
+                text.TimestampFormat = "yyyy-MM-dd HH:mm:ss.fff'Z' ";
+                text.ColorBehavior = Console.IsOutputRedirected ? LoggerColorBehavior.Disabled : LoggerColorBehavior.Default;
+            });
+        }
+
+        builder.Services.AddSingleton(services => new GatewayService(
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished));
+        builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
+        using var host = builder.Build();
+        var gateway = host.Services.GetRequiredService<GatewayService>();
+        await host.RunAsync(cancellation);
+        return gateway.Failure;
+    }
+}
