@@ -30,6 +30,12 @@ public sealed record MqttBrokerOptions
     [JsonIgnore]
     public string? Password { get; init; }
 
+    /// <summary>
+    /// Whether the broker keeps messages for the gateway while it is away. Only where every payload of this broker has its
+    /// own time (<see cref="MqttSourceOptions.TimeMember"/>): what comes late would otherwise be taken for what is now.
+    /// </summary>
+    public bool KeepSession { get; init; }
+
     /// <summary>Largest payload that is looked at, bytes.</summary>
     public int MaximumPayloadBytes { get; init; } = 64 * 1024;
 
@@ -37,7 +43,7 @@ public sealed record MqttBrokerOptions
     private bool PrintMembers(StringBuilder builder)
     {
         builder.Append(CultureInfo.InvariantCulture, $"Name = {Name}, Host = {Host}, Port = {Port}, Version5 = {Version5}, ClientId = {ClientId}, ");
-        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, MaximumPayloadBytes = {MaximumPayloadBytes}");
+        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, MaximumPayloadBytes = {MaximumPayloadBytes}");
         return true;
     }
 }
@@ -53,6 +59,12 @@ public sealed record MqttSourceOptions : SourceOptions
 
     /// <summary>Name of the payload's time member (RFC 3339 text, or milliseconds since 1970), or null: time of arrival.</summary>
     public string? TimeMember { get; init; }
+
+    /// <summary>
+    /// How long the value of a signal's own topic is used after it came, or null: as long as the broker is there, for controllers
+    /// that publish what has changed.
+    /// </summary>
+    public TimeSpan? HoldFor { get; init; }
 
     /// <summary>What is found where; a signal at most once.</summary>
     public required IReadOnlyList<MqttMapping> Signals { get; init; }

@@ -1,6 +1,4 @@
 using System.Globalization;
-using System.Text;
-using SawEdge.Core.Signals;
 
 namespace SawEdge.Gateway.Acquisition.Recordings;
 
@@ -73,13 +71,5 @@ public sealed class RecordingProblems
             return false;
         known.Count++;
         return true;
-    }
-
-    /// <summary>What stands in a file, fit for a message: cleaned, short, in quotes.</summary>
-    internal static string Quote(ReadOnlySpan<byte> raw)
-    {
-        const int Longest = 40;
-        var text = ControllerText.Clean(Encoding.UTF8.GetString(raw[..Math.Min(raw.Length, 4 * Longest)]));
-        return text.Length <= Longest ? $"'{text}'" : $"'{text[..Longest]}...'";
     }
 }

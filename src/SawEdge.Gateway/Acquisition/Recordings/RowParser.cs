@@ -166,7 +166,7 @@ internal sealed class RowParser
         const string Kind = "value";
         if (_problems.CountAgain(_file, column.Name, Kind))
             return;
-        var quoted = RecordingProblems.Quote(field);
+        var quoted = Excerpt.Quote(field);
         _problems.Add(_file, column.Name, Kind, line, column switch
         {
             { Role: ColumnRole.Time } => $"{column.Name}: {quoted} is no moment; the row is left out. Right is a date, a time and a zone, for example 2026-03-02T06:00:00.250Z or 2026-03-02T07:00:00.250+01:00.",

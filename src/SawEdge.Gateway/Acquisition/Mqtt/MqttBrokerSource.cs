@@ -1,0 +1,154 @@
+using System.Net.Sockets;
+using System.Security.Authentication;
+using Microsoft.Extensions.Logging;
+using MQTTnet.Exceptions;
+using Polly;
+using Polly.Retry;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Acquisition.Mqtt;
+
+/// <summary>
+/// Listens to one MQTT broker for all saws that publish to it, over one connection, with quality of service 1. A broker that
+/// cannot be reached, refuses the gateway or throws it out is tried again at growing, jittered intervals; that is said once when
+/// it begins and once when it ends.
+/// </summary>
+/// <remarks>
+/// When the broker is lost, each saw that delivered gets one frame whose signals are all marked
+/// <see cref="SawEdge.Core.Signals.SignalQuality.SourceFault"/>, and then none until something comes again.
+/// </remarks>
+public sealed class MqttBrokerSource
+{
+    private static readonly TimeSpan FirstReconnect = TimeSpan.FromMilliseconds(500);
+    private static readonly TimeSpan LongestReconnect = TimeSpan.FromSeconds(30);
+
+    // A broker that takes us in and throws us out at once must not be asked again at once.
+    private static readonly TimeSpan LastingSession = TimeSpan.FromSeconds(10);
+
+    private readonly MqttBrokerOptions _broker;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private readonly MqttSaw[] _saws;
+    private readonly TopicRoutes _routes;
+    private readonly MqttSession _session;
+    private readonly ResiliencePipeline _reconnect;
+    private long? _awaySince;
+
+    /// <summary>Prepares to listen; <see cref="RunAsync"/> does it.</summary>
+    /// <param name="broker">The broker.</param>
+    /// <param name="saws">The saws that publish to it, each with the inbox that takes its frames.</param>
+    /// <param name="clock">The time of frames that bring none of their own; one for the whole gateway, on the same time provider.</param>
+    /// <param name="time">Pauses and bursts.</param>
+    /// <param name="logger">Takes the messages.</param>
+    /// <exception cref="ArgumentException">A saw does not publish to this broker, or a mapping cannot be used.</exception>
+    public MqttBrokerSource(
+        MqttBrokerOptions broker,
+        IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws,
+        FrameClock clock,
+        TimeProvider time,
+        ILogger<MqttBrokerSource> logger)
+    {
+        ArgumentOutOfRangeException.ThrowIfZero(saws.Count);
+        _broker = broker;
+        _time = time;
+        _logger = logger;
+        _saws = [.. saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger))];
+        _routes = new TopicRoutes(_saws);
+        _session = new MqttSession(broker, _routes, time, logger);
+        _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
+            .AddRetry(new RetryStrategyOptions
+            {
+                ShouldHandle = arguments => ValueTask.FromResult(IsTrouble(arguments.Outcome.Exception) && !arguments.Context.CancellationToken.IsCancellationRequested),
+                MaxRetryAttempts = int.MaxValue,
+                BackoffType = DelayBackoffType.Exponential,
+                UseJitter = true,
+                Delay = FirstReconnect,
+                MaxDelay = LongestReconnect,
+                OnRetry = attempt =>
+                {
+                    BeginOutage(attempt.Outcome.Exception!.Message);
+                    return default;
+                },
+            })
+            .Build();
+    }
+
+    /// <summary>Messages received so far.</summary>
+    public long Messages => _session.Messages;
+
+    /// <summary>Connections made so far.</summary>
+    public long Connections => _session.Connections;
+
+    /// <summary>Whether the broker cannot be listened to at present.</summary>
+    public bool IsAway => _awaySince is not null;
+
+    /// <summary>Listens until it is stopped, then says in each inbox that no frame will follow.</summary>
+    /// <param name="stop">Stops it; the task then ends without an exception.</param>
+    public async Task RunAsync(CancellationToken stop)
+    {
+        MqttLog.Starts(_logger, _broker.Name, _broker.Host, _broker.Port, SawNames());
+        try
+        {
+            while (true)
+            {
+                await _reconnect.ExecuteAsync(static (self, cancellation) => self.ListenAsync(cancellation), this, stop);
+            }
+        }
+        catch (OperationCanceledException) when (stop.IsCancellationRequested)
+        {
+            // Stopping is no failure.
+        }
+        finally
+        {
+            foreach (var saw in _saws)
+            {
+                saw.Complete();
+                saw.Dispose();
+            }
+        }
+    }
+
+    // One session, from the connection to its loss. Ends without an exception only where the session had lasted: then the next
+    // attempt comes at once, and begins anew with short pauses.
+    private async ValueTask ListenAsync(CancellationToken stop)
+    {
+        long? begun = null;
+        try
+        {
+            await _session.RunAsync(
+                () =>
+                {
+                    begun = _time.GetTimestamp();
+                    EndOutage();
+                },
+                stop);
+        }
+        catch (Exception e) when (begun is { } since && IsTrouble(e) && !stop.IsCancellationRequested && _time.GetElapsedTime(since) >= LastingSession)
+        {
+            BeginOutage(e.Message);
+        }
+    }
+
+    private static bool IsTrouble(Exception? e) =>
+        e is MqttSessionException or MqttCommunicationException or MqttProtocolViolationException or SocketException or IOException or TimeoutException or AuthenticationException;
+
+    private void BeginOutage(string reason)
+    {
+        if (_awaySince is not null)
+            return;
+        _awaySince = _time.GetTimestamp();
+        MqttLog.BrokerIsAway(_logger, _broker.Name, SawNames(), reason, LongestReconnect.TotalSeconds);
+        foreach (var saw in _saws)
+            saw.MarkOutage();
+    }
+
+    private void EndOutage()
+    {
+        if (_awaySince is not { } since)
+            return;
+        _awaySince = null;
+        MqttLog.BrokerIsBack(_logger, _broker.Name, _time.GetElapsedTime(since).TotalSeconds);
+    }
+
+    private string SawNames() => string.Join(", ", _saws.Select(saw => saw.Name));
+}

@@ -1,0 +1,190 @@
+using System.Buffers;
+using Microsoft.Extensions.Logging;
+using MQTTnet;
+using MQTTnet.Formatter;
+using MQTTnet.Packets;
+using MQTTnet.Protocol;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Acquisition.Mqtt;
+
+/// <summary>A session came to its end, or did not come about; the message says why.</summary>
+internal sealed class MqttSessionException(string message, Exception? inner = null) : Exception(message, inner);
+
+/// <summary>One connection to a broker after the other: connect, subscribe, hand on messages until the connection is lost.</summary>
+internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, TimeProvider time, ILogger logger)
+{
+    /// <summary>How often a topic that was refused is asked for again.</summary>
+    public static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
+
+    private static readonly TimeSpan KeepAlive = TimeSpan.FromSeconds(15);
+    private static readonly TimeSpan AnswerWithin = TimeSpan.FromSeconds(10);
+    private static readonly TimeSpan KeptFor = TimeSpan.FromDays(1);
+    private const int TopicsPerRequest = 100;
+
+    private readonly HashSet<string> _refused = new(StringComparer.Ordinal);
+    private long _messages;
+    private long _connections;
+
+    /// <summary>Messages received so far.</summary>
+    public long Messages => Interlocked.Read(ref _messages);
+
+    /// <summary>Connections made so far.</summary>
+    public long Connections => Interlocked.Read(ref _connections);
+
+    /// <summary>Runs one session to its end.</summary>
+    /// <param name="listening">Called when all that the broker allows is subscribed to.</param>
+    /// <param name="stop">Ends the session in an orderly way.</param>
+    /// <exception cref="MqttSessionException">The broker refused, or the connection was lost.</exception>
+    /// <exception cref="OperationCanceledException">It was stopped, or the broker did not answer.</exception>
+    public async Task RunAsync(Action listening, CancellationToken stop)
+    {
+        using var client = new MqttClientFactory().CreateMqttClient();
+        var lost = new TaskCompletionSource<MqttSessionException>(TaskCreationOptions.RunContinuationsAsynchronously);
+        client.DisconnectedAsync += e =>
+        {
+            lost.TrySetResult(new MqttSessionException(Reason(e), e.Exception));
+            return Task.CompletedTask;
+        };
+        client.ApplicationMessageReceivedAsync += e =>
+        {
+            try
+            {
+                Deliver(e.ApplicationMessage);
+            }
+            catch (Exception fault)
+            {
+                // A mistake of ours: it must end the source, not be lost in the client's dispatcher.
+                lost.TrySetException(fault);
+            }
+
+            return Task.CompletedTask;
+        };
+
+        try
+        {
+            await ConnectAsync(client, stop);
+            await SubscribeAsync(client, [.. routes.Filters], stop);
+            listening();
+            await StayAsync(client, lost.Task, stop);
+        }
+        catch (OperationCanceledException e) when (!stop.IsCancellationRequested)
+        {
+            // The client's way to say that an answer did not come in time.
+            throw new MqttSessionException($"{broker.Host}:{broker.Port} did not answer within {AnswerWithin.TotalSeconds} s.", e);
+        }
+        finally
+        {
+            if (client.IsConnected)
+                await client.TryDisconnectAsync();
+        }
+    }
+
+    private async Task ConnectAsync(IMqttClient client, CancellationToken stop)
+    {
+        var options = new MqttClientOptionsBuilder()
+            .WithTcpServer(broker.Host, broker.Port)
+            .WithClientId(broker.ClientId)
+            .WithProtocolVersion(broker.Version5 ? MqttProtocolVersion.V500 : MqttProtocolVersion.V311)
+            .WithCleanSession(!broker.KeepSession)
+            .WithKeepAlivePeriod(KeepAlive)
+            .WithTimeout(AnswerWithin);
+        if (broker.User is not null)
+            options = options.WithCredentials(broker.User, broker.Password);
+        if (broker.Version5 && broker.KeepSession)
+            options = options.WithSessionExpiryInterval((uint)KeptFor.TotalSeconds);
+
+        using var timeout = new CancellationTokenSource(AnswerWithin, time);
+        using var within = CancellationTokenSource.CreateLinkedTokenSource(stop, timeout.Token);
+        var result = await client.ConnectAsync(options.Build(), within.Token);
+        if (result.ResultCode != MqttClientConnectResultCode.Success)
+            throw new MqttSessionException($"{broker.Host}:{broker.Port} refuses the connection: {result.ResultCode}{Said(result.ReasonString)}.{Advice(result.ResultCode)}");
+        Interlocked.Increment(ref _connections);
+    }
+
+    private async Task SubscribeAsync(IMqttClient client, IReadOnlyList<string> filters, CancellationToken stop)
+    {
+        foreach (var some in filters.Chunk(TopicsPerRequest))
+        {
+            var options = new MqttClientSubscribeOptions
+            {
+                TopicFilters = [.. some.Select(filter => new MqttTopicFilter { Topic = filter, QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce })],
+            };
+            var result = await client.SubscribeAsync(options, stop);
+            foreach (var item in result.Items)
+                Note(item);
+        }
+    }
+
+    private void Note(MqttClientSubscribeResultItem item)
+    {
+        var topic = item.TopicFilter.Topic;
+        if (item.ResultCode <= MqttClientSubscribeResultCode.GrantedQoS2)
+        {
+            if (_refused.Remove(topic))
+                MqttLog.TopicIsAllowed(logger, broker.Name, topic);
+        }
+        else if (_refused.Add(topic))
+        {
+            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", routes.SawsOf(topic)), AskAgain.TotalSeconds);
+        }
+    }
+
+    private async Task StayAsync(IMqttClient client, Task<MqttSessionException> lost, CancellationToken stop)
+    {
+        while (_refused.Count > 0)
+        {
+            try
+            {
+                throw await lost.WaitAsync(AskAgain, time, stop);
+            }
+            catch (TimeoutException)
+            {
+                // Nothing was lost: time to ask for the refused topics again.
+                await SubscribeAsync(client, [.. _refused], stop);
+            }
+        }
+
+        throw await lost.WaitAsync(stop);
+    }
+
+    private void Deliver(MqttApplicationMessage message)
+    {
+        Interlocked.Increment(ref _messages);
+        var payload = message.Payload;
+        if (payload.IsSingleSegment)
+        {
+            routes.Deliver(message.Topic, payload.FirstSpan, message.Retain);
+            return;
+        }
+
+        var whole = ArrayPool<byte>.Shared.Rent(checked((int)payload.Length));
+        try
+        {
+            payload.CopyTo(whole);
+            routes.Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), message.Retain);
+        }
+        finally
+        {
+            ArrayPool<byte>.Shared.Return(whole);
+        }
+    }
+
+    private string Reason(MqttClientDisconnectedEventArgs e)
+    {
+        var reason = e.Exception is null ? $"{e.Reason}{Said(e.ReasonString)}" : ControllerText.Clean(e.Exception.InnerException?.Message ?? e.Exception.Message);
+        var advice = e.Reason == MqttClientDisconnectReason.SessionTakenOver ? $" Another client uses the identifier {broker.ClientId}; each needs its own." : "";
+        return $"The connection to {broker.Host}:{broker.Port} was lost: {reason}.{advice}";
+    }
+
+    private static string Said(string? reason) => string.IsNullOrWhiteSpace(reason) ? "" : $" ({ControllerText.Clean(reason)})";
+
+    private static string Advice(MqttClientConnectResultCode code) => code switch
+    {
+        MqttClientConnectResultCode.BadUserNameOrPassword or MqttClientConnectResultCode.NotAuthorized => " Check the broker's user and password in the configuration.",
+        MqttClientConnectResultCode.ClientIdentifierNotValid => " Choose another client identifier.",
+        MqttClientConnectResultCode.UnsupportedProtocolVersion => " Try the other protocol version (3.1.1 or 5).",
+        _ => "",
+    };
+}

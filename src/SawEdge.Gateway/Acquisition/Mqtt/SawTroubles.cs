@@ -1,0 +1,70 @@
+using System.Globalization;
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Formats;
+
+namespace SawEdge.Gateway.Acquisition.Mqtt;
+
+/// <summary>What is wrong with one saw's messages, said once each.</summary>
+internal sealed class SawTroubles : IValueListener
+{
+    private readonly string _saw;
+    private readonly ILogger _logger;
+    private readonly Trouble _payload;
+    private readonly Trouble _time;
+    private readonly Trouble[] _values;
+
+    public SawTroubles(string saw, TimeProvider time, ILogger logger)
+    {
+        _saw = saw;
+        _logger = logger;
+        _payload = new Trouble(time);
+        _time = new Trouble(time);
+        _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time))];
+    }
+
+    /// <summary>A frame's payload was looked at.</summary>
+    public void Payload(string topic, string? reason)
+    {
+        if (reason is not null && _payload.Comes())
+            MqttLog.PayloadIsUseless(_logger, _saw, ControllerText.Clean(topic), reason);
+        else if (reason is null && _payload.StaysAway())
+            MqttLog.PayloadIsUsed(_logger, _saw, ControllerText.Clean(topic), _payload.Count);
+    }
+
+    /// <summary>The time of a frame's payload is good.</summary>
+    public void TimeIsGood()
+    {
+        if (_time.StaysAway())
+            MqttLog.TimeIsUsed(_logger, _saw, _time.Count);
+    }
+
+    /// <summary>A frame's payload said no time, or something else.</summary>
+    public void TimeIsUnreadable(bool missing)
+    {
+        if (_time.Comes())
+            MqttLog.TimeIsRefused(_logger, _saw, missing ? "is missing" : "is no time (RFC 3339 with a zone, or a number since 1970)");
+    }
+
+    /// <summary>A frame's payload said a time that cannot be.</summary>
+    public void TimeIsAbsurd(DateTimeOffset time, DateTimeOffset now)
+    {
+        if (_time.Comes())
+            MqttLog.TimeIsRefused(_logger, _saw, string.Create(CultureInfo.InvariantCulture, $"is {time:yyyy-MM-dd'T'HH:mm:ss'Z'}, {(time < now ? "far behind" : "far ahead of")} the gateway's clock; set the clock of the controller or of the gateway"));
+    }
+
+    /// <inheritdoc/>
+    public void ValueRead(MappedSignal signal, bool good, ReadOnlySpan<byte> raw)
+    {
+        var trouble = _values[(int)signal.Signal];
+        if (good)
+        {
+            if (trouble.StaysAway())
+                MqttLog.ValueIsUsed(_logger, _saw, signal.Name, trouble.Count);
+        }
+        else if (trouble.Comes())
+        {
+            MqttLog.ValueIsUseless(_logger, _saw, signal.Name, Excerpt.Quote(raw), signal.Expected);
+        }
+    }
+}
