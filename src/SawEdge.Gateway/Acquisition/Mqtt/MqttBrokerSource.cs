@@ -82,6 +82,9 @@ public sealed class MqttBrokerSource
     /// <summary>Whether the broker cannot be listened to at present.</summary>
     public bool IsAway => _awaySince is not null;
 
+    /// <summary>Whether the topics are subscribed to at present.</summary>
+    public bool IsListening { get; private set; }
+
     /// <summary>Listens until it is stopped, then says in each inbox that no frame will follow.</summary>
     /// <param name="stop">Stops it; the task then ends without an exception.</param>
     public async Task RunAsync(CancellationToken stop)
@@ -119,6 +122,7 @@ public sealed class MqttBrokerSource
                 () =>
                 {
                     begun = _time.GetTimestamp();
+                    IsListening = true;
                     EndOutage();
                 },
                 stop);
@@ -126,6 +130,10 @@ public sealed class MqttBrokerSource
         catch (Exception e) when (begun is { } since && IsTrouble(e) && !stop.IsCancellationRequested && _time.GetElapsedTime(since) >= LastingSession)
         {
             BeginOutage(e.Message);
+        }
+        finally
+        {
+            IsListening = false;
         }
     }
 

@@ -173,9 +173,16 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
 
     private string Reason(MqttClientDisconnectedEventArgs e)
     {
-        var reason = e.Exception is null ? $"{e.Reason}{Said(e.ReasonString)}" : ControllerText.Clean(e.Exception.InnerException?.Message ?? e.Exception.Message);
-        var advice = e.Reason == MqttClientDisconnectReason.SessionTakenOver ? $" Another client uses the identifier {broker.ClientId}; each needs its own." : "";
-        return $"The connection to {broker.Host}:{broker.Port} was lost: {reason}.{advice}";
+        var reason = e switch
+        {
+            { Exception: { } exception } => ControllerText.Clean(exception.InnerException?.Message ?? exception.Message) + ".",
+            { Reason: MqttClientDisconnectReason.SessionTakenOver } => $"another client has taken the identifier {broker.ClientId}; each needs its own.",
+
+            // Older brokers close the connection without a word when they give the identifier to another client.
+            { Reason: MqttClientDisconnectReason.NormalDisconnection } => $"the broker closed it without saying why. If this comes again and again, look for another client with the identifier {broker.ClientId}.",
+            _ => $"{e.Reason}{Said(e.ReasonString)}.",
+        };
+        return $"The connection to {broker.Host}:{broker.Port} was lost: {reason}";
     }
 
     private static string Said(string? reason) => string.IsNullOrWhiteSpace(reason) ? "" : $" ({ControllerText.Clean(reason)})";
