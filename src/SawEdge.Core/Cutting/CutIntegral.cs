@@ -45,7 +45,7 @@ internal static class CutIntegral
     private static double Piece(Section section, double rate, double cap, double least, double from, double to)
     {
         // The ends are looked at just inside, since a break belongs to the band below it.
-        var inset = 1e-12 * section.HeightMm;
+        var inset = Math.Min(1e-12 * section.HeightMm, 0.25 * (to - from));
         var minutes = 0.0;
         var stretchStart = from;
         Span<double> depths = stackalloc double[Cells + 1];

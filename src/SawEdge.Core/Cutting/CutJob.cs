@@ -50,4 +50,7 @@ public sealed record CutJob
 
     /// <summary>How the cut is cooled.</summary>
     public Coolant Coolant { get; init; }
+
+    /// <summary>The factors that turn the material's reference rate into the job's.</summary>
+    public CuttingFactors Factors { get; init; } = CuttingFactors.Default;
 }

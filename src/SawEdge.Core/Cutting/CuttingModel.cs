@@ -12,7 +12,7 @@ public static class CuttingModel
     /// <param name="bladeAreaCm2">Area that the blade has cut, cm2; null where it is not known, which counts as broken in.</param>
     public static StandardTime Standard(CutJob job, SawMachine machine, double? bladeSpeedMMin = null, double? bladeAreaCm2 = null)
     {
-        var blade = job.Blade ?? CuttingRules.SuitableBlade(job.Section.MeanWidthMm);
+        var blade = job.Blade ?? PitchTable.SuitableBlade(job.Section.MeanWidthMm);
         var recommended = RecommendedSpeedMMin(job, blade);
         var speed = bladeSpeedMMin is > 0 ? bladeSpeedMMin.Value : recommended;
         var factors = Factors(job, blade, bladeSpeedMMin is > 0 ? speed / recommended : null, recommended, bladeAreaCm2);
@@ -56,9 +56,9 @@ public static class CuttingModel
     /// <param name="blade">The blade.</param>
     public static double RecommendedSpeedMMin(CutJob job, Blade blade) =>
         job.Material.BandSpeedMMin.Value
-        * CuttingRules.SpeedForLength(job.Section.MeanWidthMm).Value
-        * (job.Coolant == Coolant.Dry ? CuttingRules.RateForCoolant(Coolant.Dry).Value : 1)
-        * (blade.Kind == BladeKind.CarbonSteel ? CuttingRules.RateForBlade(BladeKind.CarbonSteel).Value : 1);
+        * job.Factors.SpeedByLength.At(job.Section.MeanWidthMm).Value
+        * (job.Coolant == Coolant.Dry ? job.Factors.ForCoolant(Coolant.Dry).Value : 1)
+        * (blade.Kind == BladeKind.CarbonSteel ? job.Factors.ForBlade(BladeKind.CarbonSteel).Value : 1);
 
     private static List<RateFactor> Factors(CutJob job, Blade blade, double? speedShare, double recommended, double? bladeAreaCm2)
     {
@@ -66,12 +66,12 @@ public static class CuttingModel
         return
         [
             Named("reference_rate", material.RateCm2Min, "cm2/min"),
-            Named("length", CuttingRules.RateForLength(job.Section.MeanWidthMm)),
-            Named("hardness", CuttingRules.RateForHardness(material.HardnessHb.Value, job.HardnessHb)),
-            Named("section", CuttingRules.RateForSection(job.Section.Family)),
-            Named("blade", CuttingRules.RateForBlade(blade.Kind)),
-            Named("coolant", CuttingRules.RateForCoolant(job.Coolant)),
-            Named("break_in", CuttingRules.RateForBreakIn(material.Group, bladeAreaCm2)),
+            Named("length", job.Factors.RateByLength.At(job.Section.MeanWidthMm)),
+            Named("hardness", CuttingFactors.ForHardness(material.HardnessHb.Value, job.HardnessHb)),
+            Named("section", job.Factors.ForSection(job.Section.Family)),
+            Named("blade", job.Factors.ForBlade(blade.Kind)),
+            Named("coolant", job.Factors.ForCoolant(job.Coolant)),
+            Named("break_in", job.Factors.ForBreakIn(material.Group, bladeAreaCm2)),
             speedShare is { } share
                 ? new RateFactor("blade_speed", share, "", Provenance.Measured, "blade speed in use / recommended speed")
                 : new RateFactor("blade_speed", 1, "", Provenance.Derived, "blade speed not known; the recommended one is assumed"),

@@ -18,7 +18,7 @@ public sealed record JobRowError(int Line, string Message)
 public sealed record JobBookParse(JobBook Book, IReadOnlyList<JobRowError> Errors);
 
 /// <summary>The jobs by their identifiers at the controller. Immutable: a new list makes a new book.</summary>
-public sealed class JobBook
+public sealed partial class JobBook
 {
     private static readonly string[] Required = ["job", "material", "section"];
     private readonly FrozenDictionary<string, CutJob> _jobs;
@@ -39,7 +39,7 @@ public sealed class JobBook
     public CutJob? Find(string jobId) => _jobs.GetValueOrDefault(jobId);
 
     /// <summary>
-    /// Reads a job list: CSV with a heading, columns <c>job, material, section</c> and, where wanted, <c>part_length</c> (250 mm),
+    /// Reads a job list: JSON (a list of objects) or CSV with a heading, columns <c>job, material, section</c> and, where wanted, <c>part_length</c> (250 mm),
     /// <c>pieces</c>, <c>blade</c> (bimetal 3/4 tpi), <c>standard</c> (95 s, 1.5 min, 70 cm2/min or 11 in2/min),
     /// <c>hardness</c> (210 HB) and <c>coolant</c> (flood, mist, dry). A broken row is refused with its line; the rest serves.
     /// </summary>
@@ -47,6 +47,8 @@ public sealed class JobBook
     /// <param name="catalogue">Where materials are looked up.</param>
     public static JobBookParse Parse(string text, MaterialCatalogue catalogue)
     {
+        if (text.AsSpan().TrimStart("\uFEFF \t\r\n") is ['[' or '{', ..])
+            return ParseJson(text, catalogue);
         var errors = new List<JobRowError>();
         var table = CsvText.Read(text);
         var missing = Required.Where(c => !table.Columns.Contains(c, StringComparer.OrdinalIgnoreCase)).ToList();
@@ -59,9 +61,14 @@ public sealed class JobBook
         foreach (var column in table.Columns.Where(c => c.Length > 0 && !JobRow.Columns.Contains(c, StringComparer.OrdinalIgnoreCase)))
             errors.Add(new JobRowError(1, $"column '{column}' is not known and is left out; the columns are {string.Join(", ", JobRow.Columns)}."));
 
+        return Collect(table.Rows, catalogue, errors);
+    }
+
+    private static JobBookParse Collect(IReadOnlyList<CsvRow> rows, MaterialCatalogue catalogue, List<JobRowError> errors)
+    {
         var jobs = new Dictionary<string, (CutJob Job, int Line)>(StringComparer.Ordinal);
         var reader = new JobRow(catalogue, errors);
-        foreach (var row in table.Rows)
+        foreach (var row in rows)
         {
             if (reader.Read(row) is not { } job)
                 continue;

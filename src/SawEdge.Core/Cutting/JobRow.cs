@@ -38,6 +38,7 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
             Standard = Standard(row["standard"]),
             HardnessHb = Hardness(row["hardness"]),
             Coolant = CoolantOf(row["coolant"]),
+            Factors = catalogue.Factors,
         };
         if (_wrong.Count == 0)
             return job;
@@ -69,8 +70,8 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
     {
         if (text.Length == 0)
             return null;
-        if (Quantity(text) is { Value: > 0 } found && Lengths.MillimetresPer(found.Unit) is { } factor)
-            return found.Value * factor;
+        if (Quantity.Parse(text) is { Value: > 0, LengthMm: { } length })
+            return length;
         _wrong.Add($"part_length '{text}' is no length above zero; write for example 250 mm or 10 in.");
         return null;
     }
@@ -99,21 +100,11 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
     {
         if (text.Length == 0)
             return null;
-        if (Quantity(text) is { Value: > 0 } found)
-        {
-            switch (found.Unit)
-            {
-                case "s" or "sec":
-                    return new PlantStandard(found.Value, null);
-                case "min":
-                    return new PlantStandard(found.Value * 60, null);
-                case "cm2/min":
-                    return new PlantStandard(null, found.Value);
-                case "in2/min":
-                    return new PlantStandard(null, found.Value * Lengths.MmPerInch * Lengths.MmPerInch / 100);
-            }
-        }
-
+        var found = Quantity.Parse(text);
+        if (found is { Value: > 0, Seconds: { } seconds })
+            return new PlantStandard(seconds, null);
+        if (found is { Value: > 0, RateCm2Min: { } rate })
+            return new PlantStandard(null, rate);
         _wrong.Add($"standard '{text}' is neither a time nor a rate; write for example 95 s, 1.5 min, 70 cm2/min or 11 in2/min.");
         return null;
     }
@@ -122,8 +113,8 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
     {
         if (text.Length == 0)
             return null;
-        if (Quantity(text) is { Value: >= 20 and <= 800 } found && found.Unit is "" or "hb" or "hbw")
-            return Quantity(text)!.Value.Value;
+        if (Quantity.Parse(text) is { Value: >= 20 and <= 800, Unit: "" or "hb" or "hbw" } found)
+            return found.Value;
         _wrong.Add($"hardness '{text}' is no Brinell hardness from 20 to 800; write for example 210 HB.");
         return null;
     }
@@ -137,19 +128,5 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
         if (!text.Equals("mist", StringComparison.OrdinalIgnoreCase))
             _wrong.Add($"coolant '{text}' is none of flood, mist and dry.");
         return Coolant.Mist;
-    }
-
-    private static (double Value, string Unit)? Quantity(string text)
-    {
-        var errors = new List<NotationError>();
-        var tokens = NotationTokens.Read(text, errors);
-        if (tokens.Count == 0 || tokens[0].Kind != TokenKind.Number)
-            return null;
-        return (tokens[0].Value, text[(tokens[0].Position + tokens[0].Text.Length)..].Trim().TrimEnd('.').ToLowerInvariant() switch
-        {
-            "\"" => "in",
-            "'" => "ft",
-            var unit => unit,
-        });
     }
 }

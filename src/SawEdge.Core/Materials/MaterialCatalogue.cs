@@ -9,9 +9,12 @@ public sealed partial class MaterialCatalogue
     private static readonly Lazy<MaterialCatalogue> BuiltInCatalogue = new(ReadBuiltIn);
     private readonly Dictionary<string, Material> _byName = new(StringComparer.Ordinal);
 
-    /// <summary>A catalogue of the given materials; a later one takes the names of an earlier one.</summary>
-    public MaterialCatalogue(IEnumerable<Material> materials)
+    /// <summary>A catalogue of the given materials; a later one takes the name of an earlier one.</summary>
+    /// <param name="materials">The materials.</param>
+    /// <param name="factors">The factors of the rate; null for the program's own.</param>
+    public MaterialCatalogue(IEnumerable<Material> materials, CuttingFactors? factors = null)
     {
+        Factors = factors ?? CuttingFactors.Default;
         var kept = new Dictionary<string, Material>(StringComparer.Ordinal);
         foreach (var material in materials)
             kept[Key(material.Name)] = material;
@@ -26,6 +29,9 @@ public sealed partial class MaterialCatalogue
 
     /// <summary>The program's own catalogue.</summary>
     public static MaterialCatalogue BuiltIn => BuiltInCatalogue.Value;
+
+    /// <summary>The factors that turn a material's reference rate into a job's.</summary>
+    public CuttingFactors Factors { get; }
 
     /// <summary>Every material, in the order in which it was entered.</summary>
     public IReadOnlyList<Material> All { get; }
@@ -71,7 +77,7 @@ public sealed partial class MaterialCatalogue
                 RateCm2Min = Number("rate_cm2_min", "rate_src"),
                 HardnessHb = Number("hardness_hb", "hardness_src"),
                 Kc11NMm2 = Number("kc11", "kc_src"),
-                Mc = Number("mc", "kc_src"),
+                Mc = Number("mc", "mc_src"),
                 MaximumFeedMm = Number("feed_mm", "feed_src"),
                 DensityGCm3 = Number("density", "density_src"),
             };

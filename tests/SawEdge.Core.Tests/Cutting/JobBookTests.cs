@@ -54,4 +54,61 @@ public class JobBookTests
     [Fact]
     public void An_empty_text_is_an_error_not_an_empty_book_in_silence() =>
         Assert.NotEmpty(JobBook.Parse("", MaterialCatalogue.BuiltIn).Errors);
+
+    [Fact]
+    public void Parse_reads_json_too_and_tells_the_line_of_a_broken_job()
+    {
+        const string Text = """
+            [
+              { "job": "A", "material": "1045", "section": "IPE 200, web flat", "pieces": 5, "part_length": "250 mm" }, // first
+              { "job": "B", "material": "1045",
+                "section": "round 100 mm", "pieces": -5 },
+              { "job": "C", "material": "304", "section": "square 2 in", "colour": "red" },
+              7,
+            ]
+            """;
+        var (book, errors) = JobBook.Parse(Text, MaterialCatalogue.BuiltIn);
+        Assert.Equal(["A", "C"], book.Jobs.Select(j => j.JobId).Order());
+        Assert.Equal(5, book.Find("A")!.Pieces);
+        Assert.Equal([3, 5, 6], errors.Select(e => e.Line).Order());
+        Assert.Contains("colour", errors.Single(e => e.Line == 5).Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Json_that_breaks_off_serves_what_came_before()
+    {
+        var (book, errors) = JobBook.Parse("[ { \"job\": \"A\", \"material\": \"1045\", \"section\": \"round 1 in\" },\n { \"job\": ", MaterialCatalogue.BuiltIn);
+        Assert.Equal(1, book.Count);
+        Assert.Equal(2, Assert.Single(errors).Line);
+        Assert.Contains("list of objects", Assert.Single(JobBook.Parse("{}", MaterialCatalogue.BuiltIn).Errors).Message, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("bimetal 3/4 tpi", 3, 4, 1.6, null)]
+    [InlineData("4/3", 3, 4, 1.6, null)]
+    [InlineData("10 tpi", 10, 10, 1.6, null)]
+    [InlineData("10tpi kerf 0.9mm", 10, 10, 0.9, null)]
+    [InlineData("carbide 1.4/2 tpi, kerf 2.4 mm, length 5800 mm", 1.4, 2, 2.4, 5800.0)]
+    [InlineData("carbon steel 6 tpi, length 100 in", 6, 6, 1.6, 2540.0)]
+    public void Blades_are_read_as_the_trade_writes_them(string text, double coarse, double fine, double kerf, double? length)
+    {
+        var blade = Blade.Parse(text, out var problem)!;
+        Assert.True(blade is not null, problem);
+        Assert.Equal((coarse, fine, kerf, length), (blade.CoarseTpi, blade.FineTpi, blade.KerfMm, blade.LengthMm));
+        Assert.Equal(blade, Blade.Parse(blade.Notation, out _));
+    }
+
+    [Theory]
+    [InlineData("bimetal", "no pitch")]
+    [InlineData("bimetal 0 tpi", "no meaning")]
+    [InlineData("bimetal 3/4/5 tpi", "no meaning")]
+    [InlineData("bimetal 3 tpi kerf -1 mm", "kerf")]
+    [InlineData("bimetal 3 tpi kerf", "kerf")]
+    [InlineData("golden 3 tpi", "golden")]
+    [InlineData("3 tpi, kerf 1.6 furlong", "furlong")]
+    public void Blades_that_make_no_sense_say_what_would(string text, string message)
+    {
+        Assert.Null(Blade.Parse(text, out var problem));
+        Assert.Contains(message, problem, StringComparison.Ordinal);
+    }
 }
