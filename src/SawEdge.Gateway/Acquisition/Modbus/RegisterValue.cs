@@ -8,15 +8,6 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// </summary>
 internal static class RegisterValue
 {
-    /// <summary>Registers (or, in a table of bits, bits) that a mapping covers.</summary>
-    public static int Length(RegisterMapping mapping) => mapping.Type switch
-    {
-        RegisterType.Ascii => mapping.Length,
-        RegisterType.UInt32 or RegisterType.Int32 or RegisterType.Float32 => 2,
-        RegisterType.UInt64 or RegisterType.Int64 or RegisterType.Float64 => 4,
-        _ => 1,
-    };
-
     /// <summary>The value's bits, whatever the order in which they came: one, two or four registers.</summary>
     public static ulong Bits(ReadOnlySpan<ushort> words, WordOrder order)
     {

@@ -19,10 +19,8 @@ internal sealed class SignalDecoder
     {
         Mapping = mapping;
         _info = SignalInfo.Of(mapping.Signal);
-        Length = RegisterValue.Length(mapping);
         IsBit = mapping.Table is RegisterTable.Coil or RegisterTable.DiscreteInput;
-        if (IsBit)
-            Length = 1;
+        Length = IsBit ? 1 : mapping.Count;
         if (Length < 1 || mapping.Address + Length > 65536)
             throw new ArgumentException($"{_info.Name}: {Length} registers from address {mapping.Address} do not lie within 0 to 65535.", nameof(mapping));
         _lastWords = new ushort[Length];

@@ -136,6 +136,29 @@ public sealed class SignalDecoderTests
     }
 
     [Fact]
+    public void Decode_OneBitForTwoTexts_IsLookedUp()
+    {
+        var mapping = new RegisterMapping
+        {
+            Signal = Signal.Mode,
+            Table = RegisterTable.Holding,
+            Address = 0,
+            Type = RegisterType.Bool,
+            Bit = 4,
+            Texts = new Dictionary<long, string> { [0] = "manual", [1] = "automatic" },
+        };
+        Assert.Equal("automatic", Decode(mapping, 0x0010).Text(Signal.Mode));
+        Assert.Equal("manual", Decode(mapping, 0xFFEF).Text(Signal.Mode));
+
+        var coil = new SignalDecoder(mapping with { Table = RegisterTable.Coil, Bit = null });
+        var frame = default(SignalFrame);
+        coil.Decode(true, ref frame);
+        Assert.Equal("automatic", frame.Text(Signal.Mode));
+        coil.Decode(false, ref frame);
+        Assert.Equal("manual", frame.Text(Signal.Mode));
+    }
+
+    [Fact]
     public void Decode_NumberForATextWithoutAList_IsTheNumberAsText() =>
         Assert.Equal("4711", Decode(Text(1) with { Type = RegisterType.UInt16 }, 4711).Text(Signal.Job));
 
