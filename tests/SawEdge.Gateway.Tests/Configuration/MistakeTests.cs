@@ -262,6 +262,27 @@ public class MistakeTests
     }
 
     [Fact]
+    public void Load_KeptMessagesWithoutTimesOfTheirOwn_AreAnError()
+    {
+        Assert.Equal(
+            ["error brokers[0].keepSession: saws[1] has no timeMember, so what the broker kept would be taken for what is now; write timeMember there, or leave keepSession out"],
+            Sample.Load(Sample.With("brokers[0].keepSession", "true")).Lines());
+        Assert.Equal(
+            ["error brokers[0].keepSession: cutting of saws[1] has a topic of its own and so no time; make it a member of the payload, or leave keepSession out"],
+            Sample.Load(Sample.With(("brokers[0].keepSession", "true"), ("saws[1].timeMember", "\"t\""))).Lines());
+        Assert.True(Sample.Load(Sample.With(("brokers[0].keepSession", "true"), ("saws[1].timeMember", "\"t\""), ("saws[1].signals.cutting", "{ \"member\": \"c\" }"))).Options().MqttBrokers[0].KeepSession);
+    }
+
+    [Fact]
+    public void Load_AHoldTimeWithoutTopicsOfTheirOwn_IsAnError()
+    {
+        var changed = Sample.With(("saws[1].holdFor", "\"5 s\""), ("saws[1].signals.cutting", null));
+        Assert.Equal(["error saws[1].holdFor: belongs to signals with topics of their own; leave it out"], Sample.Load(changed).Lines());
+        var source = (Gateway.Configuration.MqttSourceOptions)Sample.Load(Sample.With("saws[1].holdFor", "\"1.5 min\"")).Options().Saws[1].Source;
+        Assert.Equal(TimeSpan.FromSeconds(90), source.HoldFor);
+    }
+
+    [Fact]
     public void Load_TwoConnectionsToOneBrokerWithOneIdentifier_IsAnError()
     {
         var changed = Sample.With(("brokers[1]", "{ \"name\": \"again\", \"host\": \"broker.example\" }"), ("saws[0]", """{ "name": "saw-1", "source": "mqtt", "broker": "again", "topic": "x", "signals": { "cutting": { "member": "c" }, "motor_load": { "member": "l" } } }"""), ("devices", null));

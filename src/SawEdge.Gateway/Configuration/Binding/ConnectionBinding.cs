@@ -31,6 +31,7 @@ internal static class ConnectionBinding
         var clientId = o.Optional("clientId", ValueTypes.Text("sawedge-hall-2"), "Client identifier, unique at the broker. Left out: \"sawedge-\" and the name of the gateway.");
         var user = o.Optional("user", ValueTypes.Text("sawedge"), "User name.");
         var password = o.Secret("password", "Password.");
+        var keep = o.Default("keepSession", ValueTypes.Flag, "false", "Whether the broker keeps messages for the gateway while it is away. Only where every saw of the broker sends payloads with a time of their own (timeMember).");
         var payload = o.Default("maximumPayload", new QuantityType<int>(QuantityKind.Data, "64 B", "16 MiB", value => (int)value), "64 KiB", "Largest message that is looked at.");
 
         // MQTT 3.1.1, [MQTT-3.1.2-22]: a password without a user name is a violation of the protocol.
@@ -45,6 +46,7 @@ internal static class ConnectionBinding
             ClientId = clientId.Value!,
             User = user,
             Password = password,
+            KeepSession = keep,
             MaximumPayloadBytes = payload,
         };
     }

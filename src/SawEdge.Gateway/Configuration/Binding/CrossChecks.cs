@@ -29,6 +29,7 @@ internal static class CrossChecks
         ClientIdentifiers(findings, options);
         RegisterOverlaps.Check(findings, options);
         SameTopic(findings, options);
+        KeptMessages(findings, options);
     }
 
     private static void Unique<T>(Findings findings, string list, IReadOnlyList<T> items, Func<T, string?> nameOf, string what)
@@ -89,6 +90,25 @@ internal static class CrossChecks
         {
             if (options.MqttBrokers[i] is { Host: not null, ClientId: not null } broker && !first.TryAdd($"{broker.Host}:{broker.Port} {broker.ClientId}", i))
                 findings.Error($"brokers[{i}].clientId", $"{Words.Quoted(broker.ClientId)} is used at this broker by brokers[{first[$"{broker.Host}:{broker.Port} {broker.ClientId}"]}] already, and each would throw the other out; give each its own clientId");
+        }
+    }
+
+    /// <summary>A message that was kept while the gateway was away would be taken for what is now, unless it has a time of its own.</summary>
+    private static void KeptMessages(Findings findings, GatewayOptions options)
+    {
+        for (var i = 0; i < options.MqttBrokers.Count; i++)
+        {
+            if (options.MqttBrokers[i] is not { KeepSession: true, Name: { } name })
+                continue;
+            for (var j = 0; j < options.Saws.Count; j++)
+            {
+                if (options.Saws[j]?.Source is not MqttSourceOptions source || source.Broker != name)
+                    continue;
+                if (source.TimeMember is null)
+                    findings.Error($"brokers[{i}].keepSession", $"saws[{j}] has no timeMember, so what the broker kept would be taken for what is now; write timeMember there, or leave keepSession out");
+                else if (source.Signals.FirstOrDefault(mapping => mapping.Topic is not null) is { } own)
+                    findings.Error($"brokers[{i}].keepSession", $"{SignalInfo.Of(own.Signal).Name} of saws[{j}] has a topic of its own and so no time; make it a member of the payload, or leave keepSession out");
+            }
         }
     }
 

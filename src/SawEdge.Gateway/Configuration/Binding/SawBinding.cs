@@ -64,6 +64,7 @@ internal static class SawBinding
         var broker = o.Required("broker", ValueTypes.Name("hall"), "Name of the broker, one of \"brokers\".");
         var topic = o.Optional("topic", MqttSignals.Topic, "Topic of the JSON payload that holds a whole frame; left out where each signal has its own topic.");
         var time = o.Optional("timeMember", MqttSignals.MemberPath, "Member of the payload that holds the time (RFC 3339 text, or milliseconds since 1970). Left out: the time of arrival.");
+        var hold = o.OptionalValue("holdFor", ValueTypes.Time("100 ms", "24 h"), "How long the value of a signal's own topic is used after it came. Left out: as long as the broker is there, for controllers that publish what has changed.");
         var signals = o.Required("signals", MqttSignals.Type, "What is found where.");
         var mappings = new List<MqttMapping>();
         foreach (var (info, setting) in signals.Value ?? [])
@@ -87,7 +88,9 @@ internal static class SawBinding
             o.Warning(topic, "no signal has a member, so nothing is read from this topic");
         if (time.IsStated && !topic.IsStated)
             o.Error(time, "belongs to the payload of the saw's topic; write \"topic\" or leave timeMember out");
-        return new MqttSourceOptions { Broker = broker, FrameTopic = topic, TimeMember = time, Signals = mappings };
+        if (hold.IsStated && (signals.Value ?? []).All(signal => signal.Mapping.Value?.Mapping.Topic is null))
+            o.Error(hold, "belongs to signals with topics of their own; leave it out");
+        return new MqttSourceOptions { Broker = broker, FrameTopic = topic, TimeMember = time, HoldFor = hold, Signals = mappings };
     }
 
     private static MachineData BindMachine(ConfigObject o)
