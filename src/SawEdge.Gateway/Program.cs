@@ -1,9 +1,11 @@
 using System.CommandLine;
 using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.Commands.Demo;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
 {
     RunCommand.Create(),
+    DemoCommand.Create(),
     CheckCommand.Create(),
     SchemaCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),

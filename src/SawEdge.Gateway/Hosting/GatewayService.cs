@@ -5,6 +5,7 @@ using SawEdge.Core.Cutting;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Modbus;
+using SawEdge.Gateway.Acquisition.Mqtt;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Forwarding;
@@ -151,6 +152,13 @@ internal sealed class GatewayService : BackgroundService
             var saws = _options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
             if (saws.Count > 0)
                 yield return ($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, _clocks.Machine, _loggers.CreateLogger<ModbusDevicePoller>()).RunAsync(stop));
+        }
+
+        foreach (var broker in _options.MqttBrokers)
+        {
+            var saws = _options.Saws.Where(saw => saw.Source is MqttSourceOptions source && source.Broker == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
+            if (saws.Count > 0)
+                yield return ($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, _clocks.Machine, _loggers.CreateLogger<MqttBrokerSource>()).RunAsync(stop));
         }
     }
 

@@ -1,0 +1,25 @@
+using System.Globalization;
+using SawEdge.Core;
+using SawEdge.Core.Cycles;
+
+namespace SawEdge.Gateway.Commands.Demo;
+
+/// <summary>What the demo prints of a finished cycle: one line, and what a reader should know besides below it.</summary>
+internal static class DemoLines
+{
+    /// <summary>The heading over the lines.</summary>
+    public const string Heading = "virtual time  saw     outcome        cut s  standard s  ratio  cm2/min  mean kW  job";
+
+    /// <summary>The text for one record.</summary>
+    public static string Of(CycleRecord record)
+    {
+        var line = string.Create(
+            CultureInfo.InvariantCulture,
+            $"{record.EndedAt:HH:mm:ss}      {record.Saw,-7} {record.Outcome.ToName(),-12} {Number(record.CutTimeS, "0.0"),7} {Number(record.StandardCutTimeS, "0.0"),11} {Number(record.CutTimeRatio, "0.00"),6} {Number(record.CuttingRateCm2Min, "0.0"),8} {Number(record.MeanLoadKw, "0.00"),8}  {Job(record)}");
+        return record.Notes.Length == 0 ? line : $"{line}{Environment.NewLine}              {record.Notes}";
+    }
+
+    private static string Job(CycleRecord record) => record.Section.Length == 0 ? record.Job : $"{record.Job}: {record.Material} {record.Section}";
+
+    private static string Number(double? value, string format) => value?.ToString(format, CultureInfo.InvariantCulture) ?? "-";
+}
