@@ -1,4 +1,5 @@
 using System.Globalization;
+using SawEdge.Core.Notation;
 using SawEdge.Core.Sections;
 
 namespace SawEdge.Core.Cutting;

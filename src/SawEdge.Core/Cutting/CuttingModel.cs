@@ -57,8 +57,8 @@ public static class CuttingModel
     public static double RecommendedSpeedMMin(CutJob job, Blade blade) =>
         job.Material.BandSpeedMMin.Value
         * job.Factors.SpeedByLength.At(job.Section.MeanWidthMm).Value
-        * (job.Coolant == Coolant.Dry ? job.Factors.ForCoolant(Coolant.Dry).Value : 1)
-        * (blade.Kind == BladeKind.CarbonSteel ? job.Factors.ForBlade(BladeKind.CarbonSteel).Value : 1);
+        * (job.Coolant == Coolant.Dry ? job.Factors[NameOf(Coolant.Dry)].Value : 1)
+        * (blade.Kind == BladeKind.CarbonSteel ? job.Factors[NameOf(BladeKind.CarbonSteel)].Value : 1);
 
     private static List<RateFactor> Factors(CutJob job, Blade blade, double? speedShare, double recommended, double? bladeAreaCm2)
     {
@@ -68,9 +68,9 @@ public static class CuttingModel
             Named("reference_rate", material.RateCm2Min, "cm2/min"),
             Named("length", job.Factors.RateByLength.At(job.Section.MeanWidthMm)),
             Named("hardness", CuttingFactors.ForHardness(material.HardnessHb.Value, job.HardnessHb)),
-            Named("section", job.Factors.ForSection(job.Section.Family)),
-            Named("blade", job.Factors.ForBlade(blade.Kind)),
-            Named("coolant", job.Factors.ForCoolant(job.Coolant)),
+            Named("section", job.Factors[NameOf(job.Section.Family)]),
+            Named("blade", job.Factors[NameOf(blade.Kind)]),
+            Named("coolant", job.Factors[NameOf(job.Coolant)]),
             Named("break_in", job.Factors.ForBreakIn(material.Group, bladeAreaCm2)),
             speedShare is { } share
                 ? new RateFactor("blade_speed", share, "", Provenance.Measured, "blade speed in use / recommended speed")
@@ -91,4 +91,26 @@ public static class CuttingModel
         : new RateFactor("plant_rate", plant.RateCm2Min!.Value, "cm2/min", Provenance.Plant, "the job list");
 
     private static RateFactor Named(string name, Sourced value, string unit = "") => new(name, value.Value, unit, value.Provenance, value.Source);
+
+    /// <summary>Contact that comes and goes is cut more gently than a solid.</summary>
+    private static string NameOf(string family) => family switch
+    {
+        "round" or "rect" or "hex" or "polygon" => "section_solid",
+        "bundle" => "section_bundle",
+        _ => "section_hollow",
+    };
+
+    private static string NameOf(BladeKind kind) => kind switch
+    {
+        BladeKind.CarbonSteel => "blade_carbon_steel",
+        BladeKind.Carbide => "blade_carbide",
+        _ => "blade_bimetal",
+    };
+
+    private static string NameOf(Coolant coolant) => coolant switch
+    {
+        Coolant.Dry => "coolant_dry",
+        Coolant.Mist => "coolant_mist",
+        _ => "coolant_flood",
+    };
 }

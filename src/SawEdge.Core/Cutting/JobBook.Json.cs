@@ -1,7 +1,8 @@
 using System.Globalization;
-using System.Text;
 using System.Text.Json;
+using System.Text;
 using SawEdge.Core.Materials;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Cutting;
 

@@ -1,5 +1,6 @@
 using System.Collections.Frozen;
 using SawEdge.Core.Materials;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Cutting;
 
@@ -50,7 +51,7 @@ public sealed partial class JobBook
         if (text.AsSpan().TrimStart("\uFEFF \t\r\n") is ['[' or '{', ..])
             return ParseJson(text, catalogue);
         var errors = new List<JobRowError>();
-        var table = CsvText.Read(text);
+        var table = CsvTable.Read(text);
         var missing = Required.Where(c => !table.Columns.Contains(c, StringComparer.OrdinalIgnoreCase)).ToList();
         if (missing.Count > 0)
         {

@@ -1,5 +1,6 @@
 using System.Globalization;
 using SawEdge.Core.Materials;
+using SawEdge.Core.Notation;
 using SawEdge.Core.Sections;
 using SawEdge.Core.Signals;
 

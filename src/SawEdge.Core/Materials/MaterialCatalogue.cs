@@ -1,5 +1,5 @@
 using System.Globalization;
-using SawEdge.Core.Cutting;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Materials;
 

@@ -1,5 +1,5 @@
 using System.Text.Json;
-using SawEdge.Core.Cutting;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Materials;
 

@@ -1,3 +1,5 @@
+using SawEdge.Core.Notation;
+
 namespace SawEdge.Core.Sections;
 
 /// <summary>

@@ -1,5 +1,5 @@
 using System.Text.RegularExpressions;
-using SawEdge.Core.Cutting;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Sections;
 

@@ -1,4 +1,4 @@
-using SawEdge.Core.Cutting;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Sections;
 

@@ -1,13 +1,6 @@
-namespace SawEdge.Core.Sections;
+using SawEdge.Core.Notation;
 
-/// <summary>What is wrong with a notation.</summary>
-/// <param name="Position">Where, as a 0-based place in the text.</param>
-/// <param name="Message">What is wrong and what would be right.</param>
-public readonly record struct NotationError(int Position, string Message)
-{
-    /// <inheritdoc/>
-    public override string ToString() => $"at character {Position + 1}: {Message}";
-}
+namespace SawEdge.Core.Sections;
 
 /// <summary>A section read from notation, or why there is none.</summary>
 /// <param name="Section">The section; null where there are errors.</param>
@@ -146,7 +139,7 @@ public static partial class SectionNotation
                     at++;
             }
 
-            if (at >= tokens.Count || tokens[at].Kind != TokenKind.Word || Cutting.Lengths.MillimetresPer(tokens[at].Text) is not { } unit)
+            if (at >= tokens.Count || tokens[at].Kind != TokenKind.Word || Lengths.MillimetresPer(tokens[at].Text) is not { } unit)
                 return Fail(at < tokens.Count ? tokens[at].Position : end, $"a polygon ends in its unit; {Example}");
             var mitre = 0.0;
             at++;

@@ -1,7 +1,6 @@
 using System.Collections.Frozen;
 using System.Globalization;
-using SawEdge.Core.Cutting;
-using SawEdge.Core.Materials;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Sections;
 

@@ -1,5 +1,6 @@
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Materials;
+using SawEdge.Core.Notation;
 using SawEdge.Core.Tests.Sections;
 
 namespace SawEdge.Core.Tests.Materials;
@@ -150,7 +151,7 @@ public class MaterialCatalogueTests
             using var reader = new StreamReader(typeof(Material).Assembly.GetManifestResourceStream(table)!);
             var text = reader.ReadToEnd();
             Assert.True(text.StartsWith('#') && (text.Contains("ource", StringComparison.Ordinal) || text.Contains("from", StringComparison.Ordinal)), table);
-            Assert.NotEmpty(CsvText.Read(text).Rows);
+            Assert.NotEmpty(CsvTable.Read(text).Rows);
         }
     }
 }

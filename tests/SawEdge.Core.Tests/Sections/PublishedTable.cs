@@ -1,5 +1,6 @@
 using System.Globalization;
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Core.Tests.Sections;
 
@@ -12,7 +13,7 @@ internal static class PublishedTable
         using var stream = typeof(PublishedTable).Assembly.GetManifestResourceStream("Published." + name)
             ?? throw new InvalidOperationException($"table {name} is not in the assembly");
         using var reader = new StreamReader(stream);
-        return CsvText.Read(reader.ReadToEnd()).Rows;
+        return CsvTable.Read(reader.ReadToEnd()).Rows;
     }
 
     /// <summary>A number of a row.</summary>

@@ -1,4 +1,4 @@
-namespace SawEdge.Core.Materials;
+namespace SawEdge.Core.Notation;
 
 /// <summary>Comparison of names that people write.</summary>
 internal static class Names

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
-using SawEdge.Core.Materials;
 
-namespace SawEdge.Core.Cutting;
+namespace SawEdge.Core.Materials;
 
 /// <summary>
 /// The named factors that turn a reference rate and a reference speed into those of a job. Each says where it comes from, and
@@ -80,31 +79,6 @@ public sealed class CuttingFactors
     public static Sourced ForHardness(double referenceHb, double? stockHb) => stockHb is { } hb
         ? new Sourced(Math.Clamp(referenceHb / hb, 0.3, 1.3), Provenance.CommonPractice, "reference hardness / stock hardness, 0.3 to 1.3; common practice, no source")
         : new Sourced(1, Provenance.CommonPractice, "stock taken to have the catalogue's hardness");
-
-    /// <summary>Factor for the kind of section: contact that comes and goes is cut more gently than a solid.</summary>
-    /// <param name="family">The section's family.</param>
-    public Sourced ForSection(string family) => this[family switch
-    {
-        "round" or "rect" or "hex" or "polygon" => "section_solid",
-        "bundle" => "section_bundle",
-        _ => "section_hollow",
-    }];
-
-    /// <summary>Factor for the kind of blade.</summary>
-    public Sourced ForBlade(BladeKind kind) => this[kind switch
-    {
-        BladeKind.CarbonSteel => "blade_carbon_steel",
-        BladeKind.Carbide => "blade_carbide",
-        _ => "blade_bimetal",
-    }];
-
-    /// <summary>Factor for the coolant.</summary>
-    public Sourced ForCoolant(Coolant coolant) => this[coolant switch
-    {
-        Coolant.Dry => "coolant_dry",
-        Coolant.Mist => "coolant_mist",
-        _ => "coolant_flood",
-    }];
 
     /// <summary>Factor for a blade that is being broken in: a share of the rate at first, raised evenly to the full rate over the first area.</summary>
     /// <param name="group">Group of the material.</param>

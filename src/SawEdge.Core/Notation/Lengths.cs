@@ -1,4 +1,4 @@
-namespace SawEdge.Core.Cutting;
+namespace SawEdge.Core.Notation;
 
 /// <summary>Units of length as people write them.</summary>
 public static class Lengths

@@ -1,6 +1,4 @@
-using SawEdge.Core.Sections;
-
-namespace SawEdge.Core.Cutting;
+namespace SawEdge.Core.Notation;
 
 /// <summary>A number with its unit, as people write it: <c>250 mm</c>, <c>1-1/4 in</c>, <c>11 in2/min</c>, <c>210 HB</c>.</summary>
 /// <param name="Value">The number.</param>

@@ -1,14 +1,14 @@
 using System.Text;
 
-namespace SawEdge.Core.Cutting;
+namespace SawEdge.Core.Notation;
 
 /// <summary>
 /// Comma-separated text with a heading (RFC 4180: quoted fields, doubled quotes, line ends inside quotes). The separator may
 /// be a comma, a semicolon or a tab, as the heading shows; lines that begin with # are remarks. Pure: text in, rows out.
 /// </summary>
-public sealed class CsvText
+public sealed class CsvTable
 {
-    private CsvText(IReadOnlyList<string> columns, IReadOnlyList<CsvRow> rows)
+    private CsvTable(IReadOnlyList<string> columns, IReadOnlyList<CsvRow> rows)
     {
         Columns = columns;
         Rows = rows;
@@ -21,7 +21,7 @@ public sealed class CsvText
     public IReadOnlyList<CsvRow> Rows { get; }
 
     /// <summary>Reads the whole text.</summary>
-    public static CsvText Read(string text)
+    public static CsvTable Read(string text)
     {
         var records = new List<(int Line, List<string> Cells)>();
         var separator = ',';
@@ -44,9 +44,9 @@ public sealed class CsvText
         }
 
         if (records.Count == 0)
-            return new CsvText([], []);
+            return new CsvTable([], []);
         var columns = records[0].Cells;
-        return new CsvText(columns, [.. records.Skip(1).Select(r => new CsvRow(r.Line, columns, r.Cells))]);
+        return new CsvTable(columns, [.. records.Skip(1).Select(r => new CsvRow(r.Line, columns, r.Cells))]);
     }
 
     private static char SeparatorOf(string text, int at)

@@ -1,6 +1,4 @@
-using SawEdge.Core.Materials;
-
-namespace SawEdge.Core.Cutting;
+namespace SawEdge.Core.Materials;
 
 /// <summary>A factor that depends on the length of cut: linear between its rows, level beyond them.</summary>
 /// <param name="Rows">Length of cut, mm, rising, and factor.</param>

@@ -1,7 +1,6 @@
 using System.Collections.Concurrent;
-using SawEdge.Core.Cutting;
 
-namespace SawEdge.Core.Materials;
+namespace SawEdge.Core.Notation;
 
 /// <summary>The tables of published facts that are part of the program itself.</summary>
 internal static class EmbeddedData
@@ -10,7 +9,7 @@ internal static class EmbeddedData
 
     /// <summary>One table.</summary>
     /// <param name="name">Its file name, for example <c>materials.csv</c>.</param>
-    public static CsvText Table(string name) => CsvText.Read(Texts.GetOrAdd(name, Text));
+    public static CsvTable Table(string name) => CsvTable.Read(Texts.GetOrAdd(name, Text));
 
     private static string Text(string name)
     {

@@ -1,6 +1,6 @@
 using System.Globalization;
 
-namespace SawEdge.Core.Sections;
+namespace SawEdge.Core.Notation;
 
 /// <summary>What a piece of notation is.</summary>
 internal enum TokenKind : byte
