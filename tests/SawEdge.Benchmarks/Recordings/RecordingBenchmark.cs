@@ -1,0 +1,151 @@
+using System.Globalization;
+using System.IO.Compression;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.TestSupport;
+
+namespace SawEdge.Benchmarks.Recordings;
+
+/// <summary>
+/// Frames a second read from recordings, beside two yardsticks on the same files: only getting the bytes (what disk and
+/// decompression allow), and the plain way of lines, split and double.Parse. Seconds are of processor time, so that other work on
+/// the machine does not count.
+/// </summary>
+internal static class RecordingBenchmark
+{
+    private const int Frames = 1_000_000;
+    private const int Rounds = 3;
+
+    /// <summary>Measures and prints a table.</summary>
+    public static async Task<int> RunAsync(TextWriter output)
+    {
+        using var folder = new TempFolder();
+        var plain = folder.File("recording.csv");
+        var packed = folder.File("recording.csv.gz");
+        Write(plain);
+        await using (var from = File.OpenRead(plain))
+        await using (var to = new GZipStream(File.Create(packed), CompressionLevel.Optimal))
+            await from.CopyToAsync(to);
+
+        output.WriteLine(FormattableString.Invariant($"{Frames:N0} frames of 10 signals; {new FileInfo(plain).Length / 1e6:0} MB, {new FileInfo(packed).Length / 1e6:0} MB packed; best of {Rounds}; seconds of one core"));
+        output.WriteLine("what                              frames/s   bytes/frame   times the plain way");
+        var naive = await BestAsync(() => SplitAsync(plain));
+        Print(output, "lines, split, double.Parse: csv", naive, naive);
+        Print(output, "reader: csv", await BestAsync(() => ReadAsync(plain)), naive);
+        Print(output, "reader: csv.gz", await BestAsync(() => ReadAsync(packed)), naive);
+        Print(output, "set of files: csv", await BestAsync(() => ReadSetAsync(plain)), naive);
+        Print(output, "bytes only: csv", await BestAsync(() => BytesAsync(plain)), naive);
+        Print(output, "bytes only: csv.gz", await BestAsync(() => BytesAsync(packed)), naive);
+        return 0;
+    }
+
+    private static void Print(TextWriter output, string what, (double Seconds, long Allocated) best, (double Seconds, long Allocated) naive) =>
+        output.WriteLine(FormattableString.Invariant($"{what,-32} {Frames / best.Seconds,10:N0} {(double)best.Allocated / Frames,12:0.00} {naive.Seconds / best.Seconds,16:0.0}"));
+
+    private static async Task<(double Seconds, long Allocated)> BestAsync(Func<Task<long>> work)
+    {
+        var best = (Seconds: double.MaxValue, Allocated: 0L);
+        for (var i = 0; i < Rounds; i++)
+        {
+            var allocated = GC.GetTotalAllocatedBytes(precise: true);
+            var cpu = Environment.CpuUsage.TotalTime;
+            var frames = await work();
+            var seconds = (Environment.CpuUsage.TotalTime - cpu).TotalSeconds;
+            allocated = GC.GetTotalAllocatedBytes(precise: true) - allocated;
+            if (frames != Frames)
+                throw new InvalidOperationException($"{frames} frames were read.");
+            if (seconds < best.Seconds)
+                best = (seconds, allocated);
+        }
+
+        return best;
+    }
+
+    private static void Write(string path)
+    {
+        using var writer = new RecordingWriter(File.Create(path), [Signal.HeadPosition, Signal.MotorLoad, Signal.BladeSpeed, Signal.CycleActive, Signal.Cutting, Signal.BladeRunning, Signal.FaultCode, Signal.Mode, Signal.Job, Signal.PartCount]);
+        var start = new DateTimeOffset(2026, 3, 2, 6, 0, 0, TimeSpan.Zero);
+        var random = new Random(1);
+        for (var i = 0; i < Frames; i++)
+        {
+            var frame = new SignalFrame(start.AddMilliseconds(100 * (i / 3)));
+            frame.Set(Signal.HeadPosition, Math.Round(300 - (i % 3000 * 0.1) + random.NextDouble(), 3));
+            frame.Set(Signal.MotorLoad, Math.Round(1.5 + random.NextDouble(), 4));
+            frame.Set(Signal.BladeSpeed, Math.Round(70 + random.NextDouble(), 2));
+            frame.Set(Signal.CycleActive, i % 3000 < 2500);
+            frame.Set(Signal.Cutting, i % 3000 < 2000);
+            frame.Set(Signal.BladeRunning, true);
+            frame.Set(Signal.FaultCode, 0);
+            frame.Set(Signal.Mode, "automatic");
+            frame.Set(Signal.Job, string.Create(CultureInfo.InvariantCulture, $"J-{i / 30000}"));
+            frame.Set(Signal.PartCount, i / 3000);
+            writer.Write($"saw-{i % 3}", in frame);
+            if (writer.Pending > 1 << 20)
+                writer.Flush();
+        }
+    }
+
+    private static async Task<long> ReadAsync(string path)
+    {
+        await using var reader = await RecordingReader.OpenAsync(path, new RecordingProblems());
+        var row = default(RecordedFrame);
+        var frames = 0L;
+        do
+        {
+            while (reader.TryRead(ref row))
+                frames++;
+        }
+        while (await reader.FillAsync());
+        return frames;
+    }
+
+    private static async Task<long> ReadSetAsync(string path)
+    {
+        await using var set = await RecordingSet.OpenAsync([path], new RecordingProblems());
+        var row = default(RecordedFrame);
+        var frames = 0L;
+        while (await set.FillAsync())
+        {
+            while (set.TryRead(ref row))
+                frames++;
+        }
+
+        return frames;
+    }
+
+    private static async Task<long> BytesAsync(string path)
+    {
+        await using var stream = RecordingReader.OpenText(path);
+        var buffer = new byte[256 * 1024];
+        var lines = -1L;
+        int read;
+        while ((read = await stream.ReadAsync(buffer)) > 0)
+            lines += buffer.AsSpan(0, read).Count((byte)'\n');
+        return lines;
+    }
+
+    private static async Task<long> SplitAsync(string path)
+    {
+        using var reader = new StreamReader(path);
+        await reader.ReadLineAsync();
+        var frames = 0L;
+        while (await reader.ReadLineAsync() is { } line)
+        {
+            var fields = line.Split(',');
+            var frame = new SignalFrame(DateTimeOffset.Parse(fields[0], CultureInfo.InvariantCulture));
+            frame.Set(Signal.HeadPosition, double.Parse(fields[2], CultureInfo.InvariantCulture));
+            frame.Set(Signal.MotorLoad, double.Parse(fields[3], CultureInfo.InvariantCulture));
+            frame.Set(Signal.BladeSpeed, double.Parse(fields[4], CultureInfo.InvariantCulture));
+            frame.Set(Signal.CycleActive, bool.Parse(fields[5]));
+            frame.Set(Signal.Cutting, bool.Parse(fields[6]));
+            frame.Set(Signal.BladeRunning, bool.Parse(fields[7]));
+            frame.Set(Signal.FaultCode, double.Parse(fields[8], CultureInfo.InvariantCulture));
+            frame.Set(Signal.Mode, fields[9]);
+            frame.Set(Signal.Job, fields[10]);
+            frame.Set(Signal.PartCount, double.Parse(fields[11], CultureInfo.InvariantCulture));
+            frames++;
+        }
+
+        return frames;
+    }
+}
