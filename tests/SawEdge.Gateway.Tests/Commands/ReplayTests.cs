@@ -1,0 +1,82 @@
+using System.CommandLine;
+using System.Globalization;
+using System.IO.Compression;
+using System.Text;
+using SawEdge.Core;
+using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.History;
+using SawEdge.Simulator.Demo;
+using SawEdge.Simulator.Recordings;
+using SawEdge.Simulator.Saws;
+using SawEdge.TestSupport;
+
+namespace SawEdge.Gateway.Tests.Commands;
+
+/// <summary>Recordings of virtual saws through the command and the live code.</summary>
+public sealed class ReplayTests : IDisposable
+{
+    private readonly TempFolder _folder = new();
+    private readonly string[] _lines;
+    private readonly IReadOnlyList<SawTruth> _truths;
+
+    public ReplayTests()
+    {
+        var plant = Plant.Create(new DateTimeOffset(2026, 3, 2, 6, 0, 0, TimeSpan.Zero));
+        var text = new StringWriter();
+        _truths = RecordingGenerator.Write([.. plant.Saws.Select(saw => saw.Options)], new RecordingOptions { Cycles = 8, Interval = TimeSpan.FromMilliseconds(200), IdleMargin = TimeSpan.FromSeconds(20) }, text);
+        _lines = text.ToString().Split('\n', StringSplitOptions.RemoveEmptyEntries);
+        File.WriteAllText(_folder.File("jobs.csv"), plant.JobList);
+    }
+
+    public void Dispose() => _folder.Dispose();
+
+    [Fact]
+    public async Task Replay_VirtualSaws_EveryCycleIsRecorded()
+    {
+        await File.WriteAllLinesAsync(_folder.File("all.csv"), _lines);
+        var cycles = await ReplayAsync("out", _folder.File("all.csv"));
+
+        var rows = Encoding.UTF8.GetString(cycles).Split('\n', StringSplitOptions.RemoveEmptyEntries);
+        Assert.Equal(string.Join(',', CycleColumns.All.Select(column => column.Name)), rows[0]);
+        var counts = rows.Skip(1).CountBy(row => row.Split(',')[1]).ToDictionary();
+        Assert.Equal(_truths.CountBy(truth => truth.Saw).ToDictionary(), counts);
+        var starts = rows.Skip(1).Select(row => row.Split(',')[2]).ToList();
+        Assert.Equal(starts.Order(StringComparer.Ordinal), starts);
+
+        var history = HistoryReader.OpenFolder(_folder.File("out"));
+        Assert.Equal(rows.Length - 1, await history.CountAsync(CycleFilter.All));
+    }
+
+    [Fact]
+    public async Task Replay_SameFramesInOtherFiles_GivesTheSameBytes()
+    {
+        await File.WriteAllLinesAsync(_folder.File("all.csv"), _lines);
+        var expected = await ReplayAsync("out-1", _folder.File("all.csv"));
+        Assert.Equal(expected, await ReplayAsync("out-2", _folder.File("all.csv")));
+
+        // A file a saw, packed, columns turned round, CRLF, a mark in front; and the whole cut into three by time.
+        foreach (var saw in _lines.Skip(1).GroupBy(line => line.Split(',')[1]))
+        {
+            using var packed = new StreamWriter(new GZipStream(File.Create(_folder.File($"{saw.Key}.csv.gz")), CompressionLevel.Fastest), new UTF8Encoding(encoderShouldEmitUTF8Identifier: true)) { NewLine = "\r\n" };
+            foreach (var line in saw.Prepend(_lines[0]))
+                packed.WriteLine(string.Join(',', line.Split(',').Reverse()));
+        }
+
+        var third = (_lines.Length - 1) / 3;
+        for (var part = 0; part < 3; part++)
+            await File.WriteAllLinesAsync(_folder.File(string.Create(CultureInfo.InvariantCulture, $"part-{9 - part}.csv")), _lines.Skip(1 + (part * third)).Take(part < 2 ? third : int.MaxValue).Prepend(_lines[0]));
+
+        Assert.Equal(expected, await ReplayAsync("out-3", _folder.File("*.csv.gz")));
+        Assert.Equal(expected, await ReplayAsync("out-4", _folder.File("part-9.csv"), _folder.File("part-7.csv"), _folder.File("part-8.csv")));
+    }
+
+    private async Task<byte[]> ReplayAsync(string folder, params string[] inputs)
+    {
+        var error = new StringWriter();
+        var root = new RootCommand { ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, error.WriteLine, cancellation), TimeProvider.System) };
+        var code = await root.Parse(["replay", "--input", .. inputs, "--out", _folder.File(folder), "--jobs", _folder.File("jobs.csv")])
+            .InvokeAsync(new InvocationConfiguration { Output = TextWriter.Null, Error = error });
+        Assert.Equal((0, ""), (code, error.ToString()));
+        return await File.ReadAllBytesAsync(Path.Combine(_folder.File(folder), "cycles.csv"));
+    }
+}
