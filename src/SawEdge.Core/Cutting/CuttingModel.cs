@@ -1,3 +1,4 @@
+using System.Globalization;
 using SawEdge.Core.Materials;
 
 namespace SawEdge.Core.Cutting;
@@ -43,7 +44,7 @@ public static class CuttingModel
             RateCm2Min = rate,
             Basis = basis,
             Factors = factors,
-            Advice = ToothRule.Advise(job.Section, blade),
+            Advice = [.. MachineFit.Problems(job.Section, machine), .. ToothRule.Advise(job.Section, blade), .. AdviseSpeed(speed, recommended)],
             Curve = curve,
         };
     }
@@ -84,6 +85,13 @@ public static class CuttingModel
         yield return new RateFactor("descent_cap_of_feed", feedCap, "mm/min", job.Material.MaximumFeedMm.Provenance, "greatest feed per tooth: " + job.Material.MaximumFeedMm.Source);
         if (machine.MaximumDescentMmMin is { } descent)
             yield return new RateFactor("descent_cap_of_saw", descent, "mm/min", Provenance.Plant, "the saw's settings");
+    }
+
+    /// <summary>Advice where the blade runs far from the recommended speed; a quarter either way is common practice, no source.</summary>
+    private static IEnumerable<string> AdviseSpeed(double speed, double recommended)
+    {
+        if (Math.Abs((speed / recommended) - 1) > 0.25)
+            yield return string.Create(CultureInfo.InvariantCulture, $"The blade runs at {speed:0} m/min; {recommended:0} m/min is recommended for this material, length of cut, blade and coolant.");
     }
 
     private static RateFactor PlantFactor(PlantStandard plant) => plant.CutTimeS is { } seconds

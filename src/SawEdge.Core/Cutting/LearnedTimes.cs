@@ -42,7 +42,16 @@ public sealed class LearnedTimes
     private const double Held = 3;
     private const int HeldFrom = 5;
 
-    private readonly Dictionary<string, Dictionary<LearnedKey, Moments>> _bySaw = new(StringComparer.Ordinal);
+    // A fixed order, so that sums come out the same to the last digit before and after a restart.
+    private static readonly Comparer<LearnedKey> ByName = Comparer<LearnedKey>.Create(static (a, b) =>
+        string.CompareOrdinal(a.Saw, b.Saw) is var bySaw and not 0 ? bySaw
+        : string.CompareOrdinal(a.Material, b.Material) is var byMaterial and not 0 ? byMaterial
+        : string.CompareOrdinal(a.Family, b.Family) is var byFamily and not 0 ? byFamily
+        : string.CompareOrdinal(a.BladeType, b.BladeType));
+
+    private static readonly SortedDictionary<LearnedKey, Moments> None = new(ByName);
+
+    private readonly Dictionary<string, SortedDictionary<LearnedKey, Moments>> _bySaw = new(StringComparer.Ordinal);
     private readonly Dictionary<(string Saw, string Job), Moments> _byJob = [];
 
     /// <summary>Learns from one completed cut whose standard time is known.</summary>
@@ -54,8 +63,8 @@ public sealed class LearnedTimes
         if (!(cutS > 0 && standardS > 0) || !double.IsFinite(cutS) || !double.IsFinite(standardS))
             return;
         if (!_bySaw.TryGetValue(key.Saw, out var kinds))
-            _bySaw[key.Saw] = kinds = [];
-        kinds[key] = kinds.GetValueOrDefault(key).With(Math.Log(cutS / standardS), Pooled(kinds.Values));
+            _bySaw[key.Saw] = kinds = new(ByName);
+        kinds[key] = Of(kinds, key).With(Math.Log(cutS / standardS), Pooled(kinds.Values));
     }
 
     /// <summary>Learns from one completed cut of a job that has no standard.</summary>
@@ -75,8 +84,8 @@ public sealed class LearnedTimes
     /// <param name="coverage">Share of cuts that the interval shall hold, above 0 and below 1.</param>
     public LearnedTime Predict(LearnedKey key, double standardS, double coverage = 0.95)
     {
-        var kinds = _bySaw.GetValueOrDefault(key.Saw) ?? [];
-        var own = kinds.GetValueOrDefault(key);
+        var kinds = _bySaw.GetValueOrDefault(key.Saw) ?? None;
+        var own = Of(kinds, key);
         var scatter2 = ((ScatterWeight * Pooled(kinds.Values)) + own.Squares) / (ScatterWeight + Math.Max(0, own.Cuts - 1));
         var (mean, spread2) = Saw(kinds, key);
         var variance = 1 / ((1 / spread2) + (own.Cuts / scatter2));
@@ -101,8 +110,7 @@ public sealed class LearnedTimes
     /// <summary>Everything learned, in a fixed order, fit to be stored.</summary>
     public LearnedState Save() => new(
         [.. _bySaw.Values.SelectMany(kinds => kinds).Select(k => new LearnedKind(k.Key, k.Value.Cuts, k.Value.Mean, k.Value.Squares))
-            .OrderBy(k => k.Key.Saw, StringComparer.Ordinal).ThenBy(k => k.Key.Material, StringComparer.Ordinal)
-            .ThenBy(k => k.Key.Family, StringComparer.Ordinal).ThenBy(k => k.Key.BladeType, StringComparer.Ordinal)],
+            .OrderBy(k => k.Key, ByName)],
         [.. _byJob.Select(j => new LearnedJob(j.Key.Saw, j.Key.Job, j.Value.Cuts, j.Value.Mean, j.Value.Squares))
             .OrderBy(j => j.Saw, StringComparer.Ordinal).ThenBy(j => j.Job, StringComparer.Ordinal)]);
 
@@ -113,7 +121,7 @@ public sealed class LearnedTimes
         foreach (var kind in state.Kinds.Where(k => Sound(k.Cuts, k.MeanLog, k.Squares)))
         {
             if (!times._bySaw.TryGetValue(kind.Key.Saw, out var kinds))
-                times._bySaw[kind.Key.Saw] = kinds = [];
+                times._bySaw[kind.Key.Saw] = kinds = new(ByName);
             kinds[kind.Key] = new Moments(kind.Cuts, kind.MeanLog, kind.Squares);
         }
 
@@ -121,6 +129,8 @@ public sealed class LearnedTimes
             times._byJob[(job.Saw, job.Job)] = new Moments(job.Cuts, job.MeanLog, job.Squares);
         return times;
     }
+
+    private static Moments Of(SortedDictionary<LearnedKey, Moments> kinds, LearnedKey key) => kinds.TryGetValue(key, out var found) ? found : default;
 
     private static bool Sound(double cuts, double mean, double squares) => cuts > 0 && double.IsFinite(cuts + mean + squares) && squares >= 0;
 
@@ -138,7 +148,7 @@ public sealed class LearnedTimes
     }
 
     /// <summary>Where a kind of cut is expected on a saw before its own history counts: mean and variance of the log ratio, from the saw's other kinds.</summary>
-    private static (double Mean, double Spread2) Saw(Dictionary<LearnedKey, Moments> kinds, LearnedKey but)
+    private static (double Mean, double Spread2) Saw(SortedDictionary<LearnedKey, Moments> kinds, LearnedKey but)
     {
         var scatter2 = Pooled(kinds.Values);
         var others = kinds.Where(k => k.Key != but).Select(k => (k.Value.Mean, Noise: scatter2 / k.Value.Cuts)).ToList();

@@ -245,6 +245,15 @@ public class CuttingModelTests
         Assert.Empty(MachineFit.Problems(SectionFactory.Round(5000), Saw));
     }
 
+    [Fact]
+    public void Advice_names_a_blade_speed_far_from_the_recommended_one()
+    {
+        var job = Job("square 50 mm") with { Blade = new Blade { CoarseTpi = 4, FineTpi = 6 } };
+        Assert.Empty(CuttingModel.Standard(job, Saw, 70).Advice);
+        Assert.Contains("recommended", Assert.Single(CuttingModel.Standard(job, Saw, 120).Advice), StringComparison.Ordinal);
+        Assert.Contains("at most", Assert.Single(CuttingModel.Standard(job, Saw with { CapacityHeightMm = 40 }, 70).Advice), StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData(1200, 500, 3)]
     [InlineData(1000, 500, 2)]

@@ -160,7 +160,8 @@ public class LearnedTimesTests
         for (var i = 0; i < 10; i++)
         {
             times.Observe(Kind, 120 + i, 100);
-            times.Observe(Kind with { Material = "304" }, 90 + i, 100);
+            foreach (var material in new[] { "304", "D2", "1018", "4140", "316" })
+                times.Observe(Kind with { Material = material }, 90 + i + (material.Length * 7.3), 100);
             times.ObserveJob("Saw 1", "X", 50 + i);
         }
 
