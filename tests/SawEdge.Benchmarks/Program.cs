@@ -1,17 +1,34 @@
-using SawEdge.Benchmarks.Cutting;
+using System.Globalization;
+using SawEdge.Benchmarks.Detection;
+using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Modbus;
-using SawEdge.Benchmarks.Recordings;
 
+// Each measurement is a verb of its own, so that a table in the documentation can name the command that rebuilds it.
 switch (args.FirstOrDefault())
 {
     case "modbus":
         return await ModbusPolls.RunAsync();
-    case "cutting":
-        CuttingBenchmarks.Run(Console.Out);
+    case "history":
+        await HistoryBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
-    case "recordings":
-        return await RecordingBenchmark.RunAsync(Console.Out);
+    case "drain":
+        await DrainBenchmark.RunAsync(Console.Out, CancellationToken.None);
+        return 0;
+    case "frames":
+        PipelineSpeed.Run();
+        return 0;
+    case "detection":
+        DetectionAccuracy.Run(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 5, verbose: args.Contains("--verbose"));
+        return 0;
     default:
-        Console.Error.WriteLine("usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- modbus|cutting|recordings");
+        Console.Error.WriteLine(
+            """
+            usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- VERB
+              frames                 frames a second through detector and model, allocations
+              detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
+              modbus                 polls a second beside libmodbus's own client on the same server
+              history                cycles a second to disk beside bare SQLite
+              drain                  points a second into InfluxDB beside a bare HTTP client
+            """);
         return 2;
 }
