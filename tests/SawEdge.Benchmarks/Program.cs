@@ -1,6 +1,7 @@
 using System.Globalization;
 using SawEdge.Benchmarks.Detection;
 using SawEdge.Benchmarks.History;
+using SawEdge.Benchmarks.Load;
 using SawEdge.Benchmarks.Modbus;
 
 // Each measurement is a verb of its own, so that a table in the documentation can name the command that rebuilds it.
@@ -17,6 +18,8 @@ switch (args.FirstOrDefault())
     case "frames":
         PipelineSpeed.Run();
         return 0;
+    case "load":
+        return await GatewayLoad.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 30);
     case "detection":
         DetectionAccuracy.Run(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 5, verbose: args.Contains("--verbose"));
         return 0;
@@ -26,6 +29,7 @@ switch (args.FirstOrDefault())
             usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- VERB
               frames                 frames a second through detector and model, allocations
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
+              load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz
               modbus                 polls a second beside libmodbus's own client on the same server
               history                cycles a second to disk beside bare SQLite
               drain                  points a second into InfluxDB beside a bare HTTP client
