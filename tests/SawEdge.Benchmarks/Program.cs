@@ -1,4 +1,5 @@
 using System.Globalization;
+using SawEdge.Benchmarks.Cutting;
 using SawEdge.Benchmarks.Detection;
 using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Load;
@@ -20,6 +21,9 @@ switch (args.FirstOrDefault())
         return 0;
     case "load":
         return await GatewayLoad.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 30);
+    case "cutting":
+        CuttingBenchmarks.Run(Console.Out);
+        return 0;
     case "detection":
         DetectionAccuracy.Run(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 5, verbose: args.Contains("--verbose"));
         return 0;
@@ -28,6 +32,7 @@ switch (args.FirstOrDefault())
             """
             usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- VERB
               frames                 frames a second through detector and model, allocations
+              cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz
               modbus                 polls a second beside libmodbus's own client on the same server
