@@ -4,6 +4,7 @@ using SawEdge.Benchmarks.Detection;
 using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Load;
 using SawEdge.Benchmarks.Modbus;
+using SawEdge.Benchmarks.Recordings;
 
 // Each measurement is a verb of its own, so that a table in the documentation can name the command that rebuilds it.
 switch (args.FirstOrDefault())
@@ -24,6 +25,8 @@ switch (args.FirstOrDefault())
     case "cutting":
         CuttingBenchmarks.Run(Console.Out);
         return 0;
+    case "recordings":
+        return await RecordingBenchmark.RunAsync(Console.Out);
     case "detection":
         DetectionAccuracy.Run(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 5, verbose: args.Contains("--verbose"));
         return 0;
@@ -35,6 +38,7 @@ switch (args.FirstOrDefault())
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz
+              recordings             frames a second read from recordings, plain and gzip
               modbus                 polls a second beside libmodbus's own client on the same server
               history                cycles a second to disk beside bare SQLite
               drain                  points a second into InfluxDB beside a bare HTTP client
