@@ -1,3 +1,4 @@
+using SawEdge.Gateway.Tests.Acquisition.Recordings;
 using SawEdge.Gateway.Tests.History;
 
 namespace SawEdge.Gateway.Tests;
@@ -18,8 +19,11 @@ internal static class TestHost
             case ["append", var folder]:
                 await AppendingProcess.RunAsync(folder);
                 return 0;
+            case ["record", var folder]:
+                await RecordingProcess.RunAsync(folder);
+                return 0;
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, or record FOLDER (started by the tests)");
                 return 2;
         }
     }

@@ -110,6 +110,27 @@ public class RecordingSinkTests
         Assert.Equal(1, sink.Recorded);
     }
 
+    [Fact]
+    public async Task RunAsync_ProcessKilled_WhatWasFlushedIsThere()
+    {
+        using var folder = new TempFolder();
+        var safe = 0L;
+        await using (var process = Peer.Start(TestHost.Dotnet, [TestHost.AssemblyPath, "record", folder.Path]))
+        {
+            long Printed() => process.Output.Split('\n', StringSplitOptions.RemoveEmptyEntries).Select(line => long.Parse(line, CultureInfo.InvariantCulture)).DefaultIfEmpty().Max();
+            await Until.TrueAsync(() => (safe = Printed()) > 200, () => $"200 frames are safe; it printed {process.Output}");
+            await process.KillAsync();
+            safe = Printed();
+        }
+
+        var problems = new RecordingProblems();
+        await using var reader = await RecordingReader.OpenAsync(Assert.Single(Directory.GetFiles(folder.Path)), problems);
+        var frames = await Recorded.ReadAsync(reader);
+        Assert.True(frames.Count >= safe, $"{frames.Count} of {safe} are there");
+        Assert.Equal(Enumerable.Range(0, frames.Count).Select(i => (double)i), frames.Select(row => row.Frame.Number(Signal.MotorLoad)));
+        Assert.Empty(problems.All);
+    }
+
     // /dev/full refuses every byte, as a full disk does.
     [PeerFact("/dev/full")]
     public void Abandon_AfterADiskIsFull_DoesNotThrow()
