@@ -9,6 +9,17 @@ public abstract record Fault(FaultTrigger When)
 {
     /// <summary>Its word in the truth, snake case.</summary>
     public abstract string Name { get; }
+
+    /// <summary>What of it cannot be, in words; null where all can.</summary>
+    internal virtual string? Mistake => null;
+
+    /// <summary>A figure that must be a share of something.</summary>
+    private protected string? ShareMistake(string figure, double value, double most = 1) =>
+        value >= 0 && value <= most ? null : FormattableString.Invariant($"{Name}: {figure} is {value}; it must lie between 0 and {most}.");
+
+    /// <summary>A figure that must not be negative.</summary>
+    private protected string? AmountMistake(string figure, double value) =>
+        value >= 0 && double.IsFinite(value) ? null : FormattableString.Invariant($"{Name}: {figure} is {value}; it must not be negative.");
 }
 
 /// <summary>The blade dulls faster than by its area: specific energy rises over some cycles, and a yielding feed slows down.</summary>
@@ -19,6 +30,9 @@ public sealed record DullBlade(FaultTrigger When, double Rise, int OverCycles = 
 {
     /// <inheritdoc/>
     public override string Name => "dull_blade";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => AmountMistake("rise", Rise) ?? AmountMistake("number of cycles", OverCycles);
 }
 
 /// <summary>A hard place in the bar: force up, and the yielding feed slower, over a few mm of depth.</summary>
@@ -30,6 +44,9 @@ public sealed record HardSpot(FaultTrigger When, double DepthShare, double Heigh
 {
     /// <inheritdoc/>
     public override string Name => "hard_spot";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare) ?? AmountMistake("height", HeightMm) ?? AmountMistake("rise", Rise);
 }
 
 /// <summary>A stretch of the blade without teeth: less force while it passes, more in the teeth behind it, once a loop.</summary>
@@ -40,6 +57,9 @@ public sealed record StrippedTeeth(FaultTrigger When, double LoopShare, double S
 {
     /// <inheritdoc/>
     public override string Name => "stripped_teeth";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("share of the loop", LoopShare, 0.4) ?? ShareMistake("strength", Strength);
 }
 
 /// <summary>The feed does not give what was set: the head descends slower, with less load.</summary>
@@ -49,6 +69,9 @@ public sealed record StarvedFeed(FaultTrigger When, double Loss) : Fault(When)
 {
     /// <inheritdoc/>
     public override string Name => "starved_feed";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("loss", Loss, 0.95);
 }
 
 /// <summary>Drag in guides or drive: idle power up, in air and in the cut.</summary>
@@ -58,6 +81,9 @@ public sealed record GuideDrag(FaultTrigger When, double ExtraKw) : Fault(When)
 {
     /// <inheritdoc/>
     public override string Name => "guide_drag";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => AmountMistake("extra power", ExtraKw);
 }
 
 /// <summary>A bar of another material than the job says, cut with the job's settings.</summary>
@@ -77,6 +103,9 @@ public sealed record BladeBreak(FaultTrigger When, double DepthShare, double Not
 {
     /// <inheritdoc/>
     public override string Name => "blade_break";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare) ?? AmountMistake("time until it is noticed", NoticedAfterS);
 }
 
 /// <summary>The blade is caught: load goes up, blade and head stand still, until the motor protection trips.</summary>
@@ -88,6 +117,9 @@ public sealed record Stall(FaultTrigger When, double DepthShare, double TripAfte
 {
     /// <inheritdoc/>
     public override string Name => "stall";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare) ?? AmountMistake("time until it trips", TripAfterS) ?? AmountMistake("load", RatedShare);
 }
 
 /// <summary>The head stops in the cut for a while, and then goes on.</summary>
@@ -99,6 +131,9 @@ public sealed record FeedHold(FaultTrigger When, double DepthShare, double HoldS
 {
     /// <inheritdoc/>
     public override string Name => "feed_hold";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare) ?? AmountMistake("time", HoldS);
 }
 
 /// <summary>The emergency stop is pressed in the cut: everything stops at once, and the head is raised by hand later.</summary>
@@ -109,6 +144,9 @@ public sealed record EmergencyStop(FaultTrigger When, double DepthShare, double 
 {
     /// <inheritdoc/>
     public override string Name => "emergency_stop";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare) ?? AmountMistake("time until it is cleared", ClearedAfterS);
 }
 
 /// <summary>A cut that ends short of breakthrough on purpose, as for a notch; the head retracts in order.</summary>
@@ -119,6 +157,9 @@ public sealed record PartialCut(FaultTrigger When, double DepthShare, bool Count
 {
     /// <inheritdoc/>
     public override string Name => "partial_cut";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare);
 }
 
 /// <summary>No stock in the vise: the whole stroke runs in air, and the controller counts it.</summary>
@@ -137,6 +178,9 @@ public sealed record StuckSignal(FaultTrigger When, Signal Signal, double CycleS
 {
     /// <inheritdoc/>
     public override string Name => "stuck_signal";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("share of the cycle", CycleShare);
 }
 
 /// <summary>The controller restarts: it does not answer for a while, and its part counter begins again at 0.</summary>
@@ -147,6 +191,9 @@ public sealed record ControllerRestart(FaultTrigger When, double DownS = 20, dou
 {
     /// <inheritdoc/>
     public override string Name => "controller_restart";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare ?? 0) ?? AmountMistake("time", DownS);
 }
 
 /// <summary>The controller names another job than the one that is run.</summary>

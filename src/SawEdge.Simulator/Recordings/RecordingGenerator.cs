@@ -96,9 +96,22 @@ public static class RecordingGenerator
                 continue;
             }
 
-            if (!lost && saw.TrySample(time, out var frame))
+            if (!lost && !IsOut(time, options) && saw.TrySample(time, out var frame))
                 yield return frame;
         }
+    }
+
+    private static bool IsOut(DateTimeOffset time, RecordingOptions options)
+    {
+        if (time < options.Begin)
+            return true;
+        foreach (var (from, to) in options.Outages)
+        {
+            if (time >= from && time < to)
+                return true;
+        }
+
+        return false;
     }
 
     private static DateTimeOffset ToMilliseconds(DateTimeOffset time) =>

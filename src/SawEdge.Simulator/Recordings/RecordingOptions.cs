@@ -14,6 +14,12 @@ public sealed record RecordingOptions
     /// <summary>Ends at this time; null: does not. One of the two must be given.</summary>
     public DateTimeOffset? End { get; init; }
 
+    /// <summary>No frame before this time, as where the gateway is started in the middle of a cut; null: from the saw's start.</summary>
+    public DateTimeOffset? Begin { get; init; }
+
+    /// <summary>Stretches of time in which nothing is recorded, as where the network or the gateway is down.</summary>
+    public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> Outages { get; init; } = [];
+
     /// <summary>Signals that are recorded, in this order of columns; all where not stated.</summary>
     public IReadOnlyList<Signal>? Signals { get; init; }
 

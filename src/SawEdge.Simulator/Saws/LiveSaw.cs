@@ -8,6 +8,9 @@ public sealed class LiveSaw : IFrameSource
 {
     private readonly VirtualSaw _saw;
     private readonly TimeProvider _clock;
+    private const int MostFinished = 1000;
+
+    private readonly Queue<SawTruth> _finished = new();
     private readonly Lock _lock = new();
     private DateTimeOffset _latest;
 
@@ -32,11 +35,17 @@ public sealed class LiveSaw : IFrameSource
             // A clock that is set back holds the saw still until it has caught up.
             var now = _clock.GetUtcNow();
             _latest = now > _latest ? now : _latest;
-            return _saw.TrySample(_latest, out frame);
+            var answers = _saw.TrySample(_latest, out frame);
+            foreach (var truth in _saw.TakeFinished())
+                _finished.Enqueue(truth);
+            while (_finished.Count > MostFinished)
+                _finished.Dequeue();
+            return answers;
         }
     }
 
     /// <summary>Switches a fault on from the next turn on.</summary>
+    /// <exception cref="ArgumentException">One of its figures cannot be.</exception>
     public void SwitchOn(Fault fault)
     {
         lock (_lock)
@@ -51,10 +60,14 @@ public sealed class LiveSaw : IFrameSource
             return _saw.SwitchOff(fault);
     }
 
-    /// <summary>The truth of the cycles whose turns are over since the last call.</summary>
+    /// <summary>The truth of the cycles whose turns are over since the last call; of very many the last thousand.</summary>
     public IReadOnlyList<SawTruth> TakeFinished()
     {
         lock (_lock)
-            return _saw.TakeFinished();
+        {
+            SawTruth[] finished = [.. _finished];
+            _finished.Clear();
+            return finished;
+        }
     }
 }

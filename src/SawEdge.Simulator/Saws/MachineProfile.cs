@@ -84,6 +84,9 @@ public sealed record MachineProfile
     /// <summary>When the cutting bit is set.</summary>
     public CuttingBit CuttingBit { get; init; } = CuttingBit.FeedStroke;
 
+    /// <summary>Whether cycle_active stays set between the cycles of a run, and falls only when the saw is stopped or set up; otherwise it falls after each.</summary>
+    public bool CycleActiveInRun { get; init; }
+
     /// <summary>From the end of the feed stroke to the step of the part counter, s; 0 to 10.</summary>
     public double CountDelayS { get; init; }
 

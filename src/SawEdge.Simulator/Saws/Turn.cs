@@ -53,7 +53,7 @@ internal sealed class Turn
 
     public required LoopGap Loop { get; init; }
 
-    public required IReadOnlyList<CountStep> Counts { get; init; }
+    public required CountStep[] Counts { get; init; }
 
     public required long Scrap { get; init; }
 

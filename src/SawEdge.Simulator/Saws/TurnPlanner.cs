@@ -1,4 +1,3 @@
-using System.Globalization;
 using SawEdge.Core.Cycles;
 using SawEdge.Simulator.Faults;
 using SawEdge.Simulator.Randomness;
@@ -12,44 +11,32 @@ namespace SawEdge.Simulator.Saws;
 internal sealed class TurnPlanner
 {
     private const ulong TurnStream = 1;
-    private const ulong BarStream = 2;
-    private const ulong BladeStream = 3;
     private const ulong LoopStream = 4;
 
+    // A wait as short as this is part of an automatic run.
+    private const double RunPauseS = 20;
+
     private readonly VirtualSawOptions _options;
+    private readonly StockState _stock;
     private readonly Dictionary<Fault, long> _ages = new(ReferenceEqualityComparer.Instance);
     private readonly List<CountStep> _counts;
     private DateTimeOffset _now;
     private long _cycle;
-    private int _job;
-    private int _partsOfJob;
-    private long _bar;
-    private double _barLeftMm;
-    private bool _trimDue;
-    private double _barForce = 1;
-    private long _blade;
-    private double _bladeAreaM2;
-    private double _bladeLifeM2;
-    private bool _bladeBroken;
     private BladeDrive _drive = BladeDrive.Stopped;
+    private bool _running;
     private long _scrap;
     private ControllerTexts _texts;
 
     public TurnPlanner(VirtualSawOptions options)
     {
         _options = options;
+        _stock = new StockState(options);
         _now = options.Start.ToUniversalTime();
         _counts = [new(long.MinValue, options.Machine.CounterStart)];
-        NewBlade();
-        _bladeAreaM2 = options.Blade.StartAreaM2;
-        _texts = new(options.Jobs[0].Id, "", BladeName);
+        _texts = new(_stock.Job.Id, _stock.Bar, _stock.Blade);
     }
 
-    private VirtualJob Job => _options.Jobs[_job];
-
-    private string BladeName => string.Create(CultureInfo.InvariantCulture, $"{_options.IdPrefix}BL{_blade:000}");
-
-    private string BarName => string.Create(CultureInfo.InvariantCulture, $"{_options.IdPrefix}BAR{_bar:00000}");
+    private VirtualJob Job => _stock.Job;
 
     /// <summary>Plans the next turn and takes it as done.</summary>
     /// <param name="faults">The faults that are switched on.</param>
@@ -58,19 +45,22 @@ internal sealed class TurnPlanner
         _cycle++;
         var random = new Xoshiro256(_options.Seed, TurnStream, (ulong)_cycle);
         var before = _texts;
-        var setUp = SetUp();
+        var setUp = _stock.SetUp();
         var wait = Wait(random) + setUp;
         var begin = _options.Work.NextWorking(_now.AddTicks(Turn.TicksOf(wait)));
         wait = (begin - _now).TotalSeconds;
         var effects = CycleEffects.Of(TakeActive(faults, begin), Job);
-        _texts = new(effects.ControllerJob, BarName, BladeName);
+        _texts = new(effects.ControllerJob, _stock.Bar, _stock.Blade);
 
-        var phases = new PhaseList(_options.Machine, _options.Machine.RestHeightMm, _drive) { Manual = setUp > 0 };
+        var phases = new PhaseList(_options.Machine, _options.Machine.RestHeightMm, _drive)
+        {
+            Manual = setUp > 0,
+            CycleActive = _options.Machine.CycleActiveInRun && _running && setUp == 0 && wait < RunPauseS && effects.RestartBefore is null,
+        };
         var (offlineFrom, offlineTo) = LayWait(phases, wait, effects.RestartBefore);
         phases.Manual = false;
 
-        var used = _bladeAreaM2 / _bladeLifeM2;
-        var wear = _options.Blade.WearFactor(used) * effects.Force;
+        var wear = _options.Blade.WearFactor(_stock.LifeUsed) * effects.Force;
         var height = Job.Section.HeightMm;
         var conditions = Conditions(effects, wear, random);
         var path = effects.WithoutStock
@@ -78,22 +68,19 @@ internal sealed class TurnPlanner
             : new CutPath(conditions, effects.Holds.Select(hold => hold.DepthShare * height).Append(effects.EndingShare * height));
 
         var cycleStart = phases.NowS;
-        var trim = _trimDue && !effects.WithoutStock;
+        var trim = _stock.TrimDue && !effects.WithoutStock;
         var handling = random.LogNormal(_options.Noise.HandlingSigma);
         var cycle = new CyclePhases(_options.Machine, phases, effects, height, Job.BladeSpeedMMin);
-        cycle.Lay(path, _trimDue ? Job.TrimLengthMm : Job.PartLengthMm, trim, handling);
+        cycle.Lay(path, _stock.NextLengthMm, trim, handling);
         if (!double.IsNaN(cycle.OfflineFromS))
             (offlineFrom, offlineTo) = (cycle.OfflineFromS, cycle.OfflineToS);
         Count(cycle, offlineFrom);
 
-        var area = effects.WithoutStock ? 0 : Job.Section.AreaBetweenCm2(0, cycle.DepthMm);
         var loop = new LoopGap(
             effects.Teeth?.LoopShare ?? 0,
             effects.Teeth?.Strength ?? 0,
             Job.BladeSpeedMMin * 1000 / 60 / _options.Machine.BladeLengthMm,
             new Xoshiro256(_options.Seed, LoopStream, (ulong)_cycle).Uniform());
-        DateTimeOffset At(double s) => _now.AddTicks(Turn.TicksOf(s));
-        DateTimeOffset? AtOrNull(double s) => double.IsNaN(s) ? null : At(s);
         var turn = new Turn
         {
             Start = _now,
@@ -115,38 +102,46 @@ internal sealed class TurnPlanner
             OfflineToS = offlineTo,
             Stuck = [.. effects.NewlyStuck.Select(stuck => new Stuck(stuck.Signal, _cycle, cycleStart + (stuck.CycleShare * (cycle.EndS - cycleStart)), stuck))],
             WearFactor = wear,
-            Truth = new SawTruth
-            {
-                Saw = _options.Machine.Name,
-                Cycle = _cycle,
-                Started = At(cycleStart),
-                Contact = AtOrNull(cycle.ContactS),
-                Breakthrough = AtOrNull(cycle.BreakthroughS),
-                Left = AtOrNull(cycle.LeftS),
-                BladeLost = AtOrNull(cycle.BladeLostS),
-                Raised = AtOrNull(cycle.RaisedS),
-                Ended = At(cycle.EndS),
-                Outcome = cycle.Outcome,
-                DepthMm = cycle.DepthMm,
-                Holds = [.. cycle.Holds.Select(hold => new HoldTruth(At(hold.FromS), hold.DurationS))],
-                PartCount = _counts[^1].Value,
-                Job = Job,
-                ControllerJob = effects.ControllerJob,
-                Material = effects.Material,
-                Bar = BarName,
-                Blade = BladeName,
-                BladeAreaM2 = _bladeAreaM2 + (area / 10_000),
-                BladeLifeUsed = used,
-                WearFactor = wear,
-                CutAreaCm2 = area,
-                EnergyKj = path?.EnergyAtKj(cycle.CutPathS) ?? 0,
-                Faults = effects.Names,
-            },
+            Truth = TruthOf(cycle, effects, cycleStart, wear, path),
         };
 
         _drive = phases.Blade == BladeDrive.Running ? BladeDrive.Running : BladeDrive.Stopped;
         TakeAsDone(turn);
         return turn;
+    }
+
+    private SawTruth TruthOf(CyclePhases cycle, CycleEffects effects, double cycleStartS, double wear, CutPath? path)
+    {
+        DateTimeOffset At(double s) => _now.AddTicks(Turn.TicksOf(s));
+        DateTimeOffset? AtOrNull(double s) => double.IsNaN(s) ? null : At(s);
+        var area = effects.WithoutStock ? 0 : Job.Section.AreaBetweenCm2(0, cycle.DepthMm);
+        return new SawTruth
+        {
+            Saw = _options.Machine.Name,
+            Cycle = _cycle,
+            Started = At(cycleStartS),
+            Contact = AtOrNull(cycle.ContactS),
+            Breakthrough = AtOrNull(cycle.BreakthroughS),
+            Left = AtOrNull(cycle.LeftS),
+            BladeLost = AtOrNull(cycle.BladeLostS),
+            Raised = AtOrNull(cycle.RaisedS),
+            Ended = At(cycle.EndS),
+            Outcome = cycle.Outcome,
+            DepthMm = cycle.DepthMm,
+            Holds = [.. cycle.Holds.Select(hold => new HoldTruth(At(hold.FromS), hold.DurationS))],
+            PartCount = _counts[^1].Value,
+            Job = Job,
+            ControllerJob = effects.ControllerJob,
+            Material = effects.Material,
+            Bar = _stock.Bar,
+            Blade = _stock.Blade,
+            BladeAreaM2 = _stock.BladeAreaM2 + (area / 10_000),
+            BladeLifeUsed = _stock.LifeUsed,
+            WearFactor = wear,
+            CutAreaCm2 = area,
+            EnergyKj = path?.EnergyAtKj(cycle.CutPathS) ?? 0,
+            Faults = effects.Names,
+        };
     }
 
     private CutConditions Conditions(CycleEffects effects, double wear, Xoshiro256 random)
@@ -155,7 +150,7 @@ internal sealed class TurnPlanner
         // Drawn one after the other whatever the cycle is, so that the stream keeps its order.
         var cutForce = random.LogNormal(noise.CutSigma);
         var pace = random.LogNormal(noise.PaceSigma);
-        var force = wear * _barForce * cutForce;
+        var force = wear * _stock.BarForce * cutForce;
         var harder = effects.Material.Kc(0.01) / Job.Material.Kc(0.01);
         var yielded = Math.Pow(force * harder, -_options.Blade.FeedYield);
         HardZone? zone = effects.HardSpot is { } spot
@@ -169,7 +164,7 @@ internal sealed class TurnPlanner
         {
             Section = Job.Section,
             Material = effects.Material,
-            RateCm2Min = Job.RateCm2Min * _options.Blade.BreakInFactor(_bladeAreaM2) * pace * yielded * effects.Rate,
+            RateCm2Min = Job.RateCm2Min * _options.Blade.BreakInFactor(_stock.BladeAreaM2) * pace * yielded * effects.Rate,
             DescentCapMmMin = Math.Min(machine.MaximumDescentMmMin, machine.MaximumFeedPerToothMm * 1000 * Job.BladeSpeedMMin / machine.ToothPitchMm) * effects.Rate,
             BladeSpeedMMin = Job.BladeSpeedMMin,
             ToothPitchMm = machine.ToothPitchMm,
@@ -178,47 +173,6 @@ internal sealed class TurnPlanner
             EnergyFactor = force,
             HardZone = zone,
         };
-    }
-
-    /// <summary>Changes job, blade and bar where that is due.</summary>
-    /// <returns>How long it takes, s.</returns>
-    private double SetUp()
-    {
-        double seconds = 0;
-        if (_partsOfJob >= Job.Quantity)
-        {
-            _job = (_job + 1) % _options.Jobs.Count;
-            _partsOfJob = 0;
-            _barLeftMm = 0;
-            seconds += _options.Work.JobChangeS;
-        }
-
-        if (_bladeBroken || _bladeAreaM2 >= _bladeLifeM2 * _options.Blade.ChangeAtLife)
-        {
-            NewBlade();
-            seconds += _options.Work.BladeChangeS;
-        }
-
-        if (_barLeftMm < Job.PartLengthMm + _options.Machine.KerfMm + Job.RemnantMm)
-        {
-            // The bar that lies in the saw at the start was not set up here.
-            if (_bar > 0)
-                seconds += _options.Work.BarChangeS;
-            _bar++;
-            _barLeftMm = Job.BarLengthMm;
-            _trimDue = Job.TrimLengthMm > 0;
-            _barForce = new Xoshiro256(_options.Seed, BarStream, (ulong)_bar).LogNormal(_options.Noise.BarSigma);
-        }
-
-        return seconds;
-    }
-
-    private void NewBlade()
-    {
-        _blade++;
-        _bladeAreaM2 = 0;
-        _bladeBroken = false;
-        _bladeLifeM2 = _options.Blade.LifeM2 * new Xoshiro256(_options.Seed, BladeStream, (ulong)_blade).LogNormal(_options.Blade.LifeSigma);
     }
 
     private double Wait(Xoshiro256 random)
@@ -290,17 +244,10 @@ internal sealed class TurnPlanner
 
     private void TakeAsDone(Turn turn)
     {
-        var truth = turn.Truth;
         _now = turn.End;
-        _bladeAreaM2 = truth.BladeAreaM2;
-        _bladeBroken = truth.BladeLost is not null;
-        if (truth.Outcome == CutOutcome.Aborted)
+        _running = turn.Truth.Outcome is CutOutcome.Completed or CutOutcome.Trim;
+        if (turn.Truth.Outcome == CutOutcome.Aborted)
             _scrap++;
-        if (truth.Outcome is null or CutOutcome.Partial)
-            return;
-        _barLeftMm -= (_trimDue ? Job.TrimLengthMm : Job.PartLengthMm) + _options.Machine.KerfMm;
-        if (truth.Outcome == CutOutcome.Completed)
-            _partsOfJob++;
-        _trimDue = false;
+        _stock.Take(turn.Truth);
     }
 }

@@ -62,7 +62,13 @@ public sealed class VirtualSaw
     public SawTruth Truth => _turn.Truth;
 
     /// <summary>Switches a fault on from the next turn on.</summary>
-    public void SwitchOn(Fault fault) => _faults.Add(fault);
+    /// <exception cref="ArgumentException">One of its figures cannot be.</exception>
+    public void SwitchOn(Fault fault)
+    {
+        if (fault.Mistake is { } mistake)
+            throw new ArgumentException(mistake, nameof(fault));
+        _faults.Add(fault);
+    }
 
     /// <summary>Switches a fault off from the next turn on.</summary>
     /// <returns>Whether it was switched on.</returns>

@@ -66,21 +66,8 @@ public sealed record VirtualSawOptions
                 $"Job {job.Id}: a bar of {job.BarLengthMm} mm is too short for one part of {job.PartLengthMm} mm, the trim cut and the remnant.");
         }
 
-        foreach (var share in Faults.Select(DepthShareOf).Where(share => share is not null and not (>= 0 and <= 1)))
-            mistakes.Add($"Faults: a depth share of {share} is none between 0 and 1.");
+        mistakes.AddRange(Faults.Select(fault => fault.Mistake).OfType<string>());
         if (mistakes.Count > 0)
             throw new ArgumentException(string.Join(Environment.NewLine, mistakes));
     }
-
-    private static double? DepthShareOf(Fault fault) => fault switch
-    {
-        HardSpot f => f.DepthShare,
-        BladeBreak f => f.DepthShare,
-        Stall f => f.DepthShare,
-        FeedHold f => f.DepthShare,
-        EmergencyStop f => f.DepthShare,
-        PartialCut f => f.DepthShare,
-        ControllerRestart f => f.DepthShare,
-        _ => null,
-    };
 }

@@ -1,7 +1,10 @@
 using System.Globalization;
+using System.Net;
+using System.Net.Sockets;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Materials;
+using SawEdge.Core.Signals;
 using SawEdge.Simulator.Demo;
 using SawEdge.Simulator.Saws;
 using SawEdge.Simulator.Tests.Mqtt;
@@ -66,6 +69,41 @@ public sealed class PlantTests
             var first = new VirtualSaw(saw.Options).Truth;
             Assert.True((first.Ended - Plant.Start).TotalSeconds / Plant.SuggestedSpeed < 20, $"{saw.Name}: {first.Ended - Plant.Start}");
         }
+    }
+
+    /// <summary>How the demo sees time: who polls takes its timer and its frames' time from the clock that the saws run by.</summary>
+    [Fact]
+    public async Task Poller_OnTheSameClock_GetsTheSawOfThatVirtualTime()
+    {
+        var clock = new ScaledTimeProvider(TimeProvider.System, 20, Plant.Start);
+        await using var running = RunningPlant.Start(Plant, clock, "127.0.0.1", Peer.FreePort(), Plant.SuggestedInterval);
+        using var client = new TcpClient();
+        await client.ConnectAsync(IPAddress.Loopback, running.Device.Port);
+        var stream = client.GetStream();
+        var twin = new VirtualSaw(Plant.Saws[0].Options with { Noise = NoiseModel.None with { BarSigma = 0.025, CutSigma = 0.012, PaceSigma = 0.012, HandlingSigma = 0.03 } });
+
+        using var pace = new PeriodicTimer(TimeSpan.FromMilliseconds(500), clock);
+        var answer = new byte[11];
+        var moved = new HashSet<int>();
+        for (var i = 0; i < 60; i++)
+        {
+            await pace.WaitForNextTickAsync();
+            var before = clock.GetUtcNow();
+            await stream.WriteAsync(Convert.FromHexString("000100000006010300000001"));
+            await stream.ReadExactlyAsync(answer);
+            var after = clock.GetUtcNow();
+            var head = (short)((answer[9] << 8) | answer[10]) / 10.0;
+            moved.Add((int)head);
+            // The head only falls in this stretch of the first cycle; 0.3 mm for the sensor's noise and step.
+            twin.TrySample(before, out var from);
+            twin.TrySample(after, out var to);
+            if (after > twin.Truth.Breakthrough)
+                break;
+            Assert.InRange(head, to.Number(Signal.HeadPosition) - 0.3, from.Number(Signal.HeadPosition) + 0.3);
+        }
+
+        Assert.True(clock.GetUtcNow() - Plant.Start > TimeSpan.FromSeconds(25), "60 polls of 500 ms pass in virtual time");
+        Assert.True(moved.Count > 5, "the head has moved");
     }
 
     [PeerFact("mosquitto", "mbpoll", "mosquitto_sub")]

@@ -57,6 +57,20 @@ public sealed class FaultTests
     }
 
     [Fact]
+    public void Fault_WithAFigureThatCannotBe_IsRefusedByName()
+    {
+        Fault[] wrong =
+        [
+            new Stall(Third, 1.5), new StarvedFeed(Third, 1), new StrippedTeeth(Third, 0.6, 0.5), new FeedHold(Third, 0.5, -1),
+            new HardSpot(Third, -0.1, 4, 0.5), new DullBlade(Third, double.NaN), new GuideDrag(Third, -1), new PartialCut(Third, 2),
+            new EmergencyStop(Third, 0.5, -1), new BladeBreak(Third, 1.1), new StuckSignal(Third, Signal.MotorLoad, 2), new ControllerRestart(Third, -3),
+        ];
+        var message = Assert.Throws<ArgumentException>(() => new VirtualSaw(Make.Quiet(faults: wrong))).Message;
+        Assert.All(wrong, fault => Assert.Contains(fault.Name + ":", message, StringComparison.Ordinal));
+        Assert.Throws<ArgumentException>(() => Make.AtCycle(1).SwitchOn(wrong[0]));
+    }
+
+    [Fact]
     public void DullBlade_RaisesEnergyOverItsCycles_AndSlowsTheFeed()
     {
         var truths = Cycles(new VirtualSaw(Make.Quiet(material: Make.FlatForce, faults: new DullBlade(FaultTrigger.AtCycle(3, 6), 0.4, 4))), 10);

@@ -1,5 +1,6 @@
 using SawEdge.Core.Signals;
 using SawEdge.Simulator.Modbus;
+using SawEdge.Simulator.Randomness;
 
 namespace SawEdge.Simulator.Tests.Modbus;
 
@@ -46,6 +47,30 @@ public sealed class ModbusAnswerTests
         var image = new RegisterImage(new([new(Signal.Job, RegisterTable.Holding, 0, RegisterType.Ascii) { Length = 100 }]));
         Assert.Equal("0308" + new string('0', 16), Answer("0300600004", image));
         Assert.Equal("8302", Answer("0300600005", image));
+    }
+
+    [Fact]
+    public void Write_ArbitraryBytes_AlwaysGivesDataOrAnException()
+    {
+        var random = new Xoshiro256(2026);
+        var answer = new byte[ModbusAnswer.MaximumPdu];
+        for (var i = 0; i < 20_000; i++)
+        {
+            var request = new byte[1 + (random.Next() % 8)];
+            for (var k = 0; k < request.Length; k++)
+                request[k] = (byte)(random.Next() % (k < 2 ? 6u : 256u));
+            var length = ModbusAnswer.Write(Image, request, answer);
+            if ((answer[0] & 0x80) != 0)
+            {
+                Assert.Equal(2, length);
+                Assert.InRange(answer[1], 1, 3);
+            }
+            else
+            {
+                Assert.InRange(request[0], 1, 4);
+                Assert.Equal(2 + answer[1], length);
+            }
+        }
     }
 
     private static RegisterImage Load(RegisterLayout layout)

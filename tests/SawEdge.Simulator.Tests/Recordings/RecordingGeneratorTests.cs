@@ -106,6 +106,20 @@ public sealed class RecordingGeneratorTests
     }
 
     [Fact]
+    public void Write_BeginAndOutages_LeaveOutTheirFramesOnly()
+    {
+        var all = Write([Make.Quiet()], FourCycles);
+        var contact = all.Truths[1].Contact!.Value;
+        var begin = contact.AddSeconds(10);
+        (DateTimeOffset From, DateTimeOffset To) outage = (all.Truths[2].Contact!.Value.AddSeconds(-3), all.Truths[2].Contact!.Value.AddSeconds(4));
+        var less = Write([Make.Quiet()], FourCycles with { Begin = begin, Outages = [outage] });
+        var expected = all.Text.Split('\n', StringSplitOptions.RemoveEmptyEntries).Skip(1).Where(line =>
+            DateTimeOffset.Parse(line[..24], CultureInfo.InvariantCulture) is var time && time >= begin && !(time >= outage.From && time < outage.To));
+        Assert.Equal(expected, less.Text.Split('\n', StringSplitOptions.RemoveEmptyEntries).Skip(1));
+        Assert.Equal(all.Truth, less.Truth);
+    }
+
+    [Fact]
     public void Write_EndByTime_StopsThere()
     {
         var options = new RecordingOptions { End = Make.Start.AddMinutes(2), Interval = TimeSpan.FromSeconds(1) };
