@@ -89,7 +89,7 @@ internal static class CutAnalysis
                 loads++;
         }
 
-        if (loads >= 3 && loads * 2 >= to - from)
+        if (loads >= 3 && loads * 2 >= to - from && Varies(samples, from, to))
             ReadLoad(samples, from, to, bits, hints, scratch, ref facts);
         else if (bits.Last >= bits.First && bits.First >= 0)
             ReadBits(samples, bits, ref facts);
@@ -100,6 +100,22 @@ internal static class CutAnalysis
             ReadHead(samples, hints, ref facts);
         MeasureHolds(samples, ref facts);
         return facts;
+    }
+
+    // A transducer that never changes its mind says nothing.
+    private static bool Varies(ReadOnlySpan<Sample> samples, int from, int to)
+    {
+        var least = float.PositiveInfinity;
+        var greatest = float.NegativeInfinity;
+        for (var i = from; i <= to; i++)
+        {
+            if (float.IsNaN(samples[i].Load))
+                continue;
+            least = Math.Min(least, samples[i].Load);
+            greatest = Math.Max(greatest, samples[i].Load);
+        }
+
+        return greatest - least > 0.002 * Math.Max(Math.Abs(greatest), Math.Abs(least));
     }
 
     private static (int First, int Last) BitWindow(ReadOnlySpan<Sample> samples)
@@ -201,6 +217,35 @@ internal static class CutAnalysis
         facts.LeaveSeen = edges.FallSeen && edges.Last + 1 < samples.Length && samples[edges.Last + 1].Ticks - samples[edges.Last].Ticks <= gap;
         facts.LeaveTicks = edges.LeaveTicks;
         facts.LoadedToTheEnd = !edges.FallSeen;
+        if (!facts.LeaveSeen)
+            ReadEndElsewhere(samples, bits, ref facts);
+    }
+
+    // A load that froze in the cut does not show its end; the head at the table or the cutting bit still does.
+    private static void ReadEndElsewhere(ReadOnlySpan<Sample> samples, (int First, int Last) bits, ref CutFacts facts)
+    {
+        var gap = GapLimit(facts.Interval);
+        if (facts.UsedHead)
+        {
+            for (var i = facts.First + 1; i < samples.Length; i++)
+            {
+                var above = SteadyHead(samples, i - 1);
+                var below = SteadyHead(samples, i);
+                if (!(above >= 0 && below <= 0 && above > below) || samples[i].Ticks - samples[i - 1].Ticks > gap)
+                    continue;
+                facts.LeaveTicks = TraceMath.Crossing(samples[i - 1].Ticks, above, samples[i].Ticks, below, 0);
+                facts.Last = Math.Max(facts.First, i - 1);
+                facts.LeaveSeen = true;
+                return;
+            }
+        }
+
+        if (bits.Last > facts.First && bits.Last + 1 < samples.Length && samples[bits.Last + 1].Ticks - samples[bits.Last].Ticks <= gap && facts.LoadedToTheEnd && facts.Last > bits.Last)
+        {
+            facts.LeaveTicks = Halfway(samples, bits.Last);
+            facts.Last = bits.Last;
+            facts.LeaveSeen = true;
+        }
     }
 
     private static void ReadBits(ReadOnlySpan<Sample> samples, (int First, int Last) bits, ref CutFacts facts)

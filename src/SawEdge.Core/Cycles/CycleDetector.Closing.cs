@@ -24,12 +24,16 @@ public sealed partial class CycleDetector
     private long _settlesAt;
     private bool _settlingFirstOfBar;
 
-    private CutFacts Analyse(int count) => CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, StockHeightMm(_cycleJob)));
+    private CutFacts Analyse(int count)
+    {
+        _trace.FillBetweenReadings(CutAnalysis.GapLimit(_usualTicks));
+        return CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, StockHeightMm(_cycleJob)));
+    }
 
     private void Close(int lastIndex, long endTicks, Closing closing, int keepTraceFrom = -1, bool cuttingAfterGap = false, bool counterMoved = false)
     {
+        var facts = Analyse(lastIndex + 1);
         var samples = _trace.Samples[..Math.Clamp(lastIndex + 1, 0, _trace.Count)];
-        var facts = Analyse(samples.Length);
         if (facts.HasCut)
             Emit(samples, facts, endTicks, closing, cuttingAfterGap, counterMoved);
         else if (_cycleBitInCycle && closing != Closing.InputEnded)
@@ -48,11 +52,11 @@ public sealed partial class CycleDetector
     private void Emit(ReadOnlySpan<Sample> samples, CutFacts facts, long endTicks, Closing closing, bool cuttingAfterGap, bool counterMoved)
     {
         var notes = new List<string>();
-        if (facts.LoadedToTheEnd && closing == Closing.Seen && !facts.UsedHead)
+        if (facts.LoadedToTheEnd && !facts.LeaveSeen && closing is (Closing.Seen or Closing.StoppedInStock))
         {
-            // The contact of the controller opened at the moment the cut ended.
+            // The cycle ended with the cut, as far as the frames tell.
             facts.LeaveSeen = true;
-            facts.LeaveTicks = endTicks;
+            facts.LeaveTicks = Math.Max(facts.LeaveTicks, Math.Min(endTicks, samples[^1].Ticks));
         }
 
         var counterRose = _settling is null && _counter.RiseSinceMark > 0;

@@ -42,6 +42,8 @@ public sealed partial class CycleDetector
 
     private long _lastTicks = long.MinValue;
     private long _usualTicks = TimeSpan.TicksPerSecond / 10;
+    private long _lastDistance;
+    private int _evenFrames;
     private long _fault;
     private double _idleKw = double.NaN;
     private double _bottomMm = double.NaN;
@@ -150,9 +152,7 @@ public sealed partial class CycleDetector
         if (!_open)
             _offset = _order.ClockOffset;
         var sample = ToSample(frame, ticks);
-        var gap = _lastTicks != long.MinValue && ticks - _lastTicks > CutAnalysis.GapLimit(_usualTicks);
-        if (!gap && _lastTicks != long.MinValue)
-            _usualTicks += (ticks - _lastTicks - _usualTicks) / 16;
+        var gap = _lastTicks != long.MinValue && FollowsGap(ticks - _lastTicks);
 
         ReadCounter(frame);
         Settle(force: gap, ticks);
@@ -164,6 +164,20 @@ public sealed partial class CycleDetector
         else
             Watch(sample);
         _lastTicks = ticks;
+    }
+
+    // Frames that come seldom but evenly are no gaps: after a few of them their distance is the usual one.
+    private bool FollowsGap(long distance)
+    {
+        var usual = Math.Abs(distance - _lastDistance) <= distance / 4;
+        _evenFrames = usual ? _evenFrames + 1 : 0;
+        _lastDistance = distance;
+        if (_evenFrames >= 3 && distance > _usualTicks)
+            _usualTicks = distance;
+        if (distance > CutAnalysis.GapLimit(_usualTicks))
+            return true;
+        _usualTicks += (distance - _usualTicks) / 16;
+        return false;
     }
 
     private Sample ToSample(in SignalFrame frame, long ticks)

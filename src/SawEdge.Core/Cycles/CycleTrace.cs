@@ -104,6 +104,49 @@ internal sealed class CycleTrace
         return -1;
     }
 
+    /// <summary>
+    /// Fills heads and loads that were not read by a straight line between the readings around them, where these are
+    /// near: signals of one saw may be read at different rates.
+    /// </summary>
+    /// <param name="nearTicks">Greatest distance of two readings that a line may join.</param>
+    public void FillBetweenReadings(long nearTicks)
+    {
+        var head = -1;
+        var load = -1;
+        for (var i = 0; i < Count; i++)
+        {
+            ref readonly var sample = ref _samples[i];
+            if (!float.IsNaN(sample.Head))
+            {
+                if (head >= 0 && i > head + 1 && sample.Ticks - _samples[head].Ticks <= nearTicks)
+                    FillHeads(head, i);
+                head = i;
+            }
+
+            if (!float.IsNaN(sample.Load))
+            {
+                if (load >= 0 && i > load + 1 && sample.Ticks - _samples[load].Ticks <= nearTicks)
+                    FillLoads(load, i);
+                load = i;
+            }
+        }
+    }
+
+    private void FillHeads(int from, int to)
+    {
+        for (var i = from + 1; i < to; i++)
+            _samples[i].Head = Between(_samples[from].Head, _samples[to].Head, from, to, i);
+    }
+
+    private void FillLoads(int from, int to)
+    {
+        for (var i = from + 1; i < to; i++)
+            _samples[i].Load = Between(_samples[from].Load, _samples[to].Load, from, to, i);
+    }
+
+    private float Between(float a, float b, int from, int to, int i) =>
+        a + ((b - a) * (float)((double)(_samples[i].Ticks - _samples[from].Ticks) / (_samples[to].Ticks - _samples[from].Ticks)));
+
     private void Thin()
     {
         for (var i = 0; i < Count / 2; i++)

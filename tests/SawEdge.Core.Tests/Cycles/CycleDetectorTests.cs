@@ -359,6 +359,102 @@ public sealed class CycleDetectorTests
     }
 
     [Fact]
+    public void Push_HeadReadTenTimesLessOftenThanLoad_IsUsedAllTheSame()
+    {
+        var script = new SawScript().Wait(5).FullCut(out var contact, out var through).FullCut(out _, out _);
+        var n = 0;
+        var frames = script.Frames(0.1, HeadAndLoad).Select(frame =>
+        {
+            if (n++ % 10 != 0)
+                frame.Mark(Signal.HeadPosition, SignalQuality.NotRead);
+            return frame;
+        });
+        var cuts = SawScript.Detect(frames);
+        Assert.Equal([CutOutcome.Completed, CutOutcome.Completed], cuts.Select(cut => cut.Outcome));
+        AssertTimes(cuts[0], contact, through, 0.1);
+        Assert.Equal(100, cuts[0].DepthMm, 1.0);
+    }
+
+    [Fact]
+    public void Push_LoadReadTenTimesLessOftenThanBits_IsUsedAllTheSame()
+    {
+        var script = new SawScript().Wait(5).FullCut(out var contact, out var through);
+        var n = 0;
+        var frames = script.Frames(0.1, Everything).Select(frame =>
+        {
+            if (n++ % 10 != 0)
+                frame.Mark(Signal.MotorLoad, SignalQuality.NotRead);
+            return frame;
+        });
+        AssertTimes(Assert.Single(SawScript.Detect(frames)), contact, through, 1);
+    }
+
+    [Fact]
+    public void Push_FramesSeldomButEven_AreNoGaps()
+    {
+        var script = new SawScript().Wait(120).FullCut(out var contact, out var through, feed: 10).FullCut(out _, out _, feed: 10);
+        var cuts = SawScript.Detect(script.Frames(8, Everything));
+        Assert.Equal([CutOutcome.Completed, CutOutcome.Completed], cuts.Select(cut => cut.Outcome));
+        AssertTimes(cuts[0], contact, through, 8);
+    }
+
+    [Fact]
+    public void Push_LoadNeverChanges_BitsStandIn()
+    {
+        var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out var contact, out var through);
+        var frames = script.Frames(0.1, Everything).Select(frame =>
+        {
+            frame.Set(Signal.MotorLoad, 2.5);
+            return frame;
+        });
+        var cuts = SawScript.Detect(frames);
+        Assert.Equal([CutOutcome.Completed, CutOutcome.Completed], cuts.Select(cut => cut.Outcome));
+        Assert.All(cuts, cut => Assert.DoesNotContain("load", cut.Basis, StringComparison.Ordinal));
+
+        // The bit rises 5 mm above the stock and falls 4 mm below it, at 1 mm/s; the head finds the table.
+        Assert.Equal(contact - 5, (cuts[1].CutStartedAt!.Value - SawScript.Epoch).TotalSeconds, 0.2);
+        Assert.InRange((cuts[1].CutEndedAt!.Value - SawScript.Epoch).TotalSeconds, through - 0.1, through + 4.1);
+    }
+
+    [Fact]
+    public void Push_LoadFreezesInTheCut_HeadFindsTheEnd()
+    {
+        var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out var contact, out var through);
+        var frames = script.Frames(0.1, Everything, noise: 0.05).Select(frame =>
+        {
+            if (frame.Time > SawScript.At(contact + 50))
+                frame.Set(Signal.MotorLoad, 6.01);
+            return frame;
+        });
+        var cuts = SawScript.Detect(frames);
+        Assert.Equal([CutOutcome.Completed, CutOutcome.Completed], cuts.Select(cut => cut.Outcome));
+        AssertTimes(cuts[1], contact, through, 0.2);
+    }
+
+    [Fact]
+    public void Push_CycleBitFallsWithTheCut_EndIsSeen()
+    {
+        var script = new SawScript().Wait(5);
+        for (var i = 0; i < 2; i++)
+            script.Cycle(true).Wait(3).Move(100, 3000).Feed(0, 60, _ => 4).CountUp().Cycle(false).Move(-3, 60).Move(300, 6000).Wait(10);
+        foreach (var set in new[] { "everything", "cycle+load", "cycle+head+load" })
+        {
+            var cuts = SawScript.Detect(script.Frames(0.1, SignalsOf(set)));
+            Assert.Equal([CutOutcome.Completed, CutOutcome.Completed], cuts.Select(cut => cut.Outcome));
+            Assert.All(cuts, cut => Assert.Equal(100, (cut.CutEndedAt!.Value - cut.CutStartedAt!.Value).TotalSeconds, 0.3));
+        }
+    }
+
+    [Fact]
+    public void Push_CounterRollsOver_HasCounted()
+    {
+        var script = new SawScript().Count(65_535).Wait(5).FullCut(out _, out _, counts: false).Wait(1);
+        var rolled = new SawScript().Count(65_534).Wait(5).FullCut(out _, out _).Cycle(true).Wait(3).Move(100, 3000).Cutting(true).Feed(0, 60, _ => 4).Cutting(false).Count(0).Move(-4, 60).Move(300, 6000).Cycle(false).Wait(10);
+        Assert.Equal([CutOutcome.Trim], SawScript.Detect(script.Frames(0.1, Everything)).Select(cut => cut.Outcome));
+        Assert.Equal([CutOutcome.Completed, CutOutcome.Completed], SawScript.Detect(rolled.Frames(0.1, Everything)).Select(cut => cut.Outcome));
+    }
+
+    [Fact]
     public void Push_AutomaticCycleWithoutStock_IsAbortedAndSaysSo()
     {
         var script = new SawScript().Wait(5).FullCut(out _, out _).Cycle(true).Wait(3).Move(105, 3000).Cutting(true).Move(-4, 60).Cutting(false).Move(300, 3000).Cycle(false).Wait(10);
