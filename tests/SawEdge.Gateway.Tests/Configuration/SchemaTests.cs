@@ -79,7 +79,7 @@ public class SchemaTests
     [InlineData("saws[0].source", null)]
     [InlineData("saws[0].broker", "\"hall\"")]
     [InlineData("saws[0].interval", "100")]
-    [InlineData("saws[0].interval", "\"5 sec\"")]
+    [InlineData("saws[0].interval", "\"5 secs\"")]
     [InlineData("saws[0].unit", "256")]
     [InlineData("saws[0].machine.restHeight", "\"18 inc\"")]
     [InlineData("saws[0].signals.head_positon", "{}")]

@@ -116,7 +116,7 @@ internal sealed class AmountType(QuantityKind kind) : ConfigType<Amount>
 /// <summary>A unit, with a factor where one count is not one unit: <c>in</c>, <c>0.1 mm</c>, <c>percent of rated</c>.</summary>
 internal sealed partial class UnitType(QuantityKind kind) : ConfigType<Amount>
 {
-    private string Right => $"write {Words.Or([.. kind.Units.Select(unit => unit.Symbol).Where(symbol => symbol != "\"")])}, or a step such as \"0.1 {kind.Units[0].Symbol}\"";
+    private string Right => $"write {Words.Or([.. kind.Units.Select(unit => unit.Symbol)])}, or a step such as \"0.1 {kind.Units[0].Symbol}\"";
 
     public override bool TryRead(SourceNode node, string path, ReadContext context, [System.Diagnostics.CodeAnalysis.MaybeNullWhen(false)] out Amount value)
     {

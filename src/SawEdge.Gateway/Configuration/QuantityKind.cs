@@ -1,11 +1,11 @@
 using System.Diagnostics.CodeAnalysis;
-using System.Globalization;
 using System.Text.RegularExpressions;
+using SawEdge.Core.Cutting;
 
 namespace SawEdge.Gateway.Configuration;
 
 /// <summary>One unit of a <see cref="QuantityKind"/>.</summary>
-/// <param name="Symbol">How it is written; upper and lower case matter.</param>
+/// <param name="Symbol">How it is written; capitals do not matter.</param>
 /// <param name="Factor">What one of it is in the kind's base unit.</param>
 /// <param name="RelativeTo">What the value is a share of, where it stands for no absolute amount; null otherwise.</param>
 public sealed record QuantityUnit(string Symbol, double Factor, QuantityReference? RelativeTo = null);
@@ -21,41 +21,48 @@ public enum QuantityReference
 }
 
 /// <summary>
-/// A kind of quantity as people write it: a number and a unit, for example <c>4 in</c>, <c>1-1/4 in</c>, <c>80 m/min</c>,
-/// <c>250 ms</c>. Culture invariant. The factors are exact by definition (NIST SP 811, appendix B) unless stated otherwise.
+/// A kind of quantity and the units in which people write it, for example <c>4 in</c>, <c>1-1/4 in</c>, <c>80 m/min</c>, <c>250 ms</c>. The
+/// notation is that of <see cref="Quantity"/>, the same as in job lists; capitals do not matter. The factors are exact by definition (NIST SP 811, appendix B)
+/// unless stated otherwise.
 /// </summary>
 public sealed partial class QuantityKind
 {
     /// <summary>Regular expression of a number without a sign: decimal, fraction or both.</summary>
-    public const string UnsignedNumberPattern = @"(?:(?:[0-9]{1,15}[- ])?[0-9]{1,15}/[0-9]{1,15}|[0-9]{1,15}(?:\.[0-9]{1,15})?|\.[0-9]{1,15})";
+    public const string UnsignedNumberPattern = @"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:/[0-9]+|[- ][0-9]+/[0-9]+)?";
 
     private readonly Dictionary<string, QuantityUnit> _bySymbol;
 
-    private QuantityKind(string name, string example, string other, params QuantityUnit[] units)
+    private QuantityKind(string name, string example, string other, IReadOnlyList<QuantityUnit> units, params (string Alias, string Symbol)[] aliases)
     {
         Name = name;
         Examples = [example, other];
         Units = units;
-        _bySymbol = units.ToDictionary(unit => unit.Symbol, StringComparer.Ordinal);
-        var symbols = string.Join('|', units.Select(unit => unit.Symbol).OrderByDescending(symbol => symbol.Length).Select(symbol => Regex.Escape(symbol).Replace("\\ ", " ", StringComparison.Ordinal)));
-        UnitPattern = $"(?:{symbols})";
-        Pattern = $"^ *[+-]?{UnsignedNumberPattern} *{UnitPattern} *$";
+        _bySymbol = units.ToDictionary(unit => unit.Symbol, StringComparer.OrdinalIgnoreCase);
+        foreach (var (alias, symbol) in aliases)
+            _bySymbol.Add(alias, _bySymbol[symbol]);
+        UnitPattern = $"(?:{string.Join('|', _bySymbol.Keys.OrderByDescending(symbol => symbol.Length).Select(AnyCapitals))})";
+        Pattern = $"^ *[+-]?{UnsignedNumberPattern} *{UnitPattern}\\.* *$";
     }
 
     /// <summary>Length, mm.</summary>
-    public static QuantityKind Length { get; } = new("length", "100 mm", "4 in", [.. LengthUnits]);
+    public static QuantityKind Length { get; } = new(
+        "length",
+        "100 mm",
+        "4 in",
+        [new("mm", 1), new("cm", 10), new("m", 1000), new("um", 0.001), new("in", 25.4), new("ft", 304.8)],
+        ("\"", "in"), ("inch", "in"), ("inches", "in"), ("'", "ft"), ("foot", "ft"), ("feet", "ft"), ("µm", "um"), ("millimetre", "mm"), ("millimetres", "mm"), ("millimeter", "mm"), ("millimeters", "mm"));
 
     /// <summary>Blade speed, m/min.</summary>
-    public static QuantityKind Speed { get; } = new("speed", "80 m/min", "260 ft/min", [.. SpeedUnits(1)]);
+    public static QuantityKind Speed { get; } = new("speed", "80 m/min", "260 ft/min", SpeedUnits(1));
 
     /// <summary>Rate of a slow movement, as of the saw head, mm/min.</summary>
-    public static QuantityKind Rate { get; } = new("rate of movement", "60 mm/min", "2.5 in/min", [.. SpeedUnits(1000)]);
+    public static QuantityKind Rate { get; } = new("rate of movement", "60 mm/min", "2.5 in/min", SpeedUnits(1000));
 
     /// <summary>Time, s.</summary>
-    public static QuantityKind Time { get; } = new("time", "250 ms", "5 s", new("s", 1), new("ms", 0.001), new("min", 60), new("h", 3600));
+    public static QuantityKind Time { get; } = new("time", "250 ms", "5 s", [new("s", 1), new("ms", 0.001), new("min", 60), new("h", 3600)], ("sec", "s"));
 
     /// <summary>Power, kW.</summary>
-    public static QuantityKind Power { get; } = new("power", "5.5 kW", "7.5 hp", [.. PowerUnits]);
+    public static QuantityKind Power { get; } = new("power", "5.5 kW", "7.5 hp", PowerUnits);
 
     /// <summary>Motor load, kW: a power, or a share of the motor's rated power or current.</summary>
     public static QuantityKind MotorLoad { get; } = new(
@@ -65,16 +72,16 @@ public sealed partial class QuantityKind
         [.. PowerUnits, new("percent of rated", 0.01, QuantityReference.RatedPower), new("% of rated", 0.01, QuantityReference.RatedPower), new("A", 1, QuantityReference.RatedCurrent)]);
 
     /// <summary>Electric current, A.</summary>
-    public static QuantityKind Current { get; } = new("current", "11.5 A", "800 mA", new("A", 1), new("mA", 0.001));
+    public static QuantityKind Current { get; } = new("current", "11.5 A", "800 mA", [new("A", 1), new("mA", 0.001)]);
 
     /// <summary>Angle, degrees.</summary>
-    public static QuantityKind Angle { get; } = new("angle", "45 deg", "0.5 rad", new("deg", 1), new("°", 1), new("rad", 180 / Math.PI));
+    public static QuantityKind Angle { get; } = new("angle", "45 deg", "0.5 rad", [new("deg", 1), new("°", 1), new("rad", 180 / Math.PI)]);
 
     /// <summary>Share of a whole, 0..1.</summary>
-    public static QuantityKind Share { get; } = new("share", "80 %", "92.5 %", new("%", 0.01), new("percent", 0.01));
+    public static QuantityKind Share { get; } = new("share", "80 %", "92.5 %", [new("%", 0.01), new("percent", 0.01)]);
 
     /// <summary>Amount of data, bytes.</summary>
-    public static QuantityKind Data { get; } = new("amount of data", "64 KiB", "200 kB", new("B", 1), new("kB", 1000), new("KiB", 1024), new("MB", 1_000_000), new("MiB", 1024 * 1024));
+    public static QuantityKind Data { get; } = new("amount of data", "64 KiB", "200 kB", [new("B", 1), new("kB", 1000), new("KiB", 1024), new("MB", 1_000_000), new("MiB", 1024 * 1024)]);
 
     /// <summary>Name of the kind in messages.</summary>
     public string Name { get; }
@@ -91,14 +98,11 @@ public sealed partial class QuantityKind
     /// <summary>Regular expression of the unit symbols alone.</summary>
     public string UnitPattern { get; }
 
-    private static IReadOnlyList<QuantityUnit> LengthUnits =>
-        [new("mm", 1), new("cm", 10), new("m", 1000), new("um", 0.001), new("µm", 0.001), new("in", 25.4), new("\"", 25.4), new("ft", 304.8)];
-
     // hp: the mechanical horsepower, 550 ft lbf/s; PS: the metric one, 75 kgf m/s (NIST SP 811, appendix B.8).
     private static IReadOnlyList<QuantityUnit> PowerUnits =>
         [new("kW", 1), new("W", 0.001), new("hp", 0.745_699_871_582_270_22), new("PS", 0.735_498_75)];
 
-    /// <summary>The unit of that symbol, or null.</summary>
+    /// <summary>The unit of that symbol, whatever its capitals, or null.</summary>
     public QuantityUnit? Unit(string symbol) => _bySymbol.GetValueOrDefault(symbol);
 
     /// <summary>Reads a value.</summary>
@@ -112,32 +116,24 @@ public sealed partial class QuantityKind
         value = double.NaN;
         unit = null;
         problem = null;
-        var match = Parts().Match(text);
-        var symbol = match.Groups["unit"].Value;
-        if (!match.Success)
+        if (!Beginning().IsMatch(text) || Quantity.Parse(text) is not { } quantity)
+        {
+            problem = ZeroBelow().IsMatch(text) ? $"{Shown(text)} divides by zero; write for example {Examples[0]} or {Examples[1]}" : NotAQuantity(text);
+        }
+        else if (quantity.Unit.Length == 0)
+        {
+            problem = $"{Shown(text)} has no unit; write for example {Examples[0]} or {Examples[1]}";
+        }
+        else if (Unit(quantity.Unit) is not { } known || !double.IsFinite(quantity.Value * known.Factor))
         {
             problem = CommaNumber().IsMatch(text)
                 ? $"{Shown(text)}: write decimals with a point and nothing between thousands, for example {Examples[0]}"
                 : NotAQuantity(text);
         }
-        else if (symbol.Length == 0)
-        {
-            problem = $"{Shown(text)} has no unit; write for example {Examples[0]} or {Examples[1]}";
-        }
-        else if ((unit = Unit(symbol)) is null)
-        {
-            problem = Units.FirstOrDefault(known => string.Equals(known.Symbol, symbol, StringComparison.OrdinalIgnoreCase)) is { } sameLetters
-                ? $"{Shown(text)}: the unit is written {sameLetters.Symbol}; capitals matter in units"
-                : NotAQuantity(text);
-        }
-        else if (!TryNumber(match, out var number))
-        {
-            problem = $"{Shown(text)} divides by zero; write for example {Examples[0]} or {Examples[1]}";
-            unit = null;
-        }
         else
         {
-            value = number * unit.Factor;
+            unit = known;
+            value = quantity.Value * known.Factor;
             return true;
         }
 
@@ -151,7 +147,7 @@ public sealed partial class QuantityKind
     /// <exception cref="FormatException">It cannot be read; the message says why.</exception>
     public double Parse(string text) => TryParse(text, out var value, out var problem) ? value : throw new FormatException(problem);
 
-    private static IEnumerable<QuantityUnit> SpeedUnits(double perMetrePerMinute)
+    private static IReadOnlyList<QuantityUnit> SpeedUnits(double perMetrePerMinute)
     {
         (string Symbol, double MetresPerMinute)[] units =
         [
@@ -159,33 +155,22 @@ public sealed partial class QuantityKind
             ("ft/min", 0.3048), ("fpm", 0.3048), ("sfm", 0.3048), ("ft/s", 18.288), ("in/min", 0.0254), ("ipm", 0.0254), ("in/s", 1.524),
         ];
         // The base unit comes first.
-        return units.Select(unit => new QuantityUnit(unit.Symbol, unit.MetresPerMinute * perMetrePerMinute)).OrderBy(unit => unit.Factor == 1 ? 0 : 1);
+        return [.. units.Select(unit => new QuantityUnit(unit.Symbol, unit.MetresPerMinute * perMetrePerMinute)).OrderBy(unit => unit.Factor == 1 ? 0 : 1)];
     }
 
-    private static bool TryNumber(Match match, out double number)
-    {
-        double Part(string name) => match.Groups[name].Success ? double.Parse(match.Groups[name].Value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture) : 0;
-
-        number = Part("whole") + Part("decimal");
-        if (match.Groups["over"].Success)
-        {
-            var under = Part("under");
-            if (under == 0)
-                return false;
-            number += Part("over") / under;
-        }
-
-        if (match.Groups["sign"].Value == "-")
-            number = -number;
-        return double.IsFinite(number);
-    }
+    private static string AnyCapitals(string symbol) =>
+        string.Concat(symbol.Select(c => char.IsAsciiLetter(c) ? $"[{char.ToLowerInvariant(c)}{char.ToUpperInvariant(c)}]" : c.ToString()));
 
     private string NotAQuantity(string text) => $"{Shown(text)} is no {Name}; write for example {Examples[0]} or {Examples[1]}";
 
     private static string Shown(string text) => Reading.Words.Quoted(text.Trim());
 
-    [GeneratedRegex("""^\s*(?<sign>[+-]?)(?:(?:(?<whole>[0-9]{1,15})[- ])?(?<over>[0-9]{1,15})/(?<under>[0-9]{1,15})|(?<decimal>[0-9]{1,15}(?:\.[0-9]{1,15})?|\.[0-9]{1,15}))\s*(?<unit>[^\s0-9.,+/-](?:.*\S)?)?\s*$""", RegexOptions.CultureInvariant)]
-    private static partial Regex Parts();
+    // The notation itself looks past signs without meaning before the number.
+    [GeneratedRegex(@"^\s*[+-]?\.?[0-9]")]
+    private static partial Regex Beginning();
+
+    [GeneratedRegex("/0+(?![0-9])")]
+    private static partial Regex ZeroBelow();
 
     [GeneratedRegex(@"^\s*[+-]?[0-9.]*[0-9],[0-9]")]
     private static partial Regex CommaNumber();
