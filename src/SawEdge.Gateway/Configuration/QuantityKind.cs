@@ -1,6 +1,6 @@
 using System.Diagnostics.CodeAnalysis;
 using System.Text.RegularExpressions;
-using SawEdge.Core.Cutting;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Gateway.Configuration;
 

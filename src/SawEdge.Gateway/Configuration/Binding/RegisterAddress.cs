@@ -13,7 +13,7 @@ namespace SawEdge.Gateway.Configuration.Binding;
 /// </summary>
 internal readonly partial record struct RegisterAddress(RegisterTable Table, ushort Address)
 {
-    public const string Pattern = "^ *(?:(?:holding|input|coil|discrete) +(?:[0-9]{1,5}|0x[0-9A-Fa-f]{1,4})|[134]x[0-9]{1,5}|[0134][0-9]{4,5}) *$";
+    public const string Pattern = "^ *(?:(?:holding|input|coil|discrete) +(?:0*[0-9]{1,5}|0x0*[0-9A-Fa-f]{1,4})|[134]x[0-9]{1,5}|[0134][0-9]{4,5}) *$";
 
     private const string Right = "write for example \"holding 100\" (protocol address, from 0) or \"40101\" (reference number, from 1)";
 
