@@ -59,6 +59,15 @@ public class SecretTests
         Assert.Equal([$"error influx[0].tokenFile: {folder.File("h")} is larger than 64 KiB; the file holds the secret and nothing else"], With("h").Lines());
     }
 
+    /// <summary>/proc/self/mem is a file that nobody can read from its beginning, the administrator included.</summary>
+    [PeerFact("/proc/self/mem")]
+    public void Load_ASecretFileThatCannotBeRead_SaysSo()
+    {
+        var finding = Assert.Single(Sample.Load(Sample.With(("influx[0].token", null), ("influx[0].tokenFile", "\"/proc/self/mem\""))).Findings);
+        Assert.Equal("influx[0].tokenFile", finding.Path);
+        Assert.StartsWith("/proc/self/mem cannot be read: ", finding.Message, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Load_ASecretAndItsFile_AreOneTooMany()
     {

@@ -105,6 +105,15 @@ public class SyntaxTests
         Assert.Equal([$"error : {folder.Path} is a folder; name the configuration file in it"], ConfigurationFile.Load(folder.Path, Sample.NoEnvironment).Lines());
     }
 
+    /// <summary>/proc/self/mem is a file that nobody can read from its beginning, the administrator included.</summary>
+    [PeerFact("/proc/self/mem")]
+    public void Load_AFileThatCannotBeRead_SaysSo()
+    {
+        var loaded = ConfigurationFile.Load("/proc/self/mem", Sample.NoEnvironment);
+        Assert.False(loaded.IsReadable);
+        Assert.StartsWith("/proc/self/mem cannot be read: ", Assert.Single(loaded.Findings).Message, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Load_AListAtTheTop_AsksForAnObject()
     {
