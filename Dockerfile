@@ -15,4 +15,4 @@ ENV SAWEDGE_dataFolder=/data
 VOLUME /data
 USER 10001:10001
 ENTRYPOINT ["dotnet", "/app/sawedge.dll"]
-CMD ["run", "--config", "/config/sawedge.json"]
+CMD ["run", "/config/sawedge.json"]

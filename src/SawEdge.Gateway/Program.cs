@@ -8,6 +8,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     DemoCommand.Create(),
     CheckCommand.Create(),
     SchemaCommand.Create(),
+    RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };
 return await root.Parse(args).InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = TimeSpan.FromSeconds(35) });

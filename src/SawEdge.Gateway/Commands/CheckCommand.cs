@@ -44,7 +44,10 @@ public static class CheckCommand
         return errors > 0 || (strict && warnings > 0) ? 1 : 0;
     }
 
-    private static string Line(string path, Finding finding)
+    /// <summary>A finding as one line.</summary>
+    /// <param name="path">The configuration file.</param>
+    /// <param name="finding">The finding.</param>
+    internal static string Line(string path, Finding finding)
     {
         var source = finding.Variable is not null ? $"environment variable {finding.Variable}"
             : finding.Line is { } line ? string.Create(CultureInfo.InvariantCulture, $"{path}:{line}:{finding.Column}")

@@ -26,6 +26,8 @@ internal static class RunCommand
                 return ExitCodes.WrongInput;
             }
 
+            foreach (var warning in loaded.Warnings)
+                await error.WriteLineAsync(CheckCommand.Line(path, warning));
             var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, cancellation);
             if (failure is null)
                 return ExitCodes.Done;

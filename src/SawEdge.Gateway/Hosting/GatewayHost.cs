@@ -38,29 +38,7 @@ internal static class GatewayHost
             host.ShutdownTimeout = TimeSpan.FromSeconds(30);
             host.BackgroundServiceExceptionBehavior = BackgroundServiceExceptionBehavior.StopHost;
         });
-        builder.Logging.SetMinimumLevel(level);
-
-        // What the host itself says (content root, environment) helps nobody at a saw.
-        builder.Logging.AddFilter("Microsoft", LogLevel.Warning);
-        if (log == LogForm.Json)
-        {
-            builder.Logging.AddJsonConsole(json =>
-            {
-                json.UseUtcTimestamp = true;
-                json.TimestampFormat = "yyyy-MM-ddTHH:mm:ss.fffZ";
-            });
-        }
-        else
-        {
-            builder.Logging.AddSimpleConsole(text =>
-            {
-                text.SingleLine = true;
-                text.UseUtcTimestamp = true;
-                text.TimestampFormat = "yyyy-MM-dd HH:mm:ss.fff'Z' ";
-                text.ColorBehavior = Console.IsOutputRedirected ? LoggerColorBehavior.Disabled : LoggerColorBehavior.Default;
-            });
-        }
-
+        ConfigureLogging(builder.Logging, log, level);
         builder.Services.AddSingleton(services => new GatewayService(
             options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished));
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
@@ -68,5 +46,35 @@ internal static class GatewayHost
         var gateway = host.Services.GetRequiredService<GatewayService>();
         await host.RunAsync(cancellation);
         return gateway.Failure;
+    }
+
+    /// <summary>Sets up the log on standard output.</summary>
+    /// <param name="logging">What to set up.</param>
+    /// <param name="log">How to log.</param>
+    /// <param name="level">Least level that is logged.</param>
+    public static void ConfigureLogging(ILoggingBuilder logging, LogForm log, LogLevel level)
+    {
+        logging.SetMinimumLevel(level);
+
+        // What the host itself says (content root, environment) helps nobody at a saw.
+        logging.AddFilter("Microsoft", LogLevel.Warning);
+        if (log == LogForm.Json)
+        {
+            logging.AddJsonConsole(json =>
+            {
+                json.UseUtcTimestamp = true;
+                json.TimestampFormat = "yyyy-MM-ddTHH:mm:ss.fffZ";
+            });
+        }
+        else
+        {
+            logging.AddSimpleConsole(text =>
+            {
+                text.SingleLine = true;
+                text.UseUtcTimestamp = true;
+                text.TimestampFormat = "yyyy-MM-dd HH:mm:ss.fff'Z' ";
+                text.ColorBehavior = Console.IsOutputRedirected ? LoggerColorBehavior.Disabled : LoggerColorBehavior.Default;
+            });
+        }
     }
 }

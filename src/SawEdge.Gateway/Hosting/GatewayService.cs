@@ -2,10 +2,7 @@ using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Cutting;
-using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
-using SawEdge.Gateway.Acquisition.Modbus;
-using SawEdge.Gateway.Acquisition.Mqtt;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Forwarding;
@@ -94,7 +91,7 @@ internal sealed class GatewayService : BackgroundService
         var record = recording is null ? Task.CompletedTask : Watch("recording", recording.RunAsync(CancellationToken.None), stopSources);
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
-        var sources = Sources(inboxes, stopSources.Token).Select(source => Watch(source.What, source.Loop, stopSources)).ToList();
+        var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
 
@@ -124,15 +121,8 @@ internal sealed class GatewayService : BackgroundService
     }
 
     private RecordingSink? OpenRecording() => _options.RecordFolder is { } folder
-        ? new RecordingSink(folder, _options.Saws.SelectMany(MappedSignals).Distinct().Order(), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
+        ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
-
-    private static IEnumerable<Signal> MappedSignals(SawOptions saw) => saw.Source switch
-    {
-        ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
-        MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
-        _ => [],
-    };
 
     private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording) =>
         new(
@@ -143,24 +133,6 @@ internal sealed class GatewayService : BackgroundService
             _loggers.CreateLogger<SawProcessor>(),
             _onFinished,
             recording is null ? null : recording.Offer);
-
-    private IEnumerable<(string What, Task Loop)> Sources(Dictionary<string, SawInbox> inboxes, CancellationToken stop)
-    {
-        var clock = new FrameClock(_clocks.Machine);
-        foreach (var device in _options.ModbusDevices)
-        {
-            var saws = _options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
-            if (saws.Count > 0)
-                yield return ($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, _clocks.Machine, _loggers.CreateLogger<ModbusDevicePoller>()).RunAsync(stop));
-        }
-
-        foreach (var broker in _options.MqttBrokers)
-        {
-            var saws = _options.Saws.Where(saw => saw.Source is MqttSourceOptions source && source.Broker == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
-            if (saws.Count > 0)
-                yield return ($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, _clocks.Machine, _loggers.CreateLogger<MqttBrokerSource>()).RunAsync(stop));
-        }
-    }
 
     // A loop that ends although nobody asked it to takes the whole gateway down, in order.
     private async Task Watch(string what, Task loop, CancellationTokenSource stopSources)

@@ -1,0 +1,52 @@
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Acquisition.Modbus;
+using SawEdge.Gateway.Acquisition.Mqtt;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>A loop and what it does, for the message if it ends.</summary>
+/// <param name="What">What it does.</param>
+/// <param name="Run">Runs it until cancelled.</param>
+internal sealed record NamedLoop(string What, Func<CancellationToken, Task> Run);
+
+/// <summary>The loops that bring frames in: one for each connection that a configured saw needs.</summary>
+internal static class SourceLoops
+{
+    /// <summary>Builds them.</summary>
+    /// <param name="options">The configuration.</param>
+    /// <param name="inboxes">Where each saw's frames go.</param>
+    /// <param name="time">The saws' clock.</param>
+    /// <param name="loggers">The loggers.</param>
+    public static IEnumerable<NamedLoop> Build(GatewayOptions options, IReadOnlyDictionary<string, SawInbox> inboxes, TimeProvider time, ILoggerFactory loggers)
+    {
+        var clock = new FrameClock(time);
+        foreach (var device in options.ModbusDevices)
+        {
+            var saws = options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
+            if (saws.Count > 0)
+                yield return new NamedLoop($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>()).RunAsync);
+        }
+
+        foreach (var broker in options.MqttBrokers)
+        {
+            var saws = options.Saws.Where(saw => saw.Source is MqttSourceOptions source && source.Broker == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
+            if (saws.Count > 0)
+                yield return new NamedLoop($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, time, loggers.CreateLogger<MqttBrokerSource>()).RunAsync);
+        }
+    }
+
+    /// <summary>The signals that any of the saws maps, in the order of the vocabulary.</summary>
+    public static IEnumerable<Signal> MappedSignals(GatewayOptions options)
+    {
+        var mapped = options.Saws.SelectMany(saw => saw.Source switch
+        {
+            ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
+            MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
+            _ => [],
+        }).ToHashSet();
+        return SignalInfo.All.Select(info => info.Signal).Where(mapped.Contains);
+    }
+}
