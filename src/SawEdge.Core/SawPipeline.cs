@@ -19,6 +19,9 @@ public sealed record PipelineMemory
     /// <summary>End of the last cycle that was handed out: frames up to it are not fed again.</summary>
     public DateTimeOffset? LastCycleEnd { get; init; }
 
+    /// <summary>Cut times learned so far.</summary>
+    public LearnedState Learned { get; init; } = new([], []);
+
     /// <summary>Area each blade has cut, cm2; null for a blade of which cuts of unknown area were seen. The latest blade is last.</summary>
     public IReadOnlyList<BladeArea> Blades { get; init; } = [];
 }
@@ -41,6 +44,7 @@ public sealed class SawPipeline
     private readonly string _blade;
     private readonly CycleDetector _detector;
     private readonly List<BladeArea> _blades = [];
+    private LearnedTimes _learned = new();
     private JobBook _jobs;
     private DateTimeOffset? _lastCycleEnd;
 
@@ -100,7 +104,7 @@ public sealed class SawPipeline
     }
 
     /// <summary>What must survive a restart.</summary>
-    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Blades = [.. _blades] };
+    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Learned = _learned.Save(), Blades = [.. _blades] };
 
     /// <summary>Continues from what <see cref="Save"/> gave; before the first frame.</summary>
     /// <param name="memory">What was saved.</param>
@@ -108,6 +112,7 @@ public sealed class SawPipeline
     {
         _detector.Restore(memory.Detector);
         _lastCycleEnd = memory.LastCycleEnd;
+        _learned = LearnedTimes.Restore(memory.Learned);
         _blades.Clear();
         _blades.AddRange(memory.Blades);
     }
@@ -133,6 +138,7 @@ public sealed class SawPipeline
         var blade = cut.BladeId.Length > 0 ? cut.BladeId : _blade;
         var full = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
         var kerf = standard?.Curve.Blade.KerfMm;
+        var learned = full && cut.Outcome != CutOutcome.Partial ? ExpectAndLearn(cut, job, standard, cutTime) : null;
 
         return new CycleRecord
         {
@@ -152,6 +158,9 @@ public sealed class SawPipeline
             CutAreaCm2 = CutFigureRounding.Figure(area),
             CutTimeS = CutFigureRounding.Seconds(cutTime),
             StandardCutTimeS = CutFigureRounding.Seconds(standardSeconds),
+            LearnedCutTimeS = CutFigureRounding.Seconds(learned?.ExpectedS),
+            LearnedLowS = CutFigureRounding.Seconds(learned?.LowS),
+            LearnedHighS = CutFigureRounding.Seconds(learned?.HighS),
             CutTimeRatio = full ? CutFigureRounding.Figure(cutTime / standardSeconds) : null,
             CycleTimeS = CutFigureRounding.Seconds((ended - started).TotalSeconds),
             StandardCycleTimeS = CutFigureRounding.Seconds(standard?.CycleSeconds),
@@ -176,6 +185,28 @@ public sealed class SawPipeline
 
     private static double? Positive(double value) => value > 0 ? value : null;
 
+    // What such a cut was expected to take before this one was seen; then this one is learned from. A plant's own standard
+    // and a catalogue's are not the same measure, so a job with its own is learned by its number, as an unknown one is.
+    private LearnedTime? ExpectAndLearn(Cut cut, CutJob? job, StandardTime? standard, double cutTime)
+    {
+        var whole = cut.HoldSeconds == 0 && cut.Coverage >= CutFigures.LeastCoverage;
+        if (job is not null && standard is { Basis: StandardBasis.Catalogue })
+        {
+            var key = new LearnedKey(_machine.Name, job.Material.Name, job.Section.Family, job.Blade?.TypeName ?? "");
+            var expected = _learned.Predict(key, standard.CutSeconds);
+            if (whole)
+                _learned.Observe(key, cutTime, standard.CutSeconds);
+            return expected;
+        }
+
+        if (cut.Job.Length == 0)
+            return null;
+        var usual = _learned.PredictJob(_machine.Name, cut.Job);
+        if (whole)
+            _learned.ObserveJob(_machine.Name, cut.Job, cutTime);
+        return usual;
+    }
+
     // A cut that stopped short cut as much of the section as it went deep.
     private static double AreaOf(Cut cut, CutJob? job) => (job, cut.Outcome) switch
     {
@@ -194,6 +225,7 @@ public sealed class SawPipeline
 
     private static string BasisOf(Cut cut, StandardTime? standard)
     {
+        var measured = cut.Basis.Length > 0 ? cut.Basis : "none";
         var expectation = standard?.Basis switch
         {
             StandardBasis.Catalogue => "catalogue",
@@ -201,7 +233,7 @@ public sealed class SawPipeline
             StandardBasis.PlantRate => "plant rate",
             _ => "none",
         };
-        return $"cut: {(cut.Basis.Length > 0 ? cut.Basis : "none")}; standard: {expectation}";
+        return $"cut: {measured}; standard: {expectation}";
     }
 
     // Null where the total is not known; the account of a blade is closed for good by the first cut of unknown area.

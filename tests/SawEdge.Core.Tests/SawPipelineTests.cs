@@ -80,6 +80,39 @@ public sealed class SawPipelineTests
     }
 
     [Fact]
+    public void TryTake_LearnedTime_FollowsTheSawAndNarrowsWhileTheStandardStays()
+    {
+        var script = new SawScript().Job("J-2").Wait(5);
+        for (var i = 0; i < 12; i++)
+            script.FullCut(out _, out _, feed: 60 + (i % 3));
+        var records = Run(script).ConvertAll(cut => cut.Record);
+
+        Assert.Single(records.Select(record => record.StandardCutTimeS).Distinct());
+        Assert.Equal(records[0].StandardCutTimeS, records[0].LearnedCutTimeS);
+        Assert.Equal(98.5, records[^1].LearnedCutTimeS!.Value, 1.5);
+        Assert.All(records, record => Assert.InRange(record.LearnedCutTimeS!.Value, record.LearnedLowS!.Value, record.LearnedHighS!.Value));
+        Assert.True(Width(records[^1]) < Width(records[1]) / 2);
+
+        static double Width(CycleRecord record) => record.LearnedHighS!.Value - record.LearnedLowS!.Value;
+    }
+
+    [Fact]
+    public void TryTake_UnknownJob_IsHeldAgainstItsOwnNumber()
+    {
+        var script = new SawScript().Job("nobody's").Wait(5).FullCut(out _, out _).FullCut(out _, out _);
+        var records = Run(script).ConvertAll(cut => cut.Record);
+        Assert.Null(records[0].LearnedCutTimeS);
+        Assert.Equal(records[0].CutTimeS!.Value, records[1].LearnedCutTimeS!.Value, 0.01);
+    }
+
+    [Fact]
+    public void TryTake_CutWithAHold_IsNotLearnedFrom()
+    {
+        var script = new SawScript().Job("nobody's").Wait(5).Cycle(true).Wait(3).Move(100, 3000).Feed(50, 60, _ => 4).Wait(30, load: 2).Feed(0, 60, _ => 4).Move(-4, 60).CountUp().Move(300, 6000).Cycle(false).Wait(8).FullCut(out _, out _);
+        Assert.Null(Run(script)[1].Record.LearnedCutTimeS);
+    }
+
+    [Fact]
     public void TryTake_BladeArea_AddsUpAndIsForgottenWhereACutIsUnknown()
     {
         var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out _, out _).Job("?").FullCut(out _, out _).Job("J-1").FullCut(out _, out _);

@@ -2,7 +2,7 @@ namespace SawEdge.Core.Cutting;
 
 /// <summary>All that learned times must not forget over a restart; plain values that any serialiser can store.</summary>
 /// <param name="Kinds">The kinds of cut.</param>
-/// <param name="Jobs">The jobs without a standard.</param>
+/// <param name="Jobs">The jobs that are learned by their number, the latest last; bounded.</param>
 public sealed record LearnedState(IReadOnlyList<LearnedKind> Kinds, IReadOnlyList<LearnedJob> Jobs);
 
 /// <summary>What was learned of one kind of cut.</summary>

@@ -38,6 +38,9 @@ public sealed class LearnedTimes
     // A kind remembers about this many cuts, so that it follows a saw that changes.
     private const double Memory = 200;
 
+    // Jobs by number come and go without end: what is stored must not grow with them.
+    private const int MostJobs = 64;
+
     // A cut further out than this many standard deviations is counted as if it lay there.
     private const double Held = 3;
     private const int HeldFrom = 5;
@@ -52,7 +55,8 @@ public sealed class LearnedTimes
     private static readonly SortedDictionary<LearnedKey, Moments> None = new(ByName);
 
     private readonly Dictionary<string, SortedDictionary<LearnedKey, Moments>> _bySaw = new(StringComparer.Ordinal);
-    private readonly Dictionary<(string Saw, string Job), Moments> _byJob = [];
+    // The latest job is last, so that what has not been cut for long can go.
+    private readonly OrderedDictionary<(string Saw, string Job), Moments> _byJob = [];
 
     /// <summary>Learns from one completed cut whose standard time is known.</summary>
     /// <param name="key">The kind of cut.</param>
@@ -75,7 +79,11 @@ public sealed class LearnedTimes
     {
         if (!(cutS > 0) || !double.IsFinite(cutS))
             return;
-        _byJob[(saw, job)] = _byJob.GetValueOrDefault((saw, job)).With(Math.Log(cutS), Scatter * Scatter);
+        var seen = _byJob.GetValueOrDefault((saw, job));
+        _byJob.Remove((saw, job));
+        if (_byJob.Count == MostJobs)
+            _byJob.RemoveAt(0);
+        _byJob.Add((saw, job), seen.With(Math.Log(cutS), Scatter * Scatter));
     }
 
     /// <summary>What the next cut of a kind is expected to take.</summary>
@@ -111,8 +119,7 @@ public sealed class LearnedTimes
     public LearnedState Save() => new(
         [.. _bySaw.Values.SelectMany(kinds => kinds).Select(k => new LearnedKind(k.Key, k.Value.Cuts, k.Value.Mean, k.Value.Squares))
             .OrderBy(k => k.Key, ByName)],
-        [.. _byJob.Select(j => new LearnedJob(j.Key.Saw, j.Key.Job, j.Value.Cuts, j.Value.Mean, j.Value.Squares))
-            .OrderBy(j => j.Saw, StringComparer.Ordinal).ThenBy(j => j.Job, StringComparer.Ordinal)]);
+        [.. _byJob.Select(j => new LearnedJob(j.Key.Saw, j.Key.Job, j.Value.Cuts, j.Value.Mean, j.Value.Squares))]);
 
     /// <summary>Goes on from what was stored; entries that make no sense are left out.</summary>
     public static LearnedTimes Restore(LearnedState state)
