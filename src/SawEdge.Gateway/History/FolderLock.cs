@@ -16,11 +16,15 @@ internal sealed class FolderLock : IDisposable
     private readonly FileStream _lock;
     private readonly string _ownerPath;
 
-    private FolderLock(FileStream heldLock, string ownerPath)
+    private FolderLock(FileStream heldLock, string ownerPath, bool wasLeftBehind)
     {
         _lock = heldLock;
         _ownerPath = ownerPath;
+        WasLeftBehind = wasLeftBehind;
     }
+
+    /// <summary>Whether the owner before this one ended without giving the folder back, as in a loss of power.</summary>
+    public bool WasLeftBehind { get; }
 
     /// <summary>Takes the folder.</summary>
     /// <exception cref="HistoryInUseException">Another process, or another part of this one, has it.</exception>
@@ -33,8 +37,9 @@ internal sealed class FolderLock : IDisposable
         {
             Directory.CreateDirectory(folder);
             held = new FileStream(Path.Combine(folder, LockName), FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+            var wasLeftBehind = File.Exists(ownerPath);
             File.WriteAllText(ownerPath, Environment.ProcessId.ToString(CultureInfo.InvariantCulture) + "\n");
-            return new FolderLock(held, ownerPath);
+            return new FolderLock(held, ownerPath, wasLeftBehind);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {

@@ -40,7 +40,7 @@ public sealed class HistoryDatabase : IDisposable
     /// <summary>The file, full path.</summary>
     public string FilePath { get; }
 
-    /// <summary>Whether the last owner ended without closing the file, as in a loss of power.</summary>
+    /// <summary>Whether the last owner ended without giving the folder back, as in a loss of power.</summary>
     public bool EndedUncleanly { get; }
 
     /// <summary>Opens or creates the history of a data folder.</summary>
@@ -55,8 +55,8 @@ public sealed class HistoryDatabase : IDisposable
         try
         {
             var log = new FileInfo(Path.Combine(full, FileName + "-wal"));
-            var database = new HistoryDatabase(full, owner, log.Exists && log.Length > 0);
-            database.Prepare();
+            var database = new HistoryDatabase(full, owner, owner.WasLeftBehind);
+            database.Prepare(check: owner.WasLeftBehind || (log.Exists && log.Length > 0));
             return database;
         }
         catch
@@ -70,6 +70,7 @@ public sealed class HistoryDatabase : IDisposable
     public void Dispose()
     {
         ReleasePool(FilePath);
+        TakeLogIn();
         _owner.Dispose();
     }
 
@@ -119,13 +120,26 @@ public sealed class HistoryDatabase : IDisposable
         }
     }
 
-    private void Prepare()
+    // Whoever closes the file last takes its log in, and a reader, which cannot write, would leave it lying there.
+    private void TakeLogIn()
+    {
+        try
+        {
+            OpenForWriting().Dispose();
+        }
+        catch (Exception e) when (e is SqliteException or HistoryException)
+        {
+            // The disk refuses, which the writer has said already. Nothing is lost: the next start takes the log in.
+        }
+    }
+
+    private void Prepare(bool check)
     {
         try
         {
             using var connection = OpenForWriting(create: true);
             HistorySchema.Migrate(connection, FilePath);
-            if (EndedUncleanly && new FileInfo(FilePath).Length <= CheckedAtStart)
+            if (check && new FileInfo(FilePath).Length <= CheckedAtStart)
             {
                 var finding = HistorySchema.Text(connection, "PRAGMA quick_check(1)");
                 if (finding != "ok")

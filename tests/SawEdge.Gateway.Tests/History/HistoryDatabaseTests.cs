@@ -20,6 +20,21 @@ public sealed class HistoryDatabaseTests
     }
 
     [Fact]
+    public async Task Dispose_AfterWritingAndReading_LeavesNoLogBehind_AndTheNextStartFindsACleanEnd()
+    {
+        using var folder = new TempFolder();
+        await using (var history = new RunningHistory(folder.Path))
+        {
+            await history.AppendAsync(Cycles.Make("saw0", 1));
+            Assert.Equal(1, await history.Reader.CountAsync(CycleFilter.All));
+        }
+
+        Assert.Equal(["gateway.lock", "history.db"], Directory.GetFiles(folder.Path).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+        using var again = HistoryDatabase.Open(folder.Path);
+        Assert.False(again.EndedUncleanly);
+    }
+
+    [Fact]
     public void Open_AfterTheOwnerEnded_Succeeds()
     {
         using var folder = new TempFolder();
