@@ -29,10 +29,7 @@ internal static class RunCommand
             foreach (var warning in loaded.Warnings)
                 await error.WriteLineAsync(CheckCommand.Line(path, warning));
             var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, cancellation);
-            if (failure is null)
-                return ExitCodes.Done;
-            await error.WriteLineAsync(failure.Message);
-            return ExitCodes.Failed;
+            return failure is null ? ExitCodes.Done : ExitCodes.Failed;
         });
         return command;
     }

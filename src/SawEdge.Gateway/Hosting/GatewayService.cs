@@ -47,7 +47,7 @@ internal sealed class GatewayService : BackgroundService
         _onFinished = onFinished;
     }
 
-    /// <summary>Why the gateway ended, where it was not asked to.</summary>
+    /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
     public Exception? Failure { get; private set; }
 
     /// <inheritdoc/>
@@ -56,16 +56,23 @@ internal sealed class GatewayService : BackgroundService
         try
         {
             await RunAsync(stoppingToken);
-            HostingLog.Stopped(_logger);
+        }
+        catch (HistoryException e)
+        {
+            // Its message is made for people: where, and what would help. Where in the program it was noticed helps nobody.
+            Failure ??= e;
+            HostingLog.HistoryUnusable(_logger, e.Message);
         }
         catch (Exception e)
         {
-            Failure = e;
-            _lifetime.StopApplication();
-            if (e is not HistoryException)
-                throw;
-            HostingLog.LoopEnded(_logger, "the history", e);
+            Failure ??= e;
+            HostingLog.LoopEnded(_logger, "the gateway", e);
         }
+
+        if (Failure is null)
+            HostingLog.Stopped(_logger);
+        else
+            _lifetime.StopApplication();
     }
 
     private async Task RunAsync(CancellationToken stop)
@@ -107,8 +114,6 @@ internal sealed class GatewayService : BackgroundService
         await Task.WhenAll(forward);
         writer.Complete();
         await history;
-        if (Failure is { } failure)
-            throw new InvalidOperationException("A part of the gateway ended unexpectedly.", failure);
     }
 
     private JobList? LoadJobs()

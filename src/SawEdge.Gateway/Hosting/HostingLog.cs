@@ -28,4 +28,7 @@ internal static partial class HostingLog
 
     [LoggerMessage(3507, LogLevel.Information, "waiting up to {Seconds} s for {Destination} to take what is left; the rest goes out after the next start")]
     public static partial void LastDelivery(ILogger logger, string destination, double seconds);
+
+    [LoggerMessage(3508, LogLevel.Critical, "{Reason}")]
+    public static partial void HistoryUnusable(ILogger logger, string reason);
 }

@@ -44,12 +44,12 @@ internal static class DemoCommand
             }
 
             var folder = arguments.GetValue(data) is { } named ? Directory.CreateDirectory(named).FullName : Directory.CreateTempSubdirectory("sawedge-demo-").FullName;
-            return await RunAsync(folder, arguments.GetValue(speed), arguments.InvocationConfiguration.Output, error, end.Token);
+            return await RunAsync(folder, arguments.GetValue(speed), arguments.InvocationConfiguration.Output, end.Token);
         });
         return command;
     }
 
-    private static async Task<int> RunAsync(string folder, double? speed, TextWriter output, TextWriter error, CancellationToken cancellation)
+    private static async Task<int> RunAsync(string folder, double? speed, TextWriter output, CancellationToken cancellation)
     {
         var now = TimeProvider.System.GetUtcNow();
         var plant = Plant.Create(new DateTimeOffset(now.Year, now.Month, now.Day, now.Hour, now.Minute, now.Second, TimeSpan.Zero));
@@ -91,10 +91,7 @@ internal static class DemoCommand
             },
             cancellation);
         if (failure is not null)
-        {
-            await error.WriteLineAsync(failure.Message);
             return ExitCodes.Failed;
-        }
 
         await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"{Environment.NewLine}Ended: {cuts} cycles are in the history. The files stay in {folder}."));
         return ExitCodes.Done;
