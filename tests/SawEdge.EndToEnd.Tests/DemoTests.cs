@@ -1,0 +1,49 @@
+using System.Globalization;
+using System.Text.RegularExpressions;
+using SawEdge.EndToEnd.Tests.Support;
+using SawEdge.TestSupport;
+
+namespace SawEdge.EndToEnd.Tests;
+
+/// <summary>The first of the two commands of the README, as a person runs it.</summary>
+public sealed partial class DemoTests
+{
+    [PeerFact(HistoryFile.Program)]
+    public async Task Demo_PrintsFinishedCutsWithActualAndStandardTime_EndsClean_AndLeavesWhatItPrinted()
+    {
+        using var folder = new TempFolder();
+        await using var demo = GatewayProcess.Start("demo", "--for", "25", "--data", folder.Path);
+        await Until.TrueAsync(() => Cuts(demo.Output).Count >= 2, () => $"finished cuts are printed; it printed:\n{demo.Output}", TimeSpan.FromSeconds(60));
+        Assert.Equal(0, await demo.ExitsAsync());
+
+        Assert.Contains("Virtual time runs 10 times as fast as the wall clock.", demo.Output, StringComparison.Ordinal);
+        Assert.Contains(folder.File("sawedge.json"), demo.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("crit:", demo.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("fail:", demo.Output, StringComparison.Ordinal);
+        var cuts = Cuts(demo.Output);
+        Assert.All(cuts, cut => Assert.InRange(cut.Actual / cut.Standard, 0.5, 2));
+        Assert.True(cuts.Select(cut => cut.Saw).Distinct().Count() >= 2, demo.Output);
+
+        // What it says about itself holds.
+        var (exitCode, check) = await GatewayProcess.CommandAsync("check", folder.File("sawedge.json"));
+        Assert.True(exitCode == 0, check);
+        Assert.Contains("3 saws", check, StringComparison.Ordinal);
+        var history = new HistoryFile(folder.File("history"));
+        Assert.Equal("ok", await history.IntegrityAsync());
+        var said = int.Parse(Ended().Match(demo.Output).Groups["cycles"].Value, CultureInfo.InvariantCulture);
+        Assert.Equal(said, history.Cycles().Count);
+        foreach (var cut in cuts)
+            Assert.Contains(history.Cycles(cut.Saw), cycle => cycle.Outcome == cut.Outcome && Math.Abs(cycle.Number("cut_time_s") - cut.Actual) < 0.051 && Math.Abs(cycle.Number("standard_cut_time_s") - cut.Standard) < 0.051);
+    }
+
+    private static List<(string Saw, string Outcome, double Actual, double Standard)> Cuts(string output) =>
+        [.. Line().Matches(output).Select(match => (match.Groups["saw"].Value, match.Groups["outcome"].Value, Number(match, "actual"), Number(match, "standard")))];
+
+    private static double Number(Match match, string group) => double.Parse(match.Groups[group].Value, CultureInfo.InvariantCulture);
+
+    [GeneratedRegex(@"^\d\d:\d\d:\d\d +(?<saw>\w+) +(?<outcome>\w+) +(?<actual>[0-9.]+) +(?<standard>[0-9.]+) ", RegexOptions.Multiline)]
+    private static partial Regex Line();
+
+    [GeneratedRegex(@"^Ended: (?<cycles>\d+) cycles are in the history", RegexOptions.Multiline)]
+    private static partial Regex Ended();
+}

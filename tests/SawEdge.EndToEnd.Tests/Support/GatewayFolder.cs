@@ -1,0 +1,83 @@
+using System.Text.Json.Nodes;
+using SawEdge.TestSupport;
+
+namespace SawEdge.EndToEnd.Tests.Support;
+
+/// <summary>A folder with a configuration as a technician writes it, a job list, and the history that comes of it.</summary>
+internal sealed class GatewayFolder : IDisposable
+{
+    private readonly TempFolder _folder = new();
+    private readonly JsonObject _root = new() { ["site"] = "Tarn Quay", ["gateway"] = "hall-1", ["dataFolder"] = "data", ["jobsFile"] = "jobs.csv" };
+
+    public GatewayFolder()
+    {
+        System.IO.File.WriteAllText(File("jobs.csv"), SmallSaw.JobList);
+        History = new HistoryFile(File("data"));
+    }
+
+    /// <summary>Registers of the virtual saws' plain layout.</summary>
+    public const string PlainSignals = """
+        {
+          "head_position": { "address": "holding 0", "type": "int16", "unit": "0.1 mm" },
+          "blade_speed": { "address": "holding 1", "type": "uint16", "unit": "0.1 m/min" },
+          "motor_load": { "address": "holding 2", "type": "float32" },
+          "part_count": { "address": "holding 4", "type": "uint32" },
+          "fault_code": { "address": "holding 6", "type": "uint16" },
+          "mode": { "address": "holding 7", "type": "uint16", "texts": { "0": "manual", "1": "semi_automatic", "2": "automatic" } },
+          "job": { "address": "40009", "type": "ascii", "registers": 8 },
+          "blade_id": { "address": "holding 24", "type": "ascii", "registers": 8 },
+          "cycle_active": { "address": "discrete 0" },
+          "cutting": { "address": "discrete 1" },
+          "blade_running": { "address": "coil 2" }
+        }
+        """;
+
+    /// <summary>The configuration.</summary>
+    public string Configuration => File("sawedge.json");
+
+    /// <summary>The history.</summary>
+    public HistoryFile History { get; }
+
+    /// <summary>The full path of a file.</summary>
+    public string File(string name) => _folder.File(name);
+
+    /// <summary>Adds a Modbus device on loopback.</summary>
+    public GatewayFolder WithDevice(string name, int port, string responseTimeout = "5 s") =>
+        Add("devices", new JsonObject { ["name"] = name, ["host"] = "127.0.0.1", ["port"] = port, ["responseTimeout"] = responseTimeout });
+
+    /// <summary>Adds a saw.</summary>
+    public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainSignals) =>
+        Add("saws", new JsonObject { ["name"] = name, ["source"] = "modbus", ["device"] = device, ["unit"] = unit, ["interval"] = "50 ms", ["signals"] = JsonNode.Parse(signals) });
+
+    /// <summary>Writes to an InfluxDB 1.x server.</summary>
+    public GatewayFolder WithInflux1(InfluxServer server, string database) =>
+        Add("influx", new JsonObject { ["name"] = "one", ["url"] = server.Url.ToString(), ["version"] = 1, ["database"] = database, ["maximumWait"] = "100 ms" });
+
+    /// <summary>Writes to a server of the version 2 interface.</summary>
+    public GatewayFolder WithInflux2(VictoriaServer server) =>
+        Add("influx", new JsonObject { ["name"] = "two", ["url"] = server.Url.ToString(), ["version"] = "2", ["org"] = "tarn", ["bucket"] = "saws", ["token"] = "not needed here", ["maximumWait"] = "100 ms" });
+
+    /// <summary>States any other setting.</summary>
+    public GatewayFolder With(string name, JsonNode value)
+    {
+        _root[name] = value;
+        return this;
+    }
+
+    /// <summary>Writes the configuration and starts the gateway.</summary>
+    public GatewayProcess Start()
+    {
+        System.IO.File.WriteAllText(Configuration, _root.ToJsonString(new() { WriteIndented = true }));
+        return GatewayProcess.Run(Configuration);
+    }
+
+    public void Dispose() => _folder.Dispose();
+
+    private GatewayFolder Add(string list, JsonObject item)
+    {
+        if (_root[list] is not JsonArray items)
+            _root[list] = items = [];
+        items.Add(item);
+        return this;
+    }
+}
