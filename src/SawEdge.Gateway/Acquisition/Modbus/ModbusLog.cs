@@ -5,7 +5,7 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// <summary>What polling has to say: each trouble once when it begins and once when it ends.</summary>
 internal static partial class ModbusLog
 {
-    [LoggerMessage(2101, LogLevel.Warning, "Device {Device} cannot be reached; {Saws} get no signals. {Reason} It is tried again until it is back, at least every {Seconds} s.")]
+    [LoggerMessage(2101, LogLevel.Warning, "Device {Device} cannot be reached: no signals from {Saws}. {Reason} It is tried again until it is back, at least every {Seconds} s.")]
     public static partial void DeviceIsAway(ILogger logger, string device, string saws, string reason, double seconds);
 
     [LoggerMessage(2102, LogLevel.Information, "Device {Device} is connected again after {Seconds:0.0} s.")]

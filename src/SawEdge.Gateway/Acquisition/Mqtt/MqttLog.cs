@@ -8,13 +8,13 @@ internal static partial class MqttLog
     [LoggerMessage(2200, LogLevel.Information, "Broker {Broker}: {Host}:{Port} is listened to for {Saws}.")]
     public static partial void Starts(ILogger logger, string broker, string host, int port, string saws);
 
-    [LoggerMessage(2201, LogLevel.Warning, "Broker {Broker} cannot be listened to; {Saws} get no signals. {Reason} It is tried again until it is back, at least every {Seconds} s.")]
+    [LoggerMessage(2201, LogLevel.Warning, "Broker {Broker} cannot be listened to: no signals from {Saws}. {Reason} It is tried again until it is back, at least every {Seconds} s.")]
     public static partial void BrokerIsAway(ILogger logger, string broker, string saws, string reason, double seconds);
 
     [LoggerMessage(2202, LogLevel.Information, "Broker {Broker} is listened to again after {Seconds:0.0} s.")]
     public static partial void BrokerIsBack(ILogger logger, string broker, double seconds);
 
-    [LoggerMessage(2203, LogLevel.Warning, "Broker {Broker} refuses the topic {Topic} ({Reason}); {Saws} get no signals from it. Give the gateway's user the right to read it. It is asked for again every {Seconds} s.")]
+    [LoggerMessage(2203, LogLevel.Warning, "Broker {Broker} refuses the topic {Topic} ({Reason}): no signals from it for {Saws}. Give the gateway's user the right to read it. It is asked for again every {Seconds} s.")]
     public static partial void TopicIsRefused(ILogger logger, string broker, string topic, string reason, string saws, double seconds);
 
     [LoggerMessage(2204, LogLevel.Information, "Broker {Broker} allows the topic {Topic} now.")]

@@ -1,6 +1,8 @@
 using System.Buffers;
+using System.Net.Sockets;
 using Microsoft.Extensions.Logging;
 using MQTTnet;
+using MQTTnet.Exceptions;
 using MQTTnet.Formatter;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
@@ -97,11 +99,33 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
 
         using var timeout = new CancellationTokenSource(AnswerWithin, time);
         using var within = CancellationTokenSource.CreateLinkedTokenSource(stop, timeout.Token);
-        var result = await client.ConnectAsync(options.Build(), within.Token);
+        MqttClientConnectResult result;
+        try
+        {
+            result = await client.ConnectAsync(options.Build(), within.Token);
+        }
+        catch (MqttCommunicationException e) when (SocketErrorOf(e) is { } error)
+        {
+            // The library's own text names an address family and not what to do.
+            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {What(error)}", e);
+        }
+
         if (result.ResultCode != MqttClientConnectResultCode.Success)
             throw new MqttSessionException($"{broker.Host}:{broker.Port} refuses the connection: {result.ResultCode}{Said(result.ReasonString)}.{Advice(result.ResultCode)}");
         Interlocked.Increment(ref _connections);
     }
+
+    private static SocketError? SocketErrorOf(Exception e) =>
+        e is SocketException socket ? socket.SocketErrorCode : e.InnerException is { } inner ? SocketErrorOf(inner) : null;
+
+    private static string What(SocketError error) => error switch
+    {
+        SocketError.ConnectionRefused => "the connection was refused. Check that the broker runs there, and the port.",
+        SocketError.HostNotFound or SocketError.NoData or SocketError.TryAgain => "the name is not known. Check the spelling and the name server.",
+        SocketError.HostUnreachable or SocketError.NetworkUnreachable or SocketError.NetworkDown => "there is no way to it. Check the address, the cable and the network.",
+        SocketError.TimedOut => "nothing answers. Check the address and that no firewall is in the way.",
+        _ => $"the connection failed ({error}). Check that the broker runs there, the port and the network.",
+    };
 
     private async Task SubscribeAsync(IMqttClient client, IReadOnlyList<string> filters, CancellationToken stop)
     {

@@ -88,7 +88,7 @@ public sealed class ModbusDevicePollerTests
         }
 
         var said = Assert.Single(bench.Log.Of(2101));
-        Assert.Contains($"hall-2 cannot be reached; saw-1, saw-2 get no signals. 127.0.0.1:{port}: the connection was refused", said, StringComparison.Ordinal);
+        Assert.Contains($"hall-2 cannot be reached: no signals from saw-1, saw-2. 127.0.0.1:{port}: the connection was refused", said, StringComparison.Ordinal);
         Assert.Contains("Check", said, StringComparison.Ordinal);
         Assert.True(bench.Poller.IsAway);
 

@@ -48,7 +48,7 @@ public class RefusedTopicTests
         await Until.TrueAsync(() => source.IsListening, "the broker is listened to");
 
         var refusal = Assert.Single(_log.Entries, entry => entry.Id == 2203).Text;
-        Assert.Contains("refuses the topic hall/saw-2 (NotAuthorized); saw-2 get no signals", refusal, StringComparison.Ordinal);
+        Assert.Contains("refuses the topic hall/saw-2 (NotAuthorized): no signals from it for saw-2", refusal, StringComparison.Ordinal);
         await PublishAsync(server, "hall/saw-1");
         await Until.TrueAsync(() => first.Frames.Count == 1, "the frame of the other saw");
 
