@@ -100,6 +100,7 @@ public sealed partial class CycleDetector
             Profile = DepthProfiler.Of(samples, facts),
         };
 
+        LearnThreshold(figures.MeanLoadKw, facts.IdleKw);
         Learn(facts, outcome, endTicks);
         Deliver(cut, counterRose);
     }

@@ -106,6 +106,7 @@ public sealed partial class CycleDetector
         _cycleBar = _barId;
         _cycleBlade = _bladeId;
         _jobSettled = false;
+        FollowKeptLoad();
         if (_settling is null)
             _counter.Mark();
         foreach (ref readonly var sample in _trace.Samples)
@@ -185,6 +186,12 @@ public sealed partial class CycleDetector
         if (sample.Is(SampleFlags.Cycle))
         {
             _stopTicks = 0;
+            if (float.IsNaN(head) && sample.Ticks - _startTicks > _nextLook)
+            {
+                _nextLook += _nextLook / 2;
+                PartByLikeRuns(ended: false);
+            }
+
             return;
         }
 
@@ -194,6 +201,8 @@ public sealed partial class CycleDetector
         {
             if (!StandsInStock(head))
             {
+                if (float.IsNaN(head))
+                    PartByLikeRuns(ended: true);
                 Close(_trace.Count - 1, sample.Ticks, Closing.Seen);
                 return;
             }
@@ -282,11 +291,17 @@ public sealed partial class CycleDetector
             return -1;
         }
 
-        if (_settling is null && _counter.RiseSinceMark > 0 && _splitTicks == 0 && Analyse(_trace.Count) is { HasCut: true, LeaveSeen: true })
+        if (!_cycleBitInCycle)
+            return -1;
+        if (_settling is null && _counter.RiseSinceMark > 0 && _splitTicks == 0 && Analyse(_trace.Count) is { HasCut: true, LeaveSeen: true } cut)
+        {
             _splitTicks = sample.Ticks;
-        return _splitTicks > 0 && sample.Is(SampleFlags.Cutting) && sample.Ticks - _splitTicks > TimeSpan.TicksPerSecond
-            ? FirstAfter(_splitTicks)
-            : -1;
+            NoteRun(cut);
+        }
+
+        if (_splitTicks > 0 && sample.Is(SampleFlags.Cutting) && sample.Ticks - _splitTicks > TimeSpan.TicksPerSecond)
+            return FirstAfter(_splitTicks);
+        return NextCutByLoad(sample);
     }
 
     private bool IsOutOfStock(in CutFacts facts) =>

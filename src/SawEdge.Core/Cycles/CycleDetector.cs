@@ -115,6 +115,8 @@ public sealed partial class CycleDetector
             UsualJob = _usualJob,
             UsualCutSeconds = Known(_usualCutSeconds),
             UsualTailSeconds = Known(_usualTailSeconds),
+            CycleBitSpansCuts = _spans,
+            CuttingAboveKw = Known(_runThresholdKw),
             PartCount = value,
             PartCountRose = rose,
             CutsWithoutRise = still,
@@ -132,6 +134,8 @@ public sealed partial class CycleDetector
     {
         _idleKw = memory.IdleLoadKw ?? double.NaN;
         _bottomMm = memory.BottomMm ?? double.NaN;
+        _spans = memory.CycleBitSpansCuts;
+        _runThresholdKw = memory.CuttingAboveKw ?? double.NaN;
         _usualJob = memory.UsualJob;
         _usualCutSeconds = memory.UsualCutSeconds ?? double.NaN;
         _usualTailSeconds = memory.UsualTailSeconds ?? double.NaN;

@@ -18,6 +18,12 @@ public sealed record DetectorMemory
     /// <summary>Usual time from the end of a full cut to the end of its cycle, s.</summary>
     public double? UsualTailSeconds { get; init; }
 
+    /// <summary>Whether one cycle bit was seen to span several cuts.</summary>
+    public bool CycleBitSpansCuts { get; init; }
+
+    /// <summary>Load above which the saw cuts, kW, as far as following needs it.</summary>
+    public double? CuttingAboveKw { get; init; }
+
     /// <summary>The part counter as last read.</summary>
     public long? PartCount { get; init; }
 

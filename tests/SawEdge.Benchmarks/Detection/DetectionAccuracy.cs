@@ -112,7 +112,16 @@ internal static class DetectionAccuracy
         var parsed = SectionNotation.Parse(section).Section ?? throw new InvalidOperationException(section);
         return new VirtualSawOptions
         {
-            Machine = new MachineProfile { Name = "S", CountDelayS = seed % 3 == 0 ? 1.5 : 0 },
+            Machine = new MachineProfile
+            {
+                Name = "S",
+                CountDelayS = seed % 3 == 0 ? 1.5 : 0,
+                CycleActiveInRun = seed % 4 == 2,
+                BladeStopsBetweenCycles = seed % 5 != 3,
+                CuttingBit = seed % 2 == 0 ? CuttingBit.InStock : CuttingBit.FeedStroke,
+                CounterStart = seed % 6 == 5 ? 65_530 : 0,
+                CounterLimit = 65_536,
+            },
             Jobs =
             [
                 new VirtualJob

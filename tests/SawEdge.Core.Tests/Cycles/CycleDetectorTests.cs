@@ -199,6 +199,31 @@ public sealed class CycleDetectorTests
     }
 
     [Fact]
+    public void Push_CycleBitSpansManyCutsWithLoadAlone_LikeStretchesArePartedAndAHoldIsNot()
+    {
+        var script = new SawScript().Wait(5).Cycle(true).Wait(5);
+        var truth = new List<(double Contact, double Through)>();
+        for (var i = 0; i < 6; i++)
+        {
+            script.Wait(6).Move(100, 3000);
+            var contact = script.Now;
+            if (i == 4)
+                script.Feed(40, 60, _ => 4).Wait(20, load: 2).Feed(0, 60, _ => 4);
+            else
+                script.Feed(0, 60, _ => 4);
+            truth.Add((contact, script.Now));
+            script.Move(-4, 60).Move(200, 6000);
+        }
+
+        script.Wait(5).Cycle(false).Wait(10);
+        var cuts = SawScript.Detect(script.Frames(0.1, CycleAndLoad));
+        Assert.Equal(6, cuts.Count);
+        for (var i = 0; i < 6; i++)
+            AssertTimes(cuts[i], truth[i].Contact, truth[i].Through, 0.1);
+        Assert.Equal(20, cuts[4].HoldSeconds, 0.3);
+    }
+
+    [Fact]
     public void Push_BladeGoneInTheStock_IsAbortedWithTheReason()
     {
         var script = new SawScript().Wait(5).FullCut(out _, out _).Cycle(true).Wait(3).Move(105, 3000).Cutting(true).Move(100, 60);
