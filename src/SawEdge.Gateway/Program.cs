@@ -1,6 +1,7 @@
 using System.CommandLine;
 using SawEdge.Gateway.Commands;
 using SawEdge.Gateway.Commands.Demo;
+using SawEdge.Gateway.Commands.Estimate;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
 {
@@ -8,6 +9,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     DemoCommand.Create(),
     CheckCommand.Create(),
     SchemaCommand.Create(),
+    EstimateCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };

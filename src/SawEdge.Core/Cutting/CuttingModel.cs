@@ -55,11 +55,24 @@ public static class CuttingModel
     /// </summary>
     /// <param name="job">The job.</param>
     /// <param name="blade">The blade.</param>
-    public static double RecommendedSpeedMMin(CutJob job, Blade blade) =>
-        job.Material.BandSpeedMMin.Value
-        * job.Factors.SpeedByLength.At(job.Section.MeanWidthMm).Value
-        * (job.Coolant == Coolant.Dry ? job.Factors[NameOf(Coolant.Dry)].Value : 1)
-        * (blade.Kind == BladeKind.CarbonSteel ? job.Factors[NameOf(BladeKind.CarbonSteel)].Value : 1);
+    public static double RecommendedSpeedMMin(CutJob job, Blade blade) => SpeedFactors(job, blade).Aggregate(1.0, (product, f) => product * f.Value);
+
+    /// <summary>The numbers whose product is the recommended band speed, in order; the first is in m/min.</summary>
+    /// <param name="job">The job.</param>
+    /// <param name="blade">The blade.</param>
+    public static IReadOnlyList<RateFactor> SpeedFactors(CutJob job, Blade blade)
+    {
+        var factors = new List<RateFactor>(4)
+        {
+            Named("reference_speed", job.Material.BandSpeedMMin, "m/min"),
+            Named("length", job.Factors.SpeedByLength.At(job.Section.MeanWidthMm)),
+        };
+        if (job.Coolant == Coolant.Dry)
+            factors.Add(Named("coolant", job.Factors[NameOf(Coolant.Dry)]));
+        if (blade.Kind == BladeKind.CarbonSteel)
+            factors.Add(Named("blade", job.Factors[NameOf(BladeKind.CarbonSteel)]));
+        return factors;
+    }
 
     private static List<RateFactor> Factors(CutJob job, Blade blade, double? speedShare, double recommended, double? bladeAreaCm2)
     {

@@ -65,6 +65,17 @@ public sealed partial class JobBook
         return Collect(table.Rows, catalogue, errors);
     }
 
+    /// <summary>Reads a single job from the values of its columns, in the notation of the list.</summary>
+    /// <param name="values">Columns and values; a column that is left out is not stated.</param>
+    /// <param name="catalogue">Where materials are looked up.</param>
+    /// <param name="problems">What is wrong and what would be right, a sentence each that names the column; empty where there is a job.</param>
+    /// <returns>The job; null where anything is wrong.</returns>
+    public static CutJob? ReadJob(IReadOnlyDictionary<string, string> values, MaterialCatalogue catalogue, out IReadOnlyList<string> problems)
+    {
+        var job = new JobRow(catalogue, []).Read(new CsvRow(1, [.. values.Keys], [.. values.Values.Select(v => v.Trim())]), out problems);
+        return job;
+    }
+
     private static JobBookParse Collect(IReadOnlyList<CsvRow> rows, MaterialCatalogue catalogue, List<JobRowError> errors)
     {
         var jobs = new Dictionary<string, (CutJob Job, int Line)>(StringComparer.Ordinal);

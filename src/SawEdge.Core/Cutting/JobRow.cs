@@ -16,10 +16,22 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
     private readonly Dictionary<string, SectionParse> _sections = new(StringComparer.Ordinal);
     private readonly List<string> _wrong = [];
 
-    /// <summary>Reads one row; null where it is refused.</summary>
+    /// <summary>Reads one row; null where it is refused, and then the error is in the list.</summary>
     public CutJob? Read(CsvRow row)
     {
+        if (Read(row, out var wrong) is { } job)
+            return job;
+        errors.Add(new JobRowError(row.Line, string.Join(" ", wrong)));
+        return null;
+    }
+
+    /// <summary>Reads one row; null where it is refused.</summary>
+    /// <param name="row">The row.</param>
+    /// <param name="wrong">Everything that is wrong with it, until the next row is read.</param>
+    public CutJob? Read(CsvRow row, out IReadOnlyList<string> wrong)
+    {
         _wrong.Clear();
+        wrong = _wrong;
         var id = ControllerText.Clean(row["job"]);
         if (id.Length == 0)
             _wrong.Add("the job identifier is missing; write it as the controller reports it.");
@@ -41,10 +53,7 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
             Coolant = CoolantOf(row["coolant"]),
             Factors = catalogue.Factors,
         };
-        if (_wrong.Count == 0)
-            return job;
-        errors.Add(new JobRowError(row.Line, string.Join(" ", _wrong)));
-        return null;
+        return _wrong.Count == 0 ? job : null;
     }
 
     private Material? Material(string text)

@@ -47,6 +47,12 @@ internal sealed class BundleSection : Section
     public override string Family => "bundle";
 
     /// <inheritdoc/>
+    public override int PiecesPerCut => _rows * _columns * _bar.PiecesPerCut;
+
+    /// <inheritdoc/>
+    public override double MitreDegrees => _bar.MitreDegrees;
+
+    /// <inheritdoc/>
     public override string Notation { get; }
 
     /// <inheritdoc/>

@@ -10,6 +10,7 @@ internal sealed class MitredSection : Section
     public MitredSection(Section square, double degrees)
     {
         _square = square;
+        MitreDegrees = degrees;
         _wider = 1 / Math.Cos(degrees * Math.PI / 180);
         Notation = $"{square.Notation}, mitre {SectionFactory.Mm(degrees)} deg";
     }
@@ -31,6 +32,12 @@ internal sealed class MitredSection : Section
 
     /// <inheritdoc/>
     public override string Family => _square.Family;
+
+    /// <inheritdoc/>
+    public override int PiecesPerCut => _square.PiecesPerCut;
+
+    /// <inheritdoc/>
+    public override double MitreDegrees { get; }
 
     /// <inheritdoc/>
     public override string Notation { get; }

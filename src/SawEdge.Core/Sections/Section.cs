@@ -39,6 +39,12 @@ public abstract class Section
     /// <summary>The family under which cuts are compared, for example <c>round</c> or <c>tube</c>.</summary>
     public abstract string Family { get; }
 
+    /// <summary>How many pieces one cut yields: the bars of a bundle, otherwise 1.</summary>
+    public virtual int PiecesPerCut => 1;
+
+    /// <summary>Angle from the square cut, degrees; 0 for a square cut.</summary>
+    public virtual double MitreDegrees => 0;
+
     /// <summary>The section in the short notation of the job list, for example <c>round 100 mm</c>.</summary>
     public abstract string Notation { get; }
 

@@ -54,7 +54,7 @@ internal sealed class ReplayRun : IReplayRun
         var jobs = JobBook.Empty;
         if ((settings.JobsFile ?? options?.JobsFile) is { } file)
         {
-            var parse = JobBook.Parse(await ReadAsync(file, cancellation), MaterialCatalogue.BuiltIn);
+            var parse = JobBook.Parse(await ReadAsync(file, cancellation), options?.Catalogue ?? MaterialCatalogue.BuiltIn);
             foreach (var error in parse.Errors)
                 say($"{file}, {error}");
             jobs = parse.Book;

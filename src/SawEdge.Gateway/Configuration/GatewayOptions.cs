@@ -1,4 +1,5 @@
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Materials;
 
 namespace SawEdge.Gateway.Configuration;
 
@@ -16,6 +17,9 @@ public sealed record GatewayOptions
 
     /// <summary>The job list (CSV or JSON), or null.</summary>
     public string? JobsFile { get; init; }
+
+    /// <summary>The materials and factors: the program's own, with the plant's own file over them where there is one.</summary>
+    public MaterialCatalogue Catalogue { get; init; } = MaterialCatalogue.BuiltIn;
 
     /// <summary>The saws, in the order of the file; names are unique.</summary>
     public required IReadOnlyList<SawOptions> Saws { get; init; }

@@ -52,6 +52,13 @@ public sealed partial class QuantityKind
         [new("mm", 1), new("cm", 10), new("m", 1000), new("um", 0.001), new("in", 25.4), new("ft", 304.8)],
         ("\"", "in"), ("inch", "in"), ("inches", "in"), ("'", "ft"), ("foot", "ft"), ("feet", "ft"), ("µm", "um"), ("millimetre", "mm"), ("millimetres", "mm"), ("millimeter", "mm"), ("millimeters", "mm"));
 
+    /// <summary>Area, cm2.</summary>
+    public static QuantityKind Area { get; } = new(
+        "area",
+        "400 cm2",
+        "62 in2",
+        [new("cm2", 1), new("mm2", 0.01), new("m2", 10_000), new("in2", 6.4516), new("ft2", 929.0304)]);
+
     /// <summary>Blade speed, m/min.</summary>
     public static QuantityKind Speed { get; } = new("speed", "80 m/min", "260 ft/min", SpeedUnits(1));
 

@@ -120,7 +120,7 @@ internal sealed class GatewayService : BackgroundService
     {
         if (_options.JobsFile is not { } file)
             return null;
-        var jobs = new JobList(file, _clocks.Wall, _loggers.CreateLogger<JobList>());
+        var jobs = new JobList(file, _clocks.Wall, _loggers.CreateLogger<JobList>(), _options.Catalogue);
         jobs.Load();
         return jobs;
     }

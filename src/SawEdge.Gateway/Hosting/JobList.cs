@@ -15,14 +15,17 @@ internal sealed class JobList
     private readonly string _file;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
+    private readonly MaterialCatalogue _catalogue;
     private (DateTime Written, long Length) _seen;
 
     /// <summary>Prepares a list.</summary>
     /// <param name="file">The file.</param>
     /// <param name="time">The clock of the looks for a change.</param>
     /// <param name="logger">Where it speaks.</param>
-    public JobList(string file, TimeProvider time, ILogger<JobList> logger)
+    /// <param name="catalogue">Where the jobs' materials are looked up; null for the program's own catalogue.</param>
+    public JobList(string file, TimeProvider time, ILogger<JobList> logger, MaterialCatalogue? catalogue = null)
     {
+        _catalogue = catalogue ?? MaterialCatalogue.BuiltIn;
         _file = file;
         _time = time;
         _logger = logger;
@@ -51,7 +54,7 @@ internal sealed class JobList
             return false;
         }
 
-        var parse = JobBook.Parse(text, MaterialCatalogue.BuiltIn);
+        var parse = JobBook.Parse(text, _catalogue);
         foreach (var error in parse.Errors)
             HostingLog.JobRowRefused(_logger, _file, error.ToString());
         if (parse.Book.Count == 0 && Book.Count > 0)

@@ -1,3 +1,4 @@
+using SawEdge.Core.Materials;
 using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Configuration.Binding;
@@ -15,6 +16,7 @@ internal static class GatewayBinding
         var gateway = o.Required("gateway", ValueTypes.Name("hall-2"), "Name of this gateway; a tag on everything that leaves.");
         var dataFolder = o.Required("dataFolder", ValueTypes.Path("/var/lib/sawedge"), "Folder of the history; one gateway at a time owns it. A relative path starts at the folder of this file, here and everywhere.");
         var jobs = o.Optional("jobsFile", ValueTypes.Path("jobs.csv"), "The job list, CSV or JSON.");
+        var catalogue = o.Optional("catalogueFile", ValueTypes.Path("catalogue.json"), "The plant's own materials and factors (JSON), over the program's. It is read once, at the start.");
         var record = o.Optional("recordFolder", ValueTypes.Path("/var/lib/sawedge/recordings"), "Folder in which every frame is recorded as it comes. Left out: nothing is recorded.");
         var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(ConnectionBinding.Device), "Modbus devices, one connection each.");
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
@@ -27,6 +29,7 @@ internal static class GatewayBinding
             Gateway = gateway,
             DataFolder = FullPath(o, dataFolder)!,
             JobsFile = FullPath(o, jobs!),
+            Catalogue = ReadCatalogue(o, catalogue),
             RecordFolder = FullPath(o, record!),
             ModbusDevices = Values(devices),
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
@@ -36,6 +39,16 @@ internal static class GatewayBinding
         if (o.Findings is { } findings)
             CrossChecks.Run(options, findings);
         return options;
+    }
+
+    private static MaterialCatalogue ReadCatalogue(ConfigObject o, Setting<string?> file)
+    {
+        if (FullPath(o, file.Value) is not { } path)
+            return MaterialCatalogue.BuiltIn;
+        var catalogue = CatalogueFile.Read(path, out var problems);
+        foreach (var problem in problems)
+            o.Error(file, problem);
+        return catalogue;
     }
 
     private static string? FullPath(ConfigObject o, string? path) => path is null ? null : Path.GetFullPath(path, o.Folder);

@@ -11,7 +11,8 @@ internal static class SawBinding
 {
     private static readonly NumberType UnitNumber = new(whole: true, 0, 255, "1");
 
-    private static readonly ObjectType<MachineData> Machine = new("machine", "What is fixed about the saw. Whatever is left out is learned or left out of the results, never guessed silently.", BindMachine);
+    /// <summary>What is fixed about a saw.</summary>
+    public static readonly ObjectType<MachineData> Machine = new("machine", "What is fixed about the saw. Whatever is left out is learned or left out of the results, never guessed silently.", BindMachine);
 
     /// <summary>One saw.</summary>
     public static ObjectType<SawOptions> Type { get; } = new("saw", "One saw: what it is and where its signals come from.", Bind);
