@@ -18,7 +18,7 @@ public sealed partial class JobBook
     {
         var errors = new List<JobRowError>();
         var rows = new List<CsvRow>();
-        var bytes = Encoding.UTF8.GetBytes(text);
+        var bytes = Encoding.UTF8.GetBytes(text.TrimStart('\uFEFF'));
         var reader = new Utf8JsonReader(bytes, new JsonReaderOptions { CommentHandling = JsonCommentHandling.Skip, AllowTrailingCommas = true });
         try
         {

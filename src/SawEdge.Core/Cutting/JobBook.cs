@@ -46,9 +46,10 @@ public sealed partial class JobBook
     /// </summary>
     /// <param name="text">The text of the list.</param>
     /// <param name="catalogue">Where materials are looked up.</param>
-    public static JobBookParse Parse(string text, MaterialCatalogue catalogue)
+    /// <param name="isJson">Whether it is JSON or CSV; null where the text itself shall tell.</param>
+    public static JobBookParse Parse(string text, MaterialCatalogue catalogue, bool? isJson = null)
     {
-        if (text.AsSpan().TrimStart("\uFEFF \t\r\n") is ['[' or '{', ..])
+        if (isJson ?? text.AsSpan().TrimStart("\uFEFF \t\r\n") is ['[' or '{', ..])
             return ParseJson(text, catalogue);
         var errors = new List<JobRowError>();
         var table = CsvTable.Read(text);

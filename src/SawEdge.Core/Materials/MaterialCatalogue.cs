@@ -47,7 +47,7 @@ public sealed partial class MaterialCatalogue
         var key = Key(name);
         return [.. All
             .SelectMany(m => m.AllNames)
-            .Select(n => (Name: n, Distance: Names.Distance(key, Key(n))))
+            .Select(n => (Name: n, Distance: EditDistance.Between(key, Key(n))))
             .OrderBy(n => n.Distance)
             .ThenBy(n => n.Name, StringComparer.Ordinal)
             .Select(n => n.Name)

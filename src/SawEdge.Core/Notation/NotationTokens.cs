@@ -32,7 +32,7 @@ internal static class NotationTokens
             var c = text[at];
             if (char.IsWhiteSpace(c) || c == ';')
                 at++;
-            else if (char.IsAsciiDigit(c) || (c is '.' or '-' or '+' && at + 1 < text.Length && (char.IsAsciiDigit(text[at + 1]) || text[at + 1] == '.')))
+            else if (NumberBegins(text.AsSpan(at)))
                 at = ReadNumber(text, at, tokens, errors);
             else if ((c is 'x' or 'X' && (at + 1 == text.Length || !char.IsAsciiLetter(text[at + 1]))) || c is '×' or '*')
                 tokens.Add(new Token(TokenKind.Times, "x", 0, at++));
@@ -47,6 +47,16 @@ internal static class NotationTokens
         }
 
         return tokens;
+    }
+
+    /// <summary>Whether a digit stands here, with a sign, a point or both before it.</summary>
+    private static bool NumberBegins(ReadOnlySpan<char> text)
+    {
+        if (text is ['-' or '+', ..])
+            text = text[1..];
+        if (text is ['.', ..])
+            text = text[1..];
+        return text.Length > 0 && char.IsAsciiDigit(text[0]);
     }
 
     private static int ReadWord(string text, int start, List<Token> tokens)
@@ -74,7 +84,7 @@ internal static class NotationTokens
         if (text[at] is '-' or '+')
             at++;
         at = Digits(text, at, allowPoint: true);
-        var value = double.Parse(text.AsSpan(start, at - start).TrimEnd('.') is { Length: > 0 } plain && plain is not "-" and not "+" ? plain : "0", CultureInfo.InvariantCulture);
+        var value = double.Parse(text.AsSpan(start, at - start).TrimEnd('.'), CultureInfo.InvariantCulture);
 
         if (at < text.Length && text[at] == '/' && at + 1 < text.Length && char.IsAsciiDigit(text[at + 1]))
         {

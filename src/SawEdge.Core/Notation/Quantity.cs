@@ -5,13 +5,13 @@ namespace SawEdge.Core.Notation;
 /// <param name="Unit">The unit in lower case; empty where there is none.</param>
 public readonly record struct Quantity(double Value, string Unit)
 {
-    /// <summary>Reads a quantity; null where the text does not begin with a number.</summary>
+    /// <summary>Reads a quantity; null where the text does not begin with a number, blanks aside.</summary>
     /// <param name="text">The text.</param>
     public static Quantity? Parse(string text)
     {
         var errors = new List<NotationError>();
         var tokens = NotationTokens.Read(text, errors);
-        if (tokens.Count == 0 || tokens[0].Kind != TokenKind.Number || errors.Exists(e => e.Position == tokens[0].Position))
+        if (tokens.Count == 0 || tokens[0].Kind != TokenKind.Number || tokens[0].Position != text.Length - text.AsSpan().TrimStart().Length || errors.Exists(e => e.Position == tokens[0].Position))
             return null;
         var unit = text[(tokens[0].Position + tokens[0].Text.Length)..].Trim().TrimEnd('.').ToLowerInvariant();
         return new Quantity(tokens[0].Value, unit switch { "\"" => "in", "'" => "ft", _ => unit.Replace("²", "2", StringComparison.Ordinal) });

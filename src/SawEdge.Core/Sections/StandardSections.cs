@@ -34,7 +34,7 @@ public static class StandardSections
             .Select(d => (Name: d, Parts: Split(Key(d))))
             .Where(d => d.Parts.Family == family)
             .OrderBy(d => Math.Abs(d.Parts.Size - size))
-            .ThenBy(d => Names.Distance(key, Key(d.Name)))
+            .ThenBy(d => EditDistance.Between(key, Key(d.Name)))
             .Select(d => d.Name)
             .Take(count);
     }

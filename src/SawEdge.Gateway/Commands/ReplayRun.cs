@@ -6,6 +6,7 @@ using SawEdge.Core.Materials;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Hosting;
 
 namespace SawEdge.Gateway.Commands;
 
@@ -54,7 +55,7 @@ internal sealed class ReplayRun : IReplayRun
         var jobs = JobBook.Empty;
         if ((settings.JobsFile ?? options?.JobsFile) is { } file)
         {
-            var parse = JobBook.Parse(await ReadAsync(file, cancellation), options?.Catalogue ?? MaterialCatalogue.BuiltIn);
+            var parse = JobList.Parse(file, await ReadAsync(file, cancellation), options?.Catalogue ?? MaterialCatalogue.BuiltIn);
             foreach (var error in parse.Errors)
                 say($"{file}, {error}");
             jobs = parse.Book;

@@ -123,7 +123,7 @@ public sealed partial class QuantityKind
         value = double.NaN;
         unit = null;
         problem = null;
-        if (!Beginning().IsMatch(text) || Quantity.Parse(text) is not { } quantity)
+        if (Quantity.Parse(text) is not { } quantity)
         {
             problem = ZeroBelow().IsMatch(text) ? $"{Shown(text)} divides by zero; write for example {Examples[0]} or {Examples[1]}" : NotAQuantity(text);
         }
@@ -171,10 +171,6 @@ public sealed partial class QuantityKind
     private string NotAQuantity(string text) => $"{Shown(text)} is no {Name}; write for example {Examples[0]} or {Examples[1]}";
 
     private static string Shown(string text) => Reading.Words.Quoted(text.Trim());
-
-    // The notation itself looks past signs without meaning before the number.
-    [GeneratedRegex(@"^\s*[+-]?\.?[0-9]")]
-    private static partial Regex Beginning();
 
     [GeneratedRegex("/0+(?![0-9])")]
     private static partial Regex ZeroBelow();

@@ -16,7 +16,8 @@ internal sealed class JobList
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly MaterialCatalogue _catalogue;
-    private (DateTime Written, long Length) _seen;
+    private (DateTime Written, long Length)? _seen;
+    private (DateTime Written, long Length)? _told;
 
     /// <summary>Prepares a list.</summary>
     /// <param name="file">The file.</param>
@@ -42,7 +43,6 @@ internal sealed class JobList
         var stamp = info.Exists ? (info.LastWriteTimeUtc, info.Length) : default;
         if (stamp == _seen)
             return false;
-        _seen = stamp;
         string text;
         try
         {
@@ -50,11 +50,15 @@ internal sealed class JobList
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            HostingLog.JobsKept(_logger, _file, e.Message, Book.Count);
+            // Looked at again each time, for what keeps it from being read may pass; told once.
+            if (_told != stamp)
+                HostingLog.JobsKept(_logger, _file, e.Message, Book.Count);
+            _told = stamp;
             return false;
         }
 
-        var parse = JobBook.Parse(text, _catalogue);
+        (_seen, _told) = (stamp, null);
+        var parse = Parse(_file, text, _catalogue);
         foreach (var error in parse.Errors)
             HostingLog.JobRowRefused(_logger, _file, error.ToString());
         if (parse.Book.Count == 0 && Book.Count > 0)
@@ -67,6 +71,17 @@ internal sealed class JobList
         HostingLog.JobsLoaded(_logger, _file, Book.Count);
         return true;
     }
+
+    /// <summary>Reads the text of a job list: JSON or CSV as the file's ending says, otherwise as the text shows.</summary>
+    /// <param name="file">The file.</param>
+    /// <param name="text">Its text.</param>
+    /// <param name="catalogue">Where the jobs' materials are looked up.</param>
+    public static JobBookParse Parse(string file, string text, MaterialCatalogue catalogue) => JobBook.Parse(text, catalogue, Path.GetExtension(file).ToUpperInvariant() switch
+    {
+        ".JSON" => true,
+        ".CSV" => false,
+        _ => null,
+    });
 
     /// <summary>Looks for changes until cancelled.</summary>
     /// <param name="onChange">Told of each new list.</param>

@@ -1,3 +1,4 @@
+using SawEdge.Core.Notation;
 using SawEdge.Core.Signals;
 
 namespace SawEdge.Gateway.Acquisition.Recordings;
@@ -99,29 +100,10 @@ internal static class RecordingHeader
     internal static string? Nearest(string name)
     {
         var plain = Plain(name);
-        var best = Known.Select(known => (Name: known, Distance: Distance(plain, Plain(known)))).MinBy(candidate => candidate.Distance);
+        var best = Known.Select(known => (Name: known, Distance: EditDistance.Between(plain, Plain(known)))).MinBy(candidate => candidate.Distance);
         return best.Distance <= Math.Max(1, best.Name.Length / 3) ? best.Name : null;
     }
 
     // "Head Position", "headPosition" and "head-position" are head_position.
     private static string Plain(string name) => string.Concat(name.Where(char.IsLetterOrDigit).Select(char.ToLowerInvariant));
-
-    // Edit distance (Levenshtein 1966), one row of the table at a time.
-    private static int Distance(string a, string b)
-    {
-        var row = Enumerable.Range(0, b.Length + 1).ToArray();
-        for (var i = 1; i <= a.Length; i++)
-        {
-            var diagonal = row[0];
-            row[0] = i;
-            for (var j = 1; j <= b.Length; j++)
-            {
-                var above = row[j];
-                row[j] = Math.Min(Math.Min(row[j] + 1, row[j - 1] + 1), diagonal + (a[i - 1] == b[j - 1] ? 0 : 1));
-                diagonal = above;
-            }
-        }
-
-        return row[b.Length];
-    }
 }

@@ -1,4 +1,5 @@
 using System.Text;
+using SawEdge.Core.Notation;
 
 namespace SawEdge.Gateway.Configuration.Reading;
 
@@ -19,6 +20,7 @@ internal static class Paths
 internal static class Words
 {
     private const int LongestShown = 60;
+    private const int LongestCompared = 200;
 
     /// <summary>A value from the file in single quotes: without control characters, and cut where it is long.</summary>
     public static string Quoted(string value) => $"'{Clipped(value)}'";
@@ -56,34 +58,12 @@ internal static class Words
     /// <summary>The name that was probably meant, or null where none is near.</summary>
     public static string? Nearest(string written, IEnumerable<string> names)
     {
+        if (written.Length > LongestCompared)
+            return null;
         var best = names
-            .Select(name => (Name: name, Distance: Distance(written.ToUpperInvariant(), name.ToUpperInvariant())))
+            .Select(name => (Name: name, Distance: EditDistance.Between(written.ToUpperInvariant(), name.ToUpperInvariant())))
             .OrderBy(candidate => candidate.Distance)
             .FirstOrDefault();
         return best.Name is not null && best.Distance <= Math.Max(1, Math.Min(written.Length, best.Name.Length) / 3) ? best.Name : null;
-    }
-
-    /// <summary>Edit distance that counts two neighbours changed round as one step (optimal string alignment).</summary>
-    private static int Distance(string a, string b)
-    {
-        if (a.Length > 200)
-            return int.MaxValue;
-        var d = new int[a.Length + 1, b.Length + 1];
-        for (var i = 0; i <= a.Length; i++)
-            d[i, 0] = i;
-        for (var j = 0; j <= b.Length; j++)
-            d[0, j] = j;
-        for (var i = 1; i <= a.Length; i++)
-        {
-            for (var j = 1; j <= b.Length; j++)
-            {
-                var cost = a[i - 1] == b[j - 1] ? 0 : 1;
-                d[i, j] = Math.Min(Math.Min(d[i - 1, j] + 1, d[i, j - 1] + 1), d[i - 1, j - 1] + cost);
-                if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
-                    d[i, j] = Math.Min(d[i, j], d[i - 2, j - 2] + 1);
-            }
-        }
-
-        return d[a.Length, b.Length];
     }
 }
