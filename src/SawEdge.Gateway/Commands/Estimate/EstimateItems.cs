@@ -76,7 +76,7 @@ internal sealed class EstimateItems(EstimateRequest request)
                 ? [new("mean_cm2_min", "mean over the cut", _estimate.MeanRateCm2Min, "cm2/min")]
                 : [new("rate_cm2_min", "where it governs the descent", Standard.RateCm2Min, "cm2/min"), new("mean_cm2_min", "mean over the cut", _estimate.MeanRateCm2Min, "cm2/min")],
             Rule = isPlant ? "by the plant's own standard, in place of the catalogue" : "the product of",
-            Factors = [.. Standard.Factors.Where(f => f.Name != "recommended_speed" && !IsCap(f))],
+            Factors = [.. Standard.Factors.Where(f => f.Name != "recommended_speed" && !IsCap(f)).Select(f => isPlant ? f with { Source = "with the question" } : f)],
         };
     }
 

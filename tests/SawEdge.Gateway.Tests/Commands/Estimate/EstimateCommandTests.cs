@@ -156,7 +156,8 @@ public sealed class EstimateCommandTests : IDisposable
         var answer = Estimated.Json("-m", "1045", "-s", "rect 100 x 50 mm", "--standard", "75 s");
         Assert.Equal(75, answer.Number("cut_time", "cut_time_s"), 9);
         Assert.Equal(40, answer.Number("cutting_rate", "mean_cm2_min"), 9);
-        Assert.Equal("plant_time", Assert.Single(answer.Factors("cutting_rate")).GetProperty("name").GetString());
+        var factor = Assert.Single(answer.Factors("cutting_rate"));
+        Assert.Equal(("plant_time", "with the question"), (factor.GetProperty("name").GetString(), factor.GetProperty("source").GetString()));
     }
 
     [Fact]
