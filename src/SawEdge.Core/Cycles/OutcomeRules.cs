@@ -66,6 +66,13 @@ internal static class OutcomeRules
         }
 
         var fault = FaultFrom(samples, facts.First, facts.UsedHead ? samples.Length : facts.Last + 3);
+        if (!fault && facts.UsedHead && facts.LeaveHead > BottomOf(context) && BottomWasNotSeen(samples, facts))
+        {
+            // How deep the head went before it rose nobody saw; only the counter may tell.
+            notes.Add("the end of the cut fell into a gap between frames");
+            return !context.CounterRose ? CutOutcome.UnobservedEnd : facts.ContactSeen ? CutOutcome.Completed : CutOutcome.UnobservedStart;
+        }
+
         var finished = facts.UsedHead ? FinishedByHead(facts, context, fault, notes) : FinishedWithoutHead(facts, context, fault);
         if (finished)
             return facts.ContactSeen ? CutOutcome.Completed : CutOutcome.UnobservedStart;
@@ -160,6 +167,20 @@ internal static class OutcomeRules
         }
 
         return false;
+    }
+
+    // The frame after the head's lowest one came much later than usual: the head turned somewhere in between.
+    private static bool BottomWasNotSeen(ReadOnlySpan<Sample> samples, in CutFacts facts)
+    {
+        var lowest = -1;
+        for (var i = facts.First; i < samples.Length; i++)
+        {
+            if (lowest < 0 ? !float.IsNaN(samples[i].Head) : samples[i].Head < samples[lowest].Head)
+                lowest = i;
+        }
+
+        var usual = Math.Max(TimeSpan.TicksPerSecond, 5 * facts.Interval);
+        return lowest >= 0 && lowest + 1 < samples.Length && samples[lowest + 1].Ticks - samples[lowest].Ticks > usual;
     }
 
     // Without a cycle bit, a blade that was switched off before the head rose tells a stop from a notch.
