@@ -1,0 +1,59 @@
+using Microsoft.Extensions.Time.Testing;
+using SawEdge.Core;
+using SawEdge.Core.Cutting;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.History;
+using SawEdge.Gateway.Processing;
+using SawEdge.Gateway.Tests.History;
+
+namespace SawEdge.Gateway.Tests.Processing;
+
+/// <summary>One saw's frames through processors that crash and are started anew on the same real history.</summary>
+/// <param name="history">The history.</param>
+/// <param name="machine">The saw.</param>
+/// <param name="jobs">The jobs.</param>
+/// <param name="storeEachFrame">Whether the frames of an open cycle are stored at once, or every two seconds of the frames' time.</param>
+internal sealed class CrashingProcessor(RunningHistory history, SawMachine machine, JobBook jobs, bool storeEachFrame)
+{
+    private sealed class PowerCutException : Exception;
+
+    /// <summary>What the processors said.</summary>
+    public CollectedLog Log { get; } = new();
+
+    /// <summary>Processes frames to the end, or crashes before the last of them is looked at, when all before it has been dealt with.</summary>
+    /// <param name="frames">The frames.</param>
+    /// <param name="crash">Whether it crashes, or the inbox is completed as at a clean stop.</param>
+    public async Task RunAsync(IReadOnlyList<SignalFrame> frames, bool crash)
+    {
+        var inbox = new SawInbox(machine.Name, frames.Count + 1);
+        foreach (var frame in frames)
+            inbox.Offer(frame);
+        inbox.Complete();
+        var time = new FakeTimeProvider(frames[0].Time);
+        var left = frames.Count;
+        var processor = new SawProcessor(inbox, new SawPipeline(machine, jobs), history.Writer, time, Log.For<SawProcessor>(), onFrame: (string _, in SignalFrame frame) =>
+        {
+            if (--left == 0 && crash)
+                throw new PowerCutException();
+            if (storeEachFrame)
+                time.Advance(SawProcessor.StoreInterval);
+            else
+                time.SetUtcNow(frame.Time);
+        });
+        var running = processor.RunAsync(history.Reader, CancellationToken.None);
+        if (crash)
+            await Assert.ThrowsAsync<PowerCutException>(() => running);
+        else
+            await running;
+    }
+
+    /// <summary>The records in the order of their start.</summary>
+    public async Task<List<CycleRecord>> RecordsAsync()
+    {
+        var records = new List<CycleRecord>();
+        await foreach (var record in history.Reader.CyclesAsync(CycleFilter.All))
+            records.Add(record);
+        return records;
+    }
+}
