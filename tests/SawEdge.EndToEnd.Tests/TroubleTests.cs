@@ -43,7 +43,7 @@ public sealed class TroubleTests
         await using var gateway = folder.Start();
 
         // Everything that is wrong is said.
-        await gateway.LogsAsync(DeviceIsAway, "Device later cannot be reached; later get no signals.");
+        await gateway.LogsAsync(DeviceIsAway, "Device later cannot be reached");
         await gateway.LogsAsync(SawTroubleBegins, "Saw nobody gets no or not all signals. ");
         await gateway.LogsAsync(SawTroubleBegins, "Saw mute gets no or not all signals. ");
         await gateway.LogsAsync(SignalIsRefused, "Saw part: job cannot be read and is left out; the other signals go on. ");
