@@ -4,7 +4,7 @@ set -uo pipefail
 cd "$(dirname "$0")/.."
 export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
 
-packages=(influxdb mosquitto mosquitto-clients victoria-metrics python3-pymodbus python3-fluids libmodbus-dev mbpoll sqlite3 gcc libc6-dev)
+packages=(influxdb mosquitto mosquitto-clients victoria-metrics python3-pymodbus python3-fluids libmodbus-dev mbpoll sqlite3 gcc libc6-dev procps)
 missing=()
 for package in "${packages[@]}"; do
   dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")
@@ -22,6 +22,7 @@ fi
 results=$(mktemp -d)
 trap 'rm -rf "$results"' EXIT
 dotnet build SawEdge.sln -c Release --nologo -v quiet || { echo "the build failed"; echo "0 passed, 1 failed, 0 skipped"; exit 1; }
+dotnet format whitespace SawEdge.sln --no-restore --verify-no-changes || { echo "run 'dotnet format whitespace' and commit what it changes"; echo "0 passed, 1 failed, 0 skipped"; exit 1; }
 dotnet test SawEdge.sln -c Release --no-build --nologo --logger trx --results-directory "$results"
 status=$?
 
