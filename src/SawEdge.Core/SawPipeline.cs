@@ -29,7 +29,8 @@ public sealed record PipelineMemory
 /// <summary>Area that one blade has cut.</summary>
 /// <param name="Blade">Identity of the blade.</param>
 /// <param name="AreaCm2">Area, cm2; null where cuts of unknown area were among it.</param>
-public sealed record BladeArea(string Blade, double? AreaCm2);
+/// <param name="SeenNew">Whether it came after another blade while the saw was watched: then it was new, and is broken in.</param>
+public sealed record BladeArea(string Blade, double? AreaCm2, bool SeenNew = false);
 
 /// <summary>
 /// Everything that happens to the frames of one saw, from the frame to the finished record. The one door that live
@@ -127,7 +128,8 @@ public sealed class SawPipeline
         var notes = new List<string>(cut.Notes);
         if (job is null && cut.Job.Length > 0)
             notes.Add($"job '{cut.Job}' is not in the job list");
-        var standard = job is null ? null : CuttingModel.Standard(job, _machine, Positive(cut.MeanBladeSpeedMMin));
+        var blade = cut.BladeId.Length > 0 ? cut.BladeId : _blade;
+        var standard = job is null ? null : CuttingModel.Standard(job, _machine, Positive(cut.MeanBladeSpeedMMin), AreaSinceNew(blade));
         var started = CutFigureRounding.Moment(cut.StartedAt);
         var ended = CutFigureRounding.Moment(cut.EndedAt);
         var cutStarted = cut.CutStartedAt is { } from ? CutFigureRounding.Moment(from) : (DateTimeOffset?)null;
@@ -135,7 +137,6 @@ public sealed class SawPipeline
         var cutTime = cutStarted is { } a && cutEnded is { } b ? (b - a).TotalSeconds : double.NaN;
         var area = AreaOf(cut, job);
         var standardSeconds = StandardSecondsOf(cut, standard);
-        var blade = cut.BladeId.Length > 0 ? cut.BladeId : _blade;
         var full = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
         var kerf = standard?.Curve.Blade.KerfMm;
         var learned = full && cut.Outcome != CutOutcome.Partial ? ExpectAndLearn(cut, job, standard, cutTime) : null;
@@ -236,6 +237,15 @@ public sealed class SawPipeline
         return $"cut: {measured}; standard: {expectation}";
     }
 
+    // What a blade that is being broken in has cut; null for one that was on the saw before it was watched.
+    private double? AreaSinceNew(string blade)
+    {
+        if (blade.Length == 0)
+            return null;
+        var known = _blades.Find(entry => entry.Blade == blade);
+        return known is null ? (_blades.Count > 0 ? 0 : null) : known.SeenNew ? known.AreaCm2 : null;
+    }
+
     // Null where the total is not known; the account of a blade is closed for good by the first cut of unknown area.
     private double? AddToBlade(string blade, Cut cut, double area)
     {
@@ -245,11 +255,12 @@ public sealed class SawPipeline
         var before = index >= 0 ? _blades[index].AreaCm2 : 0;
         var unknown = double.IsNaN(area) && (cut.CutStartedAt is not null || cut.CutEndedAt is not null);
         var after = unknown ? null : before + (double.IsNaN(area) ? 0 : area);
+        var seenNew = index >= 0 ? _blades[index].SeenNew : _blades.Count > 0;
         if (index >= 0)
             _blades.RemoveAt(index);
         else if (_blades.Count == MostBlades)
             _blades.RemoveAt(0);
-        _blades.Add(new BladeArea(blade, after));
+        _blades.Add(new BladeArea(blade, after, seenNew));
         return after;
     }
 }

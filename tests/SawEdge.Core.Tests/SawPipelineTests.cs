@@ -122,6 +122,28 @@ public sealed class SawPipelineTests
     }
 
     [Fact]
+    public void TryTake_BladeThatCameAfterAnother_IsBrokenIn()
+    {
+        var script = new SawScript().Job("J-2").Wait(5);
+        for (var i = 0; i < 8; i++)
+            script.FullCut(out _, out _);
+        var cuts = 0;
+        var frames = script.Frames(0.1, Signals).Select(frame =>
+        {
+            cuts = (int)frame.Number(Signal.PartCount);
+            frame.Set(Signal.BladeId, cuts < 2 ? "old" : "new");
+            return frame;
+        });
+        var standards = Run(frames, blade: null).ConvertAll(cut => cut.Record.StandardCutTimeS!.Value);
+
+        // 62.5 in2 (403 cm2) at half the rate to begin with, ramped up: each cut is 120 cm2.
+        Assert.Equal(standards[0], standards[1]);
+        Assert.True(standards[2] > 1.6 * standards[0]);
+        Assert.True(standards[2] > standards[3] && standards[3] > standards[4] && standards[4] > standards[5]);
+        Assert.Equal(standards[0], standards[6]);
+    }
+
+    [Fact]
     public void Restore_ContinuesBladeAndIdentity()
     {
         var script = new SawScript().Wait(5).FullCut(out _, out _).FullCut(out _, out _).FullCut(out _, out _);
