@@ -24,6 +24,9 @@ internal sealed class GatewayService : BackgroundService
 {
     private static readonly TimeSpan LastDelivery = TimeSpan.FromSeconds(5);
 
+    // With the last delivery less than the host's own patience, so that the end is this one and not a broken-off one.
+    private static readonly TimeSpan LastStore = TimeSpan.FromSeconds(10);
+
     private readonly GatewayOptions _options;
     private readonly GatewayClocks _clocks;
     private readonly ILoggerFactory _loggers;
@@ -106,14 +109,36 @@ internal sealed class GatewayService : BackgroundService
         await Task.WhenAll(sources);
         foreach (var inbox in inboxes.Values)
             inbox.Complete();
-        await Task.WhenAll(process);
+        var stored = await EndsInTimeAsync(Task.WhenAll(process));
         recording?.Complete();
         await record;
-        await DeliverLastAsync(forwarders, writer);
+        if (stored)
+            await DeliverLastAsync(forwarders, writer);
         await stopForwarding.CancelAsync();
         await Task.WhenAll(forward);
         writer.Complete();
+        if (stored && await EndsInTimeAsync(history))
+            return;
+
+        // The disk refuses. Whoever waits for it is told to give up; the writer tries a last time.
+        await atOnce.CancelAsync();
+        await Task.WhenAll(process);
         await history;
+        if (Failure is null)
+            throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
+    }
+
+    private async Task<bool> EndsInTimeAsync(Task task)
+    {
+        try
+        {
+            await task.WaitAsync(LastStore, _clocks.Wall);
+            return true;
+        }
+        catch (TimeoutException)
+        {
+            return false;
+        }
     }
 
     private JobList? LoadJobs()
