@@ -51,7 +51,8 @@ internal struct CutFacts
 /// <summary>What is known before the trace is looked at.</summary>
 /// <param name="IdleKw">Idle load learned from earlier cycles, kW, or NaN.</param>
 /// <param name="StockHeightMm">Height of the job's section in the vise, mm, or NaN.</param>
-internal readonly record struct CutHints(double IdleKw, double StockHeightMm);
+/// <param name="StartSeen">Whether the start of the cycle was seen: if not, the trace may begin in the stock.</param>
+internal readonly record struct CutHints(double IdleKw, double StockHeightMm, bool StartSeen);
 
 /// <summary>
 /// Reads the trace of a cycle as a whole, after the fact: where the head descended, where the load rose and fell,
@@ -196,7 +197,7 @@ internal static class CutAnalysis
 
     private static void ReadLoad(ReadOnlySpan<Sample> samples, int from, int to, (int First, int Last) bits, in CutHints hints, Span<float> scratch, ref CutFacts facts)
     {
-        var edges = LoadEdges.Find(samples, from, to, facts.Interval, hints.IdleKw, scratch);
+        var edges = LoadEdges.Find(samples, from, to, facts.Interval, hints, scratch);
         facts.IdleKw = edges.IdleKw;
         if (edges.First < 0)
         {

@@ -17,10 +17,12 @@ internal ref struct LoadEdges
     private readonly int _from;
     private readonly int _to;
     private readonly long _interval;
+    private readonly bool _startSeen;
     private float _offBelow;
 
-    private LoadEdges(ReadOnlySpan<Sample> samples, int from, int to, long interval, Span<float> scratch)
+    private LoadEdges(ReadOnlySpan<Sample> samples, int from, int to, long interval, bool startSeen, Span<float> scratch)
     {
+        _startSeen = startSeen;
         _samples = samples;
         _from = from;
         _to = to;
@@ -60,12 +62,12 @@ internal ref struct LoadEdges
     /// <param name="from">First sample that may lie in the cut.</param>
     /// <param name="to">Last sample that may lie in the cut.</param>
     /// <param name="interval">Usual time between samples, ticks.</param>
-    /// <param name="learnedIdleKw">Idle load learned from earlier cycles, or NaN.</param>
+    /// <param name="hints">What is known beforehand.</param>
     /// <param name="scratch">Room for some hundred values.</param>
-    public static LoadEdges Find(ReadOnlySpan<Sample> samples, int from, int to, long interval, double learnedIdleKw, Span<float> scratch)
+    public static LoadEdges Find(ReadOnlySpan<Sample> samples, int from, int to, long interval, in CutHints hints, Span<float> scratch)
     {
-        var edges = new LoadEdges(samples, from, to, interval, scratch);
-        edges.Locate(learnedIdleKw);
+        var edges = new LoadEdges(samples, from, to, interval, hints.StartSeen, scratch);
+        edges.Locate(hints.IdleKw);
         return edges;
     }
 
@@ -124,13 +126,15 @@ internal ref struct LoadEdges
         }
 
         // A level far above the learned one is a trace that began in the stock; one far below it is no blade in air.
-        var beforeFits = rise >= 0 && !(learned > 0 && Math.Abs(before - learned) > Math.Max(6 * noise, 0.35 * learned));
-        if (beforeFits)
-            IdleKw = before;
-        else if (learned > 0)
-            IdleKw = learned;
-        else
-            IdleKw = rise >= 0 ? before : LevelAfterLastFall(brief, noise);
+        var fits = rise >= 0 && !(learned > 0 && Math.Abs(before - learned) > Math.Max(6 * noise, 0.35 * learned));
+        var after = fits && _startSeen ? double.NaN : LevelAfterLastFall(brief, noise);
+        if (fits && !double.IsNaN(after))
+        {
+            // Nobody saw the cycle begin: it may have begun in the stock, and the level after the cut tells.
+            fits = before - after <= Math.Max(4 * noise, 0.12 * (TraceMath.MedianLoad(_samples, rise, _to + 1, _scratch) - after));
+        }
+
+        IdleKw = fits ? before : learned > 0 ? learned : after;
         return rise;
     }
 
