@@ -8,6 +8,7 @@ namespace SawEdge.Core.Sections;
 /// </summary>
 internal readonly struct Edge
 {
+    // A line: place and depth of its anchor (_a, _radius) and its slope (_b). A circle: centre (_a, _b) and radius.
     private readonly double _a;
     private readonly double _b;
     private readonly double _radius;
@@ -32,8 +33,9 @@ internal readonly struct Edge
     /// <summary>The straight line between two points; the depths must differ.</summary>
     public static Edge Line(double x0, double y0, double x1, double y1)
     {
+        // Anchored at its upper end: a line that is all but level has a slope that would drown the place in rounding elsewhere.
         var slope = (x1 - x0) / (y1 - y0);
-        return new Edge(Math.Min(y0, y1), Math.Max(y0, y1), x0 - (slope * y0), slope, 0, 0);
+        return y0 < y1 ? new Edge(y0, y1, x0, slope, y0, 0) : new Edge(y1, y0, x1, slope, y1, 0);
     }
 
     /// <summary>The left (-1) or right (+1) side of a circle between two depths.</summary>
@@ -42,14 +44,14 @@ internal readonly struct Edge
 
     /// <summary>The same stretch, moved, and held to the given depths.</summary>
     public Edge Moved(double dx, double dy, double fromMm, double toMm) => _side == 0
-        ? new Edge(fromMm, toMm, _a + dx - (_b * dy), _b, 0, 0)
+        ? new Edge(fromMm, toMm, _a + dx, _b, _radius + dy, 0)
         : new Edge(fromMm, toMm, _a + dx, _b + dy, _radius, _side);
 
     /// <summary>Place across the saw at a depth, mm.</summary>
     public double At(double depthMm)
     {
         if (_side == 0)
-            return _a + (_b * depthMm);
+            return _a + (_b * (depthMm - _radius));
         var t = depthMm - _b;
         return _a + (_side * Math.Sqrt(Math.Max(0, (_radius - t) * (_radius + t))));
     }
@@ -66,7 +68,7 @@ internal readonly struct Edge
 
     /// <summary>Integral of the place over depth, mm2, in closed form.</summary>
     public double Integral(double fromMm, double toMm) => _side == 0
-        ? (toMm - fromMm) * (_a + (_b * 0.5 * (fromMm + toMm)))
+        ? (toMm - fromMm) * (_a + (_b * ((0.5 * (fromMm + toMm)) - _radius)))
         : (_a * (toMm - fromMm)) + (_side * (HalfSegment(toMm - _b) - HalfSegment(fromMm - _b)));
 
     /// <summary>Integral of sqrt(r2 - t2) from 0 to t.</summary>

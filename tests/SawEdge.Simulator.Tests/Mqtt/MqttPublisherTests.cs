@@ -52,7 +52,9 @@ public sealed class MqttPublisherTests
 
         var times = frames.Select(frame => frame.GetProperty("time").GetDateTimeOffset()).ToList();
         Assert.Equal(times.Order(), times);
-        Assert.True(times[^1] - times[0] >= TimeSpan.FromSeconds(49 * 0.2), "50 frames span at least 49 intervals of virtual time");
+
+        // A tick may come late, and the next one in time; none comes early.
+        Assert.True(times[^1] - Make.Start >= TimeSpan.FromSeconds((times.Count - 1) * 0.2), "no frame comes before its time");
     }
 
     [PeerFact("mosquitto", "mosquitto_sub")]
