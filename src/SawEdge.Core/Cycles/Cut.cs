@@ -42,9 +42,6 @@ public sealed record Cut
     /// <summary>Depth cut, mm: head travel from contact to the end of the cut; NaN without a usable head position.</summary>
     public double DepthMm { get; init; } = double.NaN;
 
-    /// <summary>Head height at the end of the cut, mm.</summary>
-    public double LeaveHeadMm { get; init; } = double.NaN;
-
     /// <summary>Time-weighted mean load in the cut, kW.</summary>
     public double MeanLoadKw { get; init; } = double.NaN;
 

@@ -86,7 +86,6 @@ public sealed partial class CycleDetector
             PartCount = _counter.Value,
             FaultCode = _faultInCycle,
             DepthMm = facts is { UsedHead: true, ContactSeen: true, LeaveSeen: true } ? facts.ContactHead - facts.LeaveHead : double.NaN,
-            LeaveHeadMm = facts is { UsedHead: true, LeaveSeen: true } ? facts.LeaveHead : double.NaN,
             MeanLoadKw = figures.MeanLoadKw,
             PeakLoadKw = figures.PeakLoadKw,
             IdleLoadKw = facts.IdleKw,

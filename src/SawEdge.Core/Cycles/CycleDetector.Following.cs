@@ -135,10 +135,7 @@ public sealed partial class CycleDetector
         var splits = CutIsOverAndNextBegins(sample, head);
         if (splits >= 0)
         {
-            var at = _trace.Samples[splits].Ticks;
-            Close(splits, at, Closing.Seen, keepTraceFrom: splits);
-            Open(Math.Min(2, _trace.Count - 1), startSeen: true, byCycleBit: sample.Is(SampleFlags.Cycle));
-            _startTicks = at;
+            Part(splits, sample.Is(SampleFlags.Cycle));
             return;
         }
 

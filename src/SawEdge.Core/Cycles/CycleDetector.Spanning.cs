@@ -117,15 +117,16 @@ public sealed partial class CycleDetector
             _spans = true;
             var samples = _trace.Samples;
             var middle = samples[_runs[last].Last].Ticks + ((samples[_runs[last + 1].First].Ticks - samples[_runs[last].Last].Ticks) / 2);
-            Part(FirstAfter(middle));
+            Part(FirstAfter(middle), byCycleBit: true);
         }
     }
 
-    private void Part(int index)
+    // One cycle ends and the next begins at a sample.
+    private void Part(int index, bool byCycleBit)
     {
         var at = _trace.Samples[index].Ticks;
         Close(index, at, Closing.Seen, keepTraceFrom: index);
-        Open(Math.Min(2, _trace.Count - 1), startSeen: true, byCycleBit: true);
+        Open(Math.Min(2, _trace.Count - 1), startSeen: true, byCycleBit);
         _startTicks = at;
     }
 

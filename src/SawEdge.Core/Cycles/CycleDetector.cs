@@ -125,7 +125,6 @@ public sealed partial class CycleDetector
             BarId = _barId,
             BladeId = _bladeId,
             LastCutBarId = _lastCutBarId,
-            LastFrame = _lastTicks == long.MinValue ? null : ToTime(_lastTicks),
         };
     }
 

@@ -47,7 +47,4 @@ public sealed record DetectorMemory
 
     /// <summary>Bar of the last cut.</summary>
     public string LastCutBarId { get; init; } = "";
-
-    /// <summary>The last frame's time: where observation ended.</summary>
-    public DateTimeOffset? LastFrame { get; init; }
 }

@@ -32,9 +32,6 @@ internal sealed class FrameOrder
     /// <summary>By how much the clock was set back, ticks, the last time that was recognised; 0: never.</summary>
     public long LastStep { get; private set; }
 
-    /// <summary>How often a set-back clock was recognised.</summary>
-    public int Steps { get; private set; }
-
     /// <summary>Frames that <see cref="Admit"/> released together, in order.</summary>
     public ReadOnlySpan<SignalFrame> Released => _behind.AsSpan(0, ProofOfStep);
 
@@ -84,7 +81,6 @@ internal sealed class FrameOrder
         var first = _behind[0].Time.UtcTicks;
         axis = _lastAxis + _usualInterval;
         LastStep = _lastClock - first + _usualInterval;
-        Steps++;
         ClockOffset = first - axis;
         _lastClock = clock;
         _lastAxis = clock - ClockOffset;

@@ -60,12 +60,6 @@ internal sealed class SawProcessor
     /// <summary>The saw's pipeline.</summary>
     public SawPipeline Pipeline => _pipeline;
 
-    /// <summary>The last frame that was processed.</summary>
-    public SignalFrame LastFrame { get; private set; }
-
-    /// <summary>Frames processed.</summary>
-    public long Frames { get; private set; }
-
     /// <summary>Continues where the last run stopped, then processes frames until the inbox is completed.</summary>
     /// <param name="reader">The history, for what the last run left.</param>
     /// <param name="cancellation">Ends at once; a clean stop completes the inbox instead.</param>
@@ -102,8 +96,6 @@ internal sealed class SawProcessor
         if (_storing)
             FrameCodec.Write(_unsaved, frame);
         _pipeline.Push(frame);
-        LastFrame = frame;
-        Frames++;
         while (_pipeline.TryTake(out var cut))
             finished.Add(cut);
     }
