@@ -1,14 +1,10 @@
 using System.Diagnostics.CodeAnalysis;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Cycles;
+using SawEdge.Core.Load;
 using SawEdge.Core.Signals;
 
 namespace SawEdge.Core;
-
-/// <summary>A finished cycle with its profile along the depth.</summary>
-/// <param name="Record">The record.</param>
-/// <param name="Profile">The profile; null where the cut's ends were not both seen.</param>
-public sealed record FinishedCut(CycleRecord Record, DepthProfile? Profile);
 
 /// <summary>What a saw's pipeline has learned: with the frames since the open cycle began, all that a restart needs.</summary>
 public sealed record PipelineMemory
@@ -19,18 +15,9 @@ public sealed record PipelineMemory
     /// <summary>End of the last cycle that was handed out: frames up to it are not fed again.</summary>
     public DateTimeOffset? LastCycleEnd { get; init; }
 
-    /// <summary>Cut times learned so far.</summary>
-    public LearnedState Learned { get; init; } = new([], []);
-
-    /// <summary>Area each blade has cut, cm2; null for a blade of which cuts of unknown area were seen. The latest blade is last.</summary>
-    public IReadOnlyList<BladeArea> Blades { get; init; } = [];
+    /// <summary>What the recorder learned.</summary>
+    public RecorderMemory Recorder { get; init; } = new();
 }
-
-/// <summary>Area that one blade has cut.</summary>
-/// <param name="Blade">Identity of the blade.</param>
-/// <param name="AreaCm2">Area, cm2; null where cuts of unknown area were among it.</param>
-/// <param name="SeenNew">Whether it came after another blade while the saw was watched: then it was new, and is broken in.</param>
-public sealed record BladeArea(string Blade, double? AreaCm2, bool SeenNew = false);
 
 /// <summary>
 /// Everything that happens to the frames of one saw, from the frame to the finished record. The one door that live
@@ -38,26 +25,22 @@ public sealed record BladeArea(string Blade, double? AreaCm2, bool SeenNew = fal
 /// </summary>
 public sealed class SawPipeline
 {
-    /// <summary>Blades of one saw that are remembered.</summary>
-    private const int MostBlades = 32;
-
     private readonly SawMachine _machine;
-    private readonly string _blade;
     private readonly CycleDetector _detector;
-    private readonly List<BladeArea> _blades = [];
-    private LearnedTimes _learned = new();
+    private readonly Queue<FinishedCut> _finished = new();
     private JobBook _jobs;
     private DateTimeOffset? _lastCycleEnd;
 
     /// <summary>Builds the pipeline of one saw.</summary>
     /// <param name="machine">The saw.</param>
     /// <param name="jobs">The jobs.</param>
-    /// <param name="blade">Identity of the blade where the controller does not say, or null.</param>
-    public SawPipeline(SawMachine machine, JobBook jobs, string? blade = null)
+    /// <param name="blade">Identity of the blade where neither the controller nor a person says, or null.</param>
+    /// <param name="settings">What a person set about the load score; null: nothing.</param>
+    public SawPipeline(SawMachine machine, JobBook jobs, string? blade = null, LoadSettings? settings = null)
     {
         _machine = machine;
         _jobs = jobs;
-        _blade = blade ?? "";
+        Recorder = new CutRecorder(machine, settings ?? new LoadSettings(), blade);
         _detector = new CycleDetector
         {
             FirstCutOfBarIsTrim = machine.FirstCutOfBarIsTrim,
@@ -67,6 +50,9 @@ public sealed class SawPipeline
 
     /// <summary>Name of the saw.</summary>
     public string Saw => _machine.Name;
+
+    /// <summary>What makes records of finished cycles; another may take its place between two cycles, as after computing records anew.</summary>
+    public CutRecorder Recorder { get; set; }
 
     /// <summary>What the saw is doing.</summary>
     public CyclePhase Phase => _detector.Phase;
@@ -84,28 +70,36 @@ public sealed class SawPipeline
         set => _jobs = value;
     }
 
-    /// <summary>Takes a frame. Finished cuts wait for <see cref="TryTake"/>.</summary>
+    /// <summary>Takes a frame. Finished cuts wait for <see cref="TryTake"/>, what cannot wait for <see cref="TryTakeFinding"/>.</summary>
     public void Push(in SignalFrame frame) => _detector.Push(frame);
 
     /// <summary>Says that no frame will ever follow, as at the end of a recording.</summary>
     public void Complete() => _detector.Complete();
 
-    /// <summary>Takes the next finished cut, oldest first.</summary>
+    /// <summary>Takes the next finished cut, oldest first. A cut that was handed out may come again with a corrected record: it replaces the one before.</summary>
     public bool TryTake([NotNullWhen(true)] out FinishedCut? finished)
     {
-        if (!_detector.TryTake(out var cut))
+        if (_finished.Count == 0 && _detector.TryTake(out var cut))
         {
-            finished = null;
-            return false;
+            foreach (var made in Recorder.Take(new CutEvidence(cut, cut.Job.Length > 0 ? _jobs.Find(cut.Job) : null, [])))
+                _finished.Enqueue(made);
         }
 
-        finished = new FinishedCut(RecordOf(cut), cut.Profile);
+        if (!_finished.TryDequeue(out finished))
+            return false;
         _lastCycleEnd = finished.Record.EndedAt;
         return true;
     }
 
+    /// <summary>Takes the next finding of the live watch, oldest first.</summary>
+    public bool TryTakeFinding([NotNullWhen(true)] out LiveFinding? finding)
+    {
+        finding = null;
+        return false;
+    }
+
     /// <summary>What must survive a restart.</summary>
-    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Learned = _learned.Save(), Blades = [.. _blades] };
+    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Recorder = Recorder.Save() };
 
     /// <summary>Continues from what <see cref="Save"/> gave; before the first frame.</summary>
     /// <param name="memory">What was saved.</param>
@@ -113,154 +107,10 @@ public sealed class SawPipeline
     {
         _detector.Restore(memory.Detector);
         _lastCycleEnd = memory.LastCycleEnd;
-        _learned = LearnedTimes.Restore(memory.Learned);
-        _blades.Clear();
-        _blades.AddRange(memory.Blades);
+        Recorder.Restore(memory.Recorder);
     }
 
     /// <summary>Of stored frames those that are still to be fed after <see cref="Restore"/>: a cycle that was handed out is not read again.</summary>
     public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames) =>
         frames.Where(frame => _lastCycleEnd is null || frame.Time > _lastCycleEnd);
-
-    private CycleRecord RecordOf(Cut cut)
-    {
-        var job = cut.Job.Length > 0 ? _jobs.Find(cut.Job) : null;
-        var notes = new List<string>(cut.Notes);
-        if (job is null && cut.Job.Length > 0)
-            notes.Add($"job '{cut.Job}' is not in the job list");
-        var blade = cut.BladeId.Length > 0 ? cut.BladeId : _blade;
-        var standard = job is null ? null : CuttingModel.Standard(job, _machine, Positive(cut.MeanBladeSpeedMMin), AreaSinceNew(blade));
-        var started = CutFigureRounding.Moment(cut.StartedAt);
-        var ended = CutFigureRounding.Moment(cut.EndedAt);
-        var cutStarted = cut.CutStartedAt is { } from ? CutFigureRounding.Moment(from) : (DateTimeOffset?)null;
-        var cutEnded = cut.CutEndedAt is { } to ? CutFigureRounding.Moment(to) : (DateTimeOffset?)null;
-        var cutTime = cutStarted is { } a && cutEnded is { } b ? (b - a).TotalSeconds : double.NaN;
-        var area = AreaOf(cut, job);
-        var standardSeconds = StandardSecondsOf(cut, standard);
-        var full = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
-        var kerf = standard?.Curve.Blade.KerfMm;
-        var learned = full && cut.Outcome != CutOutcome.Partial ? ExpectAndLearn(cut, job, standard, cutTime) : null;
-
-        return new CycleRecord
-        {
-            CycleId = $"{_machine.Name}-{started.UtcDateTime.ToString("yyyyMMdd'T'HHmmssfff'Z'", System.Globalization.CultureInfo.InvariantCulture)}",
-            Saw = _machine.Name,
-            StartedAt = started,
-            CutStartedAt = cutStarted,
-            CutEndedAt = cutEnded,
-            EndedAt = ended,
-            Outcome = cut.Outcome,
-            Mode = cut.Mode,
-            Job = cut.Job,
-            Material = job?.Material.Name ?? "",
-            Section = job?.Section.Notation ?? "",
-            PartLengthMm = job?.PartLengthMm,
-            Blade = blade,
-            CutAreaCm2 = CutFigureRounding.Figure(area),
-            CutTimeS = CutFigureRounding.Seconds(cutTime),
-            StandardCutTimeS = CutFigureRounding.Seconds(standardSeconds),
-            LearnedCutTimeS = CutFigureRounding.Seconds(learned?.ExpectedS),
-            LearnedLowS = CutFigureRounding.Seconds(learned?.LowS),
-            LearnedHighS = CutFigureRounding.Seconds(learned?.HighS),
-            CutTimeRatio = full ? CutFigureRounding.Figure(cutTime / standardSeconds) : null,
-            CycleTimeS = CutFigureRounding.Seconds((ended - started).TotalSeconds),
-            StandardCycleTimeS = CutFigureRounding.Seconds(standard?.CycleSeconds),
-            CuttingRateCm2Min = CutFigureRounding.Figure(area / cutTime * 60),
-            MeanDescentMmMin = CutFigureRounding.Figure(cut.DepthMm / cutTime * 60),
-            MeanLoadKw = CutFigureRounding.Figure(cut.MeanLoadKw),
-            PeakLoadKw = CutFigureRounding.Figure(cut.PeakLoadKw),
-            IdleLoadKw = CutFigureRounding.Figure(cut.IdleLoadKw),
-            CuttingEnergyKj = CutFigureRounding.Figure(cut.EnergyKj),
-
-            // kJ over cm2 times mm: 1000 J over 100 mm3.
-            SpecificEnergyJMm3 = kerf is { } mm ? CutFigureRounding.Figure(cut.EnergyKj * 10 / (area * mm)) : null,
-            MeanBladeSpeedMMin = CutFigureRounding.Figure(cut.MeanBladeSpeedMMin),
-            BladeAreaM2 = AddToBlade(blade, cut, area) is { } total ? CutFigureRounding.Figure(total / 10_000) : null,
-            PartCount = cut.PartCount,
-            Frames = cut.Frames,
-            Coverage = CutFigureRounding.Figure(cut.Coverage),
-            Basis = BasisOf(cut, standard),
-            Notes = string.Join("; ", notes),
-        };
-    }
-
-    private static double? Positive(double value) => value > 0 ? value : null;
-
-    // What such a cut was expected to take before this one was seen; then this one is learned from. A plant's own standard
-    // and a catalogue's are not the same measure, so a job with its own is learned by its number, as an unknown one is.
-    private LearnedTime? ExpectAndLearn(Cut cut, CutJob? job, StandardTime? standard, double cutTime)
-    {
-        var whole = cut.HoldSeconds == 0 && cut.Coverage >= CutFigures.LeastCoverage;
-        if (job is not null && standard is { Basis: StandardBasis.Catalogue })
-        {
-            var key = new LearnedKey(_machine.Name, job.Material.Name, job.Section.Family, job.Blade?.TypeName ?? "");
-            var expected = _learned.Predict(key, standard.CutSeconds);
-            if (whole)
-                _learned.Observe(key, cutTime, standard.CutSeconds);
-            return expected;
-        }
-
-        if (cut.Job.Length == 0)
-            return null;
-        var usual = _learned.PredictJob(_machine.Name, cut.Job);
-        if (whole)
-            _learned.ObserveJob(_machine.Name, cut.Job, cutTime);
-        return usual;
-    }
-
-    // A cut that stopped short cut as much of the section as it went deep.
-    private static double AreaOf(Cut cut, CutJob? job) => (job, cut.Outcome) switch
-    {
-        (null, _) => double.NaN,
-        (_, CutOutcome.Completed or CutOutcome.Trim) => cut.CutStartedAt is null ? double.NaN : job.Section.AreaCm2,
-        (_, CutOutcome.UnobservedStart) => job.Section.AreaCm2,
-        _ => double.IsNaN(cut.DepthMm) ? double.NaN : job.Section.AreaBetweenCm2(0, cut.DepthMm),
-    };
-
-    private static double StandardSecondsOf(Cut cut, StandardTime? standard) => (standard, cut.Outcome) switch
-    {
-        (null, _) => double.NaN,
-        (_, CutOutcome.Partial) => double.IsNaN(cut.DepthMm) ? double.NaN : standard.Curve.TimeToDepthS(cut.DepthMm),
-        _ => standard.CutSeconds,
-    };
-
-    private static string BasisOf(Cut cut, StandardTime? standard)
-    {
-        var measured = cut.Basis.Length > 0 ? cut.Basis : "none";
-        var expectation = standard?.Basis switch
-        {
-            StandardBasis.Catalogue => "catalogue",
-            StandardBasis.PlantTime => "plant time",
-            StandardBasis.PlantRate => "plant rate",
-            _ => "none",
-        };
-        return $"cut: {measured}; standard: {expectation}";
-    }
-
-    // What a blade that is being broken in has cut; null for one that was on the saw before it was watched.
-    private double? AreaSinceNew(string blade)
-    {
-        if (blade.Length == 0)
-            return null;
-        var known = _blades.Find(entry => entry.Blade == blade);
-        return known is null ? (_blades.Count > 0 ? 0 : null) : known.SeenNew ? known.AreaCm2 : null;
-    }
-
-    // Null where the total is not known; the account of a blade is closed for good by the first cut of unknown area.
-    private double? AddToBlade(string blade, Cut cut, double area)
-    {
-        if (blade.Length == 0)
-            return null;
-        var index = _blades.FindIndex(known => known.Blade == blade);
-        var before = index >= 0 ? _blades[index].AreaCm2 : 0;
-        var unknown = double.IsNaN(area) && (cut.CutStartedAt is not null || cut.CutEndedAt is not null);
-        var after = unknown ? null : before + (double.IsNaN(area) ? 0 : area);
-        var seenNew = index >= 0 ? _blades[index].SeenNew : _blades.Count > 0;
-        if (index >= 0)
-            _blades.RemoveAt(index);
-        else if (_blades.Count == MostBlades)
-            _blades.RemoveAt(0);
-        _blades.Add(new BladeArea(blade, after, seenNew));
-        return after;
-    }
 }
