@@ -45,6 +45,7 @@ public sealed class SawPipeline
         {
             FirstCutOfBarIsTrim = machine.FirstCutOfBarIsTrim,
             StockHeightMm = job => _jobs.Find(job)?.Section.HeightMm ?? double.NaN,
+            BladeLengthMm = job => _jobs.Find(job)?.Blade?.LengthMm ?? machine.BladeLengthMm ?? double.NaN,
         };
     }
 

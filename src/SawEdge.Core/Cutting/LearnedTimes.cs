@@ -15,7 +15,8 @@ public sealed record LearnedKey(string Saw, string Material, string Family, stri
 /// <param name="HighS">Upper end of the interval for the next cut, s.</param>
 /// <param name="Cuts">How many cuts of this kind it stands on; old ones count less.</param>
 /// <param name="OwnShare">How much of it is this kind's own history, 0..1; the rest is the catalogue and the saw's other kinds.</param>
-public sealed record LearnedTime(double ExpectedS, double LowS, double HighS, double Cuts, double OwnShare);
+/// <param name="LogVariance">Variance of ln(<paramref name="ExpectedS"/>) itself, the scatter of single cuts not included.</param>
+public sealed record LearnedTime(double ExpectedS, double LowS, double HighS, double Cuts, double OwnShare, double LogVariance);
 
 /// <summary>
 /// Cut times learned from each saw's own history: the standard time times a factor for the kind of cut. The factor's logarithm is
@@ -99,7 +100,7 @@ public sealed class LearnedTimes
         var variance = 1 / ((1 / spread2) + (own.Cuts / scatter2));
         var share = own.Cuts / scatter2 * variance;
         var logRatio = ((1 - share) * mean) + (share * own.Mean);
-        return Interval(standardS, logRatio, scatter2 + variance, ScatterWeight + Math.Max(0, own.Cuts - 1), coverage, own.Cuts, share);
+        return Interval(standardS, logRatio, scatter2, variance, ScatterWeight + Math.Max(0, own.Cuts - 1), coverage, own.Cuts, share);
     }
 
     /// <summary>What the next cut of a job without a standard is expected to take; null where the saw has not cut it yet.</summary>
@@ -112,7 +113,7 @@ public sealed class LearnedTimes
             return null;
         var freedom = ScatterWeight + Math.Max(0, own.Cuts - 1);
         var scatter2 = ((ScatterWeight * Scatter * Scatter) + own.Squares) / freedom;
-        return Interval(1, own.Mean, scatter2 * (1 + (1 / own.Cuts)), freedom, coverage, own.Cuts, 1);
+        return Interval(1, own.Mean, scatter2, scatter2 / own.Cuts, freedom, coverage, own.Cuts, 1);
     }
 
     /// <summary>Everything learned, in a fixed order, fit to be stored.</summary>
@@ -181,10 +182,10 @@ public sealed class LearnedTimes
         return (sum / weight, 1 / weight);
     }
 
-    private static LearnedTime Interval(double standardS, double logRatio, double variance, double freedom, double coverage, double cuts, double share)
+    private static LearnedTime Interval(double standardS, double logRatio, double scatter2, double variance, double freedom, double coverage, double cuts, double share)
     {
-        var reach = StudentT.InvCDF(0, 1, freedom, 0.5 + (coverage / 2)) * Math.Sqrt(variance);
-        return new LearnedTime(standardS * Math.Exp(logRatio), standardS * Math.Exp(logRatio - reach), standardS * Math.Exp(logRatio + reach), cuts, share);
+        var reach = StudentT.InvCDF(0, 1, freedom, 0.5 + (coverage / 2)) * Math.Sqrt(scatter2 + variance);
+        return new LearnedTime(standardS * Math.Exp(logRatio), standardS * Math.Exp(logRatio - reach), standardS * Math.Exp(logRatio + reach), cuts, share, variance);
     }
 
     /// <summary>Number, mean and sum of squared deviations, updated one by one (Welford 1962).</summary>

@@ -72,6 +72,9 @@ public sealed record Cut
     /// <summary>What a reader should know besides, each in plain words.</summary>
     public IReadOnlyList<string> Notes { get; init; } = [];
 
+    /// <summary>How far the load follows the turns of the blade; null where signals or sampling do not allow to tell.</summary>
+    public BladeLoopMeasure? Loop { get; init; }
+
     /// <summary>The cut along its depth; null where its ends were not both seen.</summary>
     public DepthProfile? Profile { get; init; }
 }

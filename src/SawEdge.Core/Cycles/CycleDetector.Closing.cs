@@ -96,6 +96,7 @@ public sealed partial class CycleDetector
             Coverage = figures.Coverage,
             Basis = BasisOf(facts),
             Notes = notes,
+            Loop = BladeLoop.Measure(samples, facts, BladeLengthMm(_cycleJob)),
             Profile = DepthProfiler.Of(samples, facts),
         };
 

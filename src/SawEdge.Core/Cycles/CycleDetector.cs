@@ -62,6 +62,9 @@ public sealed partial class CycleDetector
     /// <summary>Height in the vise of a job's section, mm, or NaN where it is not known: makes contact finer where frames are few.</summary>
     public Func<string, double> StockHeightMm { get; init; } = _ => double.NaN;
 
+    /// <summary>Length of the blade loop with which a job is cut, mm, or NaN where it is not known.</summary>
+    public Func<string, double> BladeLengthMm { get; init; } = _ => double.NaN;
+
     /// <summary>What the saw is doing.</summary>
     public CyclePhase Phase => _lastTicks == long.MinValue ? CyclePhase.Unknown : !_open ? CyclePhase.Idle : _stopTicks > 0 ? CyclePhase.Stopped : CyclePhase.Cycle;
 
