@@ -36,6 +36,9 @@ public sealed record RecorderMemory
 /// </summary>
 public sealed class CutRecorder
 {
+    // Whether an operator breaks a blade in as the standard says, nobody knows: times are learned from broken-in blades.
+    private const double BrokenIn = 0.98;
+
     private readonly SawMachine _machine;
     private readonly LoadSettings _settings;
     private readonly string _blade;
@@ -145,8 +148,9 @@ public sealed class CutRecorder
         var full = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
         var kerf = standard?.Curve.Blade.KerfMm;
         var learned = full && cut.Outcome != CutOutcome.Partial ? Expect(cut, job, standard) : null;
-        var assessment = _scorer.Score(new ScoredCut(evidence, standard?.Curve, learned, area));
-        if (full && cut.Outcome != CutOutcome.Partial && IsNormal(assessment))
+        var breakIn = standard?.Factors.FirstOrDefault(factor => factor.Name == "break_in")?.Value ?? 1;
+        var assessment = _scorer.Score(new ScoredCut(evidence, standard?.Curve, learned, area, breakIn));
+        if (full && cut.Outcome != CutOutcome.Partial && IsNormal(assessment) && breakIn > BrokenIn)
             Learn(cut, job, standard, cutTime);
         var total = AddToBlade(cut, area);
         assessment = assessment with { Wear = _shelf.Current?.Forecast };

@@ -38,6 +38,8 @@ internal sealed class BladeTrend
     // Where bars are not told apart, an offset fades over about ten cuts, a usual number of parts from a bar.
     private const double BarFade = 0.9;
 
+    private const int SettledAfter = 60;
+
     // The mean of min(z^2, 6) of a standard normal z: what clipping takes from the mean square of 1.
     private const double Clip = 6;
     private const double ClippedMean = 0.974;
@@ -80,6 +82,9 @@ internal sealed class BladeTrend
 
     /// <summary>Scatter from bar to bar, learned.</summary>
     public double SigmaBar => _sigmaBar;
+
+    /// <summary>Whether enough was seen that the scatter is this saw's own.</summary>
+    public bool IsSettled => _cuts >= SettledAfter;
 
     /// <summary>Another blade is on the saw.</summary>
     /// <param name="mean">Level expected of it.</param>
@@ -130,15 +135,19 @@ internal sealed class BladeTrend
         _filter.Update(index[..terms], weight[..terms], held, (_sigmaCut * _sigmaCut) + cut.ExtraVariance);
         _cuts++;
 
-        // Only a value whose scatter is the cut's own tells how large that is.
-        if (_sigmaCut * _sigmaCut < 0.5 * expected.Spread * expected.Spread && !_firstOfBar)
+        // Only a value whose scatter is that of cuts, or of bars, tells how large it is.
+        var step = ScatterGain(_cuts) * ((Math.Min(z * z, Clip) / ClippedMean) - 1);
+        var scatter = (_sigmaCut * _sigmaCut) + (_firstOfBar ? _sigmaBar * _sigmaBar : 0);
+        if (scatter < 0.5 * expected.Spread * expected.Spread)
             return;
-        var step = 0.5 * Math.Max(0.02, 1 / (_cuts + 10)) * ((Math.Min(z * z, Clip) / ClippedMean) - 1);
         if (_firstOfBar)
             _sigmaBar = Math.Clamp(_sigmaBar * Math.Exp(2 * step), _priors.SigmaBar / 8, _priors.SigmaBar * 8);
         else
             _sigmaCut = Math.Clamp(_sigmaCut * Math.Exp(step), _priors.SigmaCut / 8, _priors.SigmaCut * 8);
     }
+
+    /// <summary>By how much one innovation moves the logarithm of a scatter: much at first, and then as if a hundred cuts were remembered.</summary>
+    public static double ScatterGain(double cuts) => Math.Max(0.01, 0.75 / (cuts + 5));
 
     /// <summary>Writes everything down.</summary>
     public void Save(MemoryWriter to)

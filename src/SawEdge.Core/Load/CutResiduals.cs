@@ -33,11 +33,24 @@ internal sealed class CutResiduals
     /// <summary>Net loads below this share of the cut's mean say nothing about energy.</summary>
     private const double LeastShare = 0.02;
 
+    /// <summary>Bins at the end of a cut where breakthrough is near: it is interpolated, and the last width is gone in no time.</summary>
+    private const int EndBins = 3;
+
+    /// <summary>A load that changes by this much in ln from one bin to the next has jumped.</summary>
+    private const double Jump = 0.3;
+
+    /// <summary>How long a transducer may need to follow a jump, s; common practice, no source.</summary>
+    private const double LagSeconds = 2;
+
+    /// <summary>The last stretch of a cut that says nothing about its load, s.</summary>
+    private const double EndSeconds = 1;
+
     private CutResiduals(int bins)
     {
         Rho = new double[bins];
         Weight = new double[bins];
         ModelKw = new double[bins];
+        IsEdge = new bool[bins];
         Array.Fill(Rho, double.NaN);
         Array.Fill(ModelKw, double.NaN);
     }
@@ -56,6 +69,9 @@ internal sealed class CutResiduals
 
     /// <summary>Net load for rho = 0, kW.</summary>
     public double[] ModelKw { get; }
+
+    /// <summary>Whether the load jumps at a bin or just before it, as at a cut's ends and a tube's walls: a transducer that lags blurs it.</summary>
+    public bool[] IsEdge { get; }
 
     /// <summary>ln(u / model u) of the cut as a whole, where it is known apart from the bins; otherwise NaN.</summary>
     public double Whole { get; private set; } = double.NaN;
@@ -85,7 +101,48 @@ internal sealed class CutResiduals
             residuals.ByLoad(profile, idleKw, least);
         if (curve is not null)
             residuals.AsAWhole(cut, curve, driveEfficiency);
+        residuals.MarkEdges(profile);
+        residuals.LeaveOutEnds(profile);
         return residuals;
+    }
+
+    // Contact and breakthrough are interpolated, and the transducer still falls while the last width is cut.
+    private void LeaveOutEnds(DepthProfile profile)
+    {
+        var (bins, left) = (Rho.Length, 0.0);
+        Rho[0] = double.NaN;
+        for (var j = bins - 1; j > 0 && (j == bins - 1 || left < EndSeconds); j--)
+        {
+            Rho[j] = double.NaN;
+            left += profile.Seconds[j];
+        }
+    }
+
+    private void MarkEdges(DepthProfile profile)
+    {
+        var bins = Rho.Length;
+        Edge(0, profile);
+        for (var j = Math.Max(0, bins - EndBins); j < bins; j++)
+            IsEdge[j] = true;
+        for (var j = 1; j < bins; j++)
+        {
+            // Without a section the load itself shows where the width must jump.
+            var jump = Basis == ResidualBasis.Depth ? Math.Log(ModelKw[j] / ModelKw[j - 1]) : Rho[j] - Rho[j - 1];
+            if (!(Math.Abs(jump) < Jump))
+                Edge(j, profile);
+        }
+    }
+
+    private void Edge(int bin, DepthProfile profile)
+    {
+        if (bin > 0)
+            IsEdge[bin - 1] = true;
+        var lag = 0.0;
+        for (var j = bin; j < IsEdge.Length && (j < bin + 2 || lag < LagSeconds); j++)
+        {
+            IsEdge[j] = true;
+            lag += profile.Seconds[j];
+        }
     }
 
     private void ByLoad(DepthProfile profile, double idleKw, double least)

@@ -21,6 +21,9 @@ internal sealed class IdleModel
     private double _scaleKw;
     private long _lastTicks;
 
+    /// <summary>Whether enough was seen that a spread is this saw's own scatter and little else.</summary>
+    public bool IsScatter(double spreadKw) => _cuts >= 60 && spreadKw * spreadKw < 1.5 * _sigma * _sigma * _scaleKw * _scaleKw;
+
     /// <summary>Moves on to a cut and says what idle load is expected.</summary>
     /// <param name="bladeSpeedMMin">Blade speed, m/min; NaN where it is not known.</param>
     /// <param name="at">When.</param>
@@ -57,7 +60,7 @@ internal sealed class IdleModel
         _filter.Update(Terms, weight, expectedKw + (Math.Clamp(z, -3, 3) * spreadKw), noise * noise);
         if (noise * noise < 0.5 * spreadKw * spreadKw)
             return;
-        var step = 0.5 * Math.Max(0.02, 1 / (_cuts + 10)) * ((Math.Min(z * z, 6) / 0.974) - 1);
+        var step = BladeTrend.ScatterGain(_cuts) * ((Math.Min(z * z, 6) / 0.974) - 1);
         _sigma = Math.Clamp(_sigma * Math.Exp(step), 0.002, 0.3);
     }
 

@@ -11,7 +11,8 @@ namespace SawEdge.Core.Load;
 /// <param name="Curve">How it should run along its depth; null where the job is not known.</param>
 /// <param name="Learned">Cut time learned from cuts before it; null where none was.</param>
 /// <param name="AreaCm2">Area cut, cm2, or NaN.</param>
-internal readonly record struct ScoredCut(CutEvidence Evidence, CutCurve? Curve, LearnedTime? Learned, double AreaCm2)
+/// <param name="BreakIn">Factor of a blade that is being broken in on the cutting rate, above 0 and up to 1.</param>
+internal readonly record struct ScoredCut(CutEvidence Evidence, CutCurve? Curve, LearnedTime? Learned, double AreaCm2, double BreakIn = 1)
 {
     /// <summary>Time from contact to breakthrough without holds, s, or NaN.</summary>
     public double RunningSeconds => (Evidence.Cut.CutEndedAt - Evidence.Cut.CutStartedAt)?.TotalSeconds - Evidence.Cut.HoldSeconds ?? double.NaN;
@@ -225,7 +226,15 @@ internal sealed class LoadScorer
         _onset.Note(cut, state.Level - expected.BarlessMean, expected.BarlessSpread, view.PValue < LeftOutBelow);
         context.Level = view;
         context.MeanEnergy = (residuals.SpecificEnergyJMm3, residuals.ModelEnergyJMm3 * Math.Exp(view.Expected));
+        state.Representative[(int)LoadView.Level] = IsScatter(expected, _levelTrend);
         LookAtShape(cut, residuals, state, context, views);
+    }
+
+    // A cut of which little is known shows a small statistic whatever it does: it says nothing of how great they get.
+    private static bool IsScatter(TrendExpectation expected, BladeTrend trend)
+    {
+        var scatter = (trend.SigmaCut * trend.SigmaCut) + (trend.SigmaBar * trend.SigmaBar);
+        return expected.BarlessSpread * expected.BarlessSpread < 1.5 * scatter && trend.IsSettled;
     }
 
     private double LevelOfBins(CutResiduals residuals, CutState state)
@@ -259,6 +268,7 @@ internal sealed class LoadScorer
             : string.Create(CultureInfo.InvariantCulture, $"{from:0} to {to:0} % of the cut time");
         var view = _shape.View(LoadView.Shape, what, found.Excess, 0, found.Spread, found.Statistic);
         views.Add(view);
+        state.Representative[(int)LoadView.Shape] = _shapes.IsKnown(state.Kind);
         context.Shape = view;
         context.ShapeMiddle = (found.From + found.To + 1) / 2.0 / bins;
     }
@@ -277,7 +287,9 @@ internal sealed class LoadScorer
         var cut = scored.Evidence.Cut;
         if (scored.Learned is not { } learned || !IsFull(cut) || !(scored.RunningSeconds > 0) || context.SectionMisfit)
             return;
-        state.PaceCut = new TrendCut("", "", cut.BarId, _paceAreaM2, ExtraVariance: learned.LogVariance);
+
+        // Whether an operator breaks a blade in as the standard says, nobody knows.
+        state.PaceCut = new TrendCut("", "", cut.BarId, _paceAreaM2, ExtraVariance: learned.LogVariance + Math.Pow(Math.Log(scored.BreakIn), 2));
         _paceAreaM2 = 0;
         state.Pace = Math.Log(scored.RunningSeconds / learned.ExpectedS);
         var expected = _paceTrend.Expect(state.PaceCut);
@@ -287,6 +299,7 @@ internal sealed class LoadScorer
         var byBar = Math.Abs(inBar) > Math.Abs(whole);
         var view = _pace.View(LoadView.Pace, "cut time", state.Pace, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, byBar ? inBar : whole);
         views.Add(view);
+        state.Representative[(int)LoadView.Pace] = IsScatter(expected, _paceTrend);
         context.Pace = view;
     }
 
@@ -346,7 +359,7 @@ internal sealed class LoadScorer
         if (cut.IdleLoadKw > 0)
             _idles.Learn(cut.IdleLoadKw, cut.MeanBladeSpeedMMin, cut.StartedAt, idle.Mean, idle.Spread);
         foreach (var view in views)
-            ChannelOf(view).Learn(view, cutOff);
+            ChannelOf(view).Learn(view, cutOff, state.IsRepresentative(view, _idles));
     }
 
     // What has been unusual for long is what this saw is like now, and a saw that learns nothing any more is blind to everything else.
@@ -458,6 +471,11 @@ internal sealed class LoadScorer
         public TrendExpectation PaceExpected { get; set; }
 
         public double[] Standardised { get; }
+
+        /// <summary>By view: whether the statistic is one of a cut that is known well enough to count among the saw's others.</summary>
+        public bool[] Representative { get; } = [false, false, false, true];
+
+        public bool IsRepresentative(ViewScore view, IdleModel idles) => view.What == "idle load" ? idles.IsScatter(view.Spread) : Representative[(int)view.View];
     }
 
     /// <summary>One statistic: how rare its values are, and how long it has been unusual.</summary>
@@ -483,11 +501,11 @@ internal sealed class LoadScorer
             History = _tail.History,
         };
 
-        public void Learn(ViewScore view, double cutOff)
+        public void Learn(ViewScore view, double cutOff, bool isRepresentative)
         {
             LeftOut = 0;
             Muted &= view.PValue < UsualAgain;
-            if (view.PValue >= LeftOutBelow)
+            if (view.PValue >= LeftOutBelow && isRepresentative)
                 _tail.Learn(view.View == LoadView.Loop ? Math.Max(0, view.Statistic) : Math.Abs(view.Statistic), cutOff);
         }
 

@@ -19,15 +19,18 @@ internal sealed class ShapeModel
 
     private const int LongestWindow = 4;
 
+    // What a kind looks like is learned from its first cuts before others are held against it.
+    private const int FirstCuts = 3;
+
     // A kind remembers about this many cuts.
     private const double Memory = 150;
 
-    // Belief before a kind was seen; judgement, no source: a bin's own offset, at the ends of the cut and between, the spread of a
-    // bin, and for how many cuts that belief counts.
+    // Belief before a kind was seen; judgement, no source: a bin's own offset and spread, where the load jumps and elsewhere, and
+    // for how many cuts that belief counts.
     private const double OffsetSd = 0.06;
-    private const double EndOffsetSd = 0.4;
-    private const int EndBins = 3;
+    private const double EdgeOffsetSd = 0.4;
     private const double UsualSpread = 0.04;
+    private const double EdgeSpread = 0.25;
     private const double SpreadWeight = 6;
 
     // Noise of the load that does not fall with it, as a share of the cut's mean net load: it counts where the load is small.
@@ -55,12 +58,15 @@ internal sealed class ShapeModel
         {
             var believed = Believed(residuals, j, meanKw);
             var variance = ((SpreadWeight * believed) + known.Squares[j]) / (SpreadWeight + known.Cuts[j]);
-            var offset = OffsetVariance(j);
+            var offset = OffsetVariance(residuals, j);
             spread[j] = Math.Sqrt(variance + (1 / ((1 / offset) + (known.Cuts[j] / variance))));
         }
     }
 
-    /// <summary>The stretch of one to four bins that stands out most; null where too few bins say anything.</summary>
+    /// <summary>Whether a kind was seen often enough for its looks to count among those of the saw.</summary>
+    public bool IsKnown(string kind) => KindOf(kind).Seen >= 10;
+
+    /// <summary>The stretch of one to four bins that stands out most; null where too few bins say anything, and for the first cuts of a kind.</summary>
     /// <param name="kind">Kind of cut.</param>
     /// <param name="residuals">The cut.</param>
     /// <param name="level">Its level r.</param>
@@ -77,7 +83,7 @@ internal sealed class ShapeModel
             known += double.IsNaN(standardised[j]) ? 0 : 1;
         }
 
-        if (known < Bins / 3)
+        if (known < Bins / 3 || KindOf(kind).Seen < FirstCuts)
             return null;
         var best = default(ShapeFinding);
         for (var length = 1; length <= LongestWindow; length++)
@@ -123,12 +129,13 @@ internal sealed class ShapeModel
             // Far out counts as four standard deviations out; the first few cuts tell where the middle is and are taken whole.
             if (known.Cuts[j] >= 5)
                 deviation *= Math.Min(1, 4 / Math.Abs(standardised[j]));
-            var gain = 1 / (cuts + (UsualSpread * UsualSpread / OffsetVariance(j)));
+            var gain = 1 / (cuts + (UsualSpread * UsualSpread / OffsetVariance(residuals, j)));
             known.Mean[j] += gain * deviation;
             known.Squares[j] = (known.Squares[j] * keep) + (deviation * deviation * (1 - gain));
             known.Cuts[j] = cuts;
         }
 
+        known.Seen++;
         if (squares > 0)
             _correlation += 0.02 * (Math.Clamp(products / squares, -0.2, 0.9) - _correlation);
     }
@@ -143,6 +150,7 @@ internal sealed class ShapeModel
             to.Flag(kind is not null);
             if (kind is null)
                 continue;
+            to.Number(kind.Seen);
             to.Numbers(kind.Mean);
             to.Numbers(kind.Squares);
             to.Numbers(kind.Cuts);
@@ -156,8 +164,10 @@ internal sealed class ShapeModel
         model._slots.Restore(from);
         for (var i = 0; i < Kinds; i++)
         {
-            if (from.Flag())
-                model._kinds[i] = new Kind(Sized(from.Numbers()), Sized(from.Numbers()), Sized(from.Numbers()));
+            if (!from.Flag())
+                continue;
+            var seen = from.Number();
+            model._kinds[i] = new Kind(Sized(from.Numbers()), Sized(from.Numbers()), Sized(from.Numbers())) { Seen = seen };
         }
 
         return model;
@@ -165,9 +175,9 @@ internal sealed class ShapeModel
 
     private static double[] Sized(double[] values) => values.Length == Bins ? values : throw new FormatException("What was stored of the load score is damaged.");
 
-    private static double OffsetVariance(int bin)
+    private static double OffsetVariance(CutResiduals residuals, int bin)
     {
-        var sd = bin < EndBins || bin >= Bins - EndBins ? EndOffsetSd : OffsetSd;
+        var sd = residuals.IsEdge[bin] ? EdgeOffsetSd : OffsetSd;
         return sd * sd;
     }
 
@@ -189,7 +199,8 @@ internal sealed class ShapeModel
     {
         var netKw = double.IsNaN(residuals.Rho[bin]) ? meanKw : residuals.ModelKw[bin] * Math.Exp(residuals.Rho[bin]);
         var floor = FloorShare * meanKw / netKw;
-        return (UsualSpread * UsualSpread) + (double.IsFinite(floor) ? floor * floor : 0);
+        var usual = residuals.IsEdge[bin] ? EdgeSpread : UsualSpread;
+        return (usual * usual) + (double.IsFinite(floor) ? floor * floor : 0);
     }
 
     // Neighbouring bins scatter together: of a first-order autoregression the sum over n has n + 2 sum (n - i) c^i.
@@ -209,5 +220,8 @@ internal sealed class ShapeModel
         return _kinds[slot];
     }
 
-    private sealed record Kind(double[] Mean, double[] Squares, double[] Cuts);
+    private sealed record Kind(double[] Mean, double[] Squares, double[] Cuts)
+    {
+        public double Seen { get; set; }
+    }
 }

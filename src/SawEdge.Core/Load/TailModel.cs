@@ -94,7 +94,7 @@ internal sealed class TailModel
     private double Observed(double statistic)
     {
         if (statistic > _tailFrom)
-            return _tailSurvival * _tail.Survival(statistic - _tailFrom);
+            return _tailSurvival * Beyond(statistic - _tailFrom);
         var above = 1;
         for (var i = 0; i < History; i++)
         {
@@ -103,6 +103,17 @@ internal sealed class TailModel
         }
 
         return above / (History + 1.0);
+    }
+
+    // Where the fit has no cut to stand on any more it goes on as an exponential: a tail that ends somewhere is not believed.
+    private double Beyond(double excess)
+    {
+        var last = Math.Min(1, 0.5 / (History * _tailSurvival));
+        var reach = _tail.Quantile(last);
+        if (excess <= reach)
+            return _tail.Survival(excess);
+        var hazard = 1 / (_tail.Scale + (_tail.Shape * reach));
+        return last * Math.Exp(-hazard * (excess - reach));
     }
 
     private void FitTail(double leftOutBelow)
