@@ -144,18 +144,22 @@ public sealed class KalmanFilter
                 _left[i] += weight[a] * (_covariance[Place(i, index[a])] - (_gain[i] * _row[index[a]]));
         }
 
+        ReadOnlySpan<double> row = _row;
+        ReadOnlySpan<double> gain = _gain;
+        ReadOnlySpan<double> left = _left;
         for (var i = 0; i < count; i++)
         {
-            _mean[i] += _gain[i] * (observed - mean);
+            _mean[i] += gain[i] * (observed - mean);
+            var across = _covariance.AsSpan(i * count, count);
             for (var j = i; j < count; j++)
             {
-                var noise = noiseVariance * _gain[i] * _gain[j];
-                var upper = _covariance[Place(i, j)] - (_gain[i] * _row[j]) - (_left[i] * _gain[j]) + noise;
-                var lower = _covariance[Place(i, j)] - (_gain[j] * _row[i]) - (_left[j] * _gain[i]) + noise;
-                _covariance[Place(i, j)] = _covariance[Place(j, i)] = 0.5 * (upper + lower);
+                // Both halves of the product, whose last digits differ, so that the covariance stays symmetric.
+                var both = (gain[i] * row[j]) + (gain[j] * row[i]) + (left[i] * gain[j]) + (left[j] * gain[i]);
+                across[j] = across[j] - (0.5 * both) + (noiseVariance * gain[i] * gain[j]);
+                _covariance[(j * count) + i] = across[j];
             }
 
-            _covariance[Place(i, i)] = Math.Max(0, _covariance[Place(i, i)]);
+            across[i] = Math.Max(0, across[i]);
         }
     }
 

@@ -9,7 +9,7 @@ namespace SawEdge.Core.Tests.Cutting;
 /// </summary>
 public class LearnedTimesPublishedTests
 {
-    private static readonly double[] Mavro =
+    internal static readonly double[] Mavro =
     [
         2.0018, 2.0017, 2.0018, 2.0019, 2.0018, 2.0017, 2.0015, 2.0014, 2.0015, 2.0015,
         2.0017, 2.0018, 2.0018, 2.0019, 2.0019, 2.0021, 2.002, 2.0016, 2.0014, 2.0013,
@@ -18,7 +18,7 @@ public class LearnedTimesPublishedTests
         2.0024, 2.0025, 2.0027, 2.0026, 2.0026, 2.0026, 2.0027, 2.0026, 2.0025, 2.0024,
     ];
 
-    private static readonly double[] Lew =
+    internal static readonly double[] Lew =
     [
         -213, -564, -35, -15, 141, 115, -420, -360, 203, -338, -431, 194, -220, -513, 154, -125, -559, 92, -21, -579,
         -52, 99, -543, -175, 162, -457, -346, 204, -300, -474, 164, -107, -572, -8, 83, -541, -224, 180, -420, -374,
