@@ -17,6 +17,9 @@ public sealed record PipelineMemory
 
     /// <summary>What the recorder learned.</summary>
     public RecorderMemory Recorder { get; init; } = new();
+
+    /// <summary>What the live watch learned.</summary>
+    public LiveWatchMemory Watch { get; init; } = new();
 }
 
 /// <summary>
@@ -25,10 +28,18 @@ public sealed record PipelineMemory
 /// </summary>
 public sealed class SawPipeline
 {
+    /// <summary>Findings that are kept for their cuts, or for who takes them; the oldest give way.</summary>
+    private const int MostFindings = 64;
+
     private readonly SawMachine _machine;
     private readonly CycleDetector _detector;
+    private readonly LiveWatch _watch;
     private readonly Queue<FinishedCut> _finished = new();
+    private readonly Queue<LiveFinding> _findings = new();
+    private readonly List<LiveFinding> _ofOpenCuts = [];
     private JobBook _jobs;
+    private string _liveJobId = "";
+    private CutJob? _liveJob;
     private DateTimeOffset? _lastCycleEnd;
 
     /// <summary>Builds the pipeline of one saw.</summary>
@@ -40,6 +51,7 @@ public sealed class SawPipeline
     {
         _machine = machine;
         _jobs = jobs;
+        _watch = new LiveWatch(machine);
         Recorder = new CutRecorder(machine, settings ?? new LoadSettings(), blade);
         _detector = new CycleDetector
         {
@@ -68,11 +80,29 @@ public sealed class SawPipeline
     public JobBook Jobs
     {
         get => _jobs;
-        set => _jobs = value;
+        set
+        {
+            _jobs = value;
+            _liveJob = value.Find(_liveJobId);
+        }
     }
 
     /// <summary>Takes a frame. Finished cuts wait for <see cref="TryTake"/>, what cannot wait for <see cref="TryTakeFinding"/>.</summary>
-    public void Push(in SignalFrame frame) => _detector.Push(frame);
+    public void Push(in SignalFrame frame)
+    {
+        _detector.Push(frame);
+        if (!_detector.TookLast)
+            return;
+        if (_detector.OpenJob != _liveJobId)
+        {
+            _liveJobId = _detector.OpenJob;
+            _liveJob = _liveJobId.Length > 0 ? _jobs.Find(_liveJobId) : null;
+        }
+
+        _watch.Push(frame, new LiveContext(_detector.OpenCycle, _detector.IdleKw, _detector.BottomMm, _liveJobId, _liveJob));
+        while (_watch.TryTake(out var finding))
+            Keep(finding);
+    }
 
     /// <summary>Says that no frame will ever follow, as at the end of a recording.</summary>
     public void Complete() => _detector.Complete();
@@ -82,7 +112,7 @@ public sealed class SawPipeline
     {
         if (_finished.Count == 0 && _detector.TryTake(out var cut))
         {
-            foreach (var made in Recorder.Take(new CutEvidence(cut, cut.Job.Length > 0 ? _jobs.Find(cut.Job) : null, [])))
+            foreach (var made in Recorder.Take(new CutEvidence(cut, cut.Job.Length > 0 ? _jobs.Find(cut.Job) : null, FindingsOf(cut))))
                 _finished.Enqueue(made);
         }
 
@@ -92,15 +122,11 @@ public sealed class SawPipeline
         return true;
     }
 
-    /// <summary>Takes the next finding of the live watch, oldest first.</summary>
-    public bool TryTakeFinding([NotNullWhen(true)] out LiveFinding? finding)
-    {
-        finding = null;
-        return false;
-    }
+    /// <summary>Takes the next finding of the live watch, oldest first. After a restart one of the open cycle may come again.</summary>
+    public bool TryTakeFinding([NotNullWhen(true)] out LiveFinding? finding) => _findings.TryDequeue(out finding);
 
     /// <summary>What must survive a restart.</summary>
-    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Recorder = Recorder.Save() };
+    public PipelineMemory Save() => new() { Detector = _detector.Save(), LastCycleEnd = _lastCycleEnd, Recorder = Recorder.Save(), Watch = _watch.Save() };
 
     /// <summary>Continues from what <see cref="Save"/> gave; before the first frame.</summary>
     /// <param name="memory">What was saved.</param>
@@ -109,9 +135,30 @@ public sealed class SawPipeline
         _detector.Restore(memory.Detector);
         _lastCycleEnd = memory.LastCycleEnd;
         Recorder.Restore(memory.Recorder);
+        _watch.Restore(memory.Watch);
     }
 
     /// <summary>Of stored frames those that are still to be fed after <see cref="Restore"/>: a cycle that was handed out is not read again.</summary>
     public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames) =>
         frames.Where(frame => _lastCycleEnd is null || frame.Time > _lastCycleEnd);
+
+    private void Keep(LiveFinding finding)
+    {
+        if (_findings.Count == MostFindings)
+            _findings.Dequeue();
+        _findings.Enqueue(finding);
+        if (_ofOpenCuts.Count == MostFindings)
+            _ofOpenCuts.RemoveAt(0);
+        _ofOpenCuts.Add(finding);
+    }
+
+    // What was found in the time of a cycle belongs to its cut; what is older belongs to none that was recorded.
+    private LiveFinding[] FindingsOf(Cut cut)
+    {
+        if (_ofOpenCuts.Count == 0)
+            return [];
+        LiveFinding[] own = [.. _ofOpenCuts.Where(finding => finding.At >= cut.StartedAt && finding.At <= cut.EndedAt)];
+        _ofOpenCuts.RemoveAll(finding => finding.At <= cut.EndedAt);
+        return own;
+    }
 }

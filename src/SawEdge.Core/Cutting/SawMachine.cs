@@ -9,6 +9,15 @@ public sealed record SawMachine
     /// <summary>Rated power of the blade motor, kW.</summary>
     public double? RatedPowerKw { get; init; }
 
+    /// <summary>Load above which the saw is overloaded, kW; where it is not stated 150 % of the rated power is taken (see <see cref="LoadLimitKw"/>).</summary>
+    public double? MaximumLoadKw { get; init; }
+
+    /// <summary>
+    /// The load above which the saw is overloaded, kW: <see cref="MaximumLoadKw"/>, else 150 % of <see cref="RatedPowerKw"/>
+    /// (common practice, no source); null where neither is stated.
+    /// </summary>
+    public double? LoadLimitKw => MaximumLoadKw ?? (1.5 * RatedPowerKw);
+
     /// <summary>Share of motor power that reaches the blade, 0..1. Default 0.8: common practice, no source.</summary>
     public double DriveEfficiency { get; init; } = 0.8;
 

@@ -69,6 +69,9 @@ public sealed record Cut
     /// <summary>What it was computed from: head, load, bits, joined by +.</summary>
     public string Basis { get; init; } = "";
 
+    /// <summary>What is wrong with the signals; each is in <see cref="Notes"/> in words.</summary>
+    public SignalDoubts Doubts { get; init; }
+
     /// <summary>What a reader should know besides, each in plain words.</summary>
     public IReadOnlyList<string> Notes { get; init; } = [];
 

@@ -7,6 +7,7 @@ public sealed partial class CycleDetector
     private const long LongestStopTicks = 600 * TimeSpan.TicksPerSecond;
 
     private bool _open;
+    private long _cycles;
     private bool _cycleBitInCycle;
     private bool _startSeen;
     private long _startTicks;
@@ -88,6 +89,7 @@ public sealed partial class CycleDetector
     {
         startIndex = Math.Clamp(startIndex, 0, _trace.Count - 1);
         _open = true;
+        _cycles++;
         _startSeen = startSeen;
         _startTicks = _trace.Samples[startIndex].Ticks;
         _trace.DropBefore(Math.Max(0, startIndex - 2));

@@ -77,10 +77,27 @@ public sealed partial class CycleDetector
     /// <summary>Frames left out because they had been seen before or came too late.</summary>
     public long DroppedFrames => _order.Dropped;
 
+    /// <summary>Number of the open cycle, from 1 on in this run; 0 between cycles. Another number is another cycle.</summary>
+    internal long OpenCycle => _open ? _cycles : 0;
+
+    /// <summary>The job of the open cycle; between cycles the job at the controller.</summary>
+    internal string OpenJob => _open ? _cycleJob : _job;
+
+    /// <summary>Load with the blade in air as learned, kW; NaN where none was learned yet.</summary>
+    internal double IdleKw => _idleKw;
+
+    /// <summary>Head height at breakthrough as learned, mm; NaN where none was learned yet.</summary>
+    internal double BottomMm => _bottomMm;
+
+    /// <summary>Whether the last frame was taken: it was no duplicate and not late.</summary>
+    internal bool TookLast { get; private set; }
+
     /// <summary>Takes a frame. Finished cycles wait for <see cref="TryTake"/>.</summary>
     public void Push(in SignalFrame frame)
     {
-        switch (_order.Admit(frame, out var axis))
+        var verdict = _order.Admit(frame, out var axis);
+        TookLast = verdict != FrameOrder.Verdict.Drop;
+        switch (verdict)
         {
             case FrameOrder.Verdict.Take:
                 Process(frame, axis);
