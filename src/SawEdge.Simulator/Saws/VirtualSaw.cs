@@ -78,6 +78,9 @@ public sealed class VirtualSaw
         return _faults.Remove(fault);
     }
 
+    /// <summary>The operator changes the blade before the next turn, however little it has cut.</summary>
+    public void ChangeBlade() => _planner.ChangeBlade();
+
     /// <summary>Goes on to the next turn; what is left of the present one is not played.</summary>
     public void NextTurn()
     {
