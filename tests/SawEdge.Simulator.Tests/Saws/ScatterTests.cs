@@ -1,3 +1,4 @@
+using SawEdge.Core.Signals;
 using SawEdge.Simulator.Saws;
 using static SawEdge.Simulator.Tests.Saws.VirtualSawTests;
 
@@ -63,5 +64,21 @@ public sealed class ScatterTests
         Assert.InRange(truths[evening].IdleKw / warm, 1, 1.03);
         // 16 hours of cooling with a constant of 2 hours.
         Assert.Equal(1.2, truths[evening + 1].IdleKw / warm, 0.001);
+    }
+
+    [Fact]
+    public void ExactAt_IsTheReadingWithoutNoise_AndLeavesTheReadingsAlone()
+    {
+        var quiet = Make.Quiet() with { Noise = NoiseModel.None with { TransducerLagS = 0.2 } };
+        var noisy = Make.AtCycle(quiet with { Noise = quiet.Noise with { LoadKw = 0.1, HeadMm = 0.2, LoadStepKw = 0.05 } }, 2);
+        var still = Make.AtCycle(quiet, 2);
+        var time = still.Truth.Contact!.Value.AddSeconds(12.34);
+        var before = Number(noisy, time, Signal.MotorLoad);
+        var (head, load) = noisy.ExactAt(time);
+        Assert.Equal(Number(still, time, Signal.HeadPosition), head, 1e-9);
+        Assert.Equal(Number(still, time, Signal.MotorLoad), load, 1e-9);
+        Assert.Equal(before, Number(noisy, time, Signal.MotorLoad));
+        Assert.NotEqual(load, before);
+        Assert.Throws<ArgumentOutOfRangeException>(() => noisy.ExactAt(noisy.TurnEnd));
     }
 }
