@@ -28,6 +28,8 @@ internal sealed class CycleEffects
 
     public HardSpot? HardSpot { get; private set; }
 
+    public LooseStock? LooseStock { get; private set; }
+
     public bool WithoutStock { get; private set; }
 
     /// <summary>The restart in the wait before the cycle, or null.</summary>
@@ -75,6 +77,12 @@ internal sealed class CycleEffects
                 break;
             case WrongMaterial wrong:
                 Material = wrong.Material;
+                break;
+            case WrongGrade grade:
+                Material = Material with { Kc11 = Material.Kc11 * grade.ForceFactor };
+                break;
+            case LooseStock loose:
+                LooseStock = loose;
                 break;
             case StrippedTeeth teeth:
                 Teeth = teeth;

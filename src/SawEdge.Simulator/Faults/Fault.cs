@@ -95,6 +95,34 @@ public sealed record WrongMaterial(FaultTrigger When, VirtualMaterial Material) 
     public override string Name => "wrong_material";
 }
 
+/// <summary>A bar of a grade that is harder or softer than the job's own, whichever job is run: force by a factor, cut with the job's settings.</summary>
+/// <param name="When">When it holds.</param>
+/// <param name="ForceFactor">Its cutting force over that of the job's material.</param>
+public sealed record WrongGrade(FaultTrigger When, double ForceFactor) : Fault(When)
+{
+    /// <inheritdoc/>
+    public override string Name => "wrong_grade";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ForceFactor > 0 ? AmountMistake("force factor", ForceFactor) : FormattableString.Invariant($"{Name}: force factor is {ForceFactor}; it must be above 0.");
+}
+
+/// <summary>The stock is not held well and rocks in the vise over a stretch of depth: the force swings there, and is as ever in the mean.</summary>
+/// <param name="When">When it holds.</param>
+/// <param name="DepthShare">Middle of the stretch, as a share of the height, 0..1.</param>
+/// <param name="HeightMm">How high it is, mm.</param>
+/// <param name="Swing">Swing of cutting force either way, as a share.</param>
+/// <param name="WaveMm">Depth from one peak to the next, mm; 1.5 at least, which the cut's path can still follow.</param>
+public sealed record LooseStock(FaultTrigger When, double DepthShare, double HeightMm, double Swing, double WaveMm = 5) : Fault(When)
+{
+    /// <inheritdoc/>
+    public override string Name => "loose_stock";
+
+    /// <inheritdoc/>
+    internal override string? Mistake => ShareMistake("depth share", DepthShare) ?? AmountMistake("height", HeightMm) ?? ShareMistake("swing", Swing)
+        ?? (WaveMm >= 1.5 ? AmountMistake("wave", WaveMm) : FormattableString.Invariant($"{Name}: wave is {WaveMm} mm; it must be 1.5 mm at least."));
+}
+
 /// <summary>The blade breaks: load falls to the bare motor's while the head goes on down, until the controller notices.</summary>
 /// <param name="When">When it holds.</param>
 /// <param name="DepthShare">Depth at which it breaks, as a share of the height.</param>

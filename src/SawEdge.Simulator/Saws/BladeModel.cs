@@ -12,6 +12,9 @@ public sealed record BladeModel
     /// <summary>Standard deviation of the logarithm of a blade's life.</summary>
     public double LifeSigma { get; init; } = 0.12;
 
+    /// <summary>Scatter of specific energy from new blade to new blade, standard deviation of the logarithm.</summary>
+    public double EnergySigma { get; init; }
+
     /// <summary>Area the first blade had already cut, m2.</summary>
     public double StartAreaM2 { get; init; }
 

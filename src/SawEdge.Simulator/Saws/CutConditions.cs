@@ -9,6 +9,18 @@ namespace SawEdge.Simulator.Saws;
 /// <param name="PaceFactor">Factor on the descent rate.</param>
 public readonly record struct HardZone(double FromMm, double ToMm, double ForceFactor, double PaceFactor);
 
+/// <summary>Depths between which the stock rocks in the vise, and the force with it.</summary>
+/// <param name="FromMm">Where it begins, mm.</param>
+/// <param name="ToMm">Where it ends, mm.</param>
+/// <param name="WaveMm">Depth from one peak of the force to the next, mm.</param>
+/// <param name="Swing">Swing of the force either way, as a share.</param>
+public readonly record struct LooseZone(double FromMm, double ToMm, double WaveMm, double Swing)
+{
+    /// <summary>Factor on cutting force at a depth; 1 in the mean.</summary>
+    public double FactorAt(double depthMm) =>
+        depthMm > FromMm && depthMm < ToMm ? 1 + (Swing * Math.Sin(2 * Math.PI * (depthMm - FromMm) / WaveMm)) : 1;
+}
+
 /// <summary>
 /// Everything that decides how one cut goes, noise and wear already worked in. The equations are those of the cutting
 /// model: descent vd(d) = min(R / w(d), cap), feed per tooth h = vd p / (1000 vb), force kc = kc11 h^-mc (Kienzle), power
@@ -46,6 +58,9 @@ public sealed record CutConditions
     /// <summary>A hard place, or null.</summary>
     public HardZone? HardZone { get; init; }
 
+    /// <summary>Where the stock rocks, or null.</summary>
+    public LooseZone? LooseZone { get; init; }
+
     /// <summary>Descent rate at a depth with a contact width, mm/min.</summary>
     /// <param name="depthMm">Depth, mm.</param>
     /// <param name="widthMm">Contact width there, mm; 0 gives the cap.</param>
@@ -66,6 +81,8 @@ public sealed record CutConditions
         var force = Material.Kc(feedPerTooth) * EnergyFactor;
         if (HardZone is { } zone && depthMm > zone.FromMm && depthMm < zone.ToMm)
             force *= zone.ForceFactor;
+        if (LooseZone is { } loose)
+            force *= loose.FactorAt(depthMm);
         return force * removalCm3Min / (60_000 * Efficiency);
     }
 }

@@ -37,6 +37,12 @@ public sealed class CutPath
             edges.Add(zone.ToMm);
         }
 
+        if (conditions.LooseZone is { } loose)
+        {
+            edges.Add(loose.FromMm);
+            edges.Add(loose.ToMm);
+        }
+
         var from = double.NaN;
         foreach (var edge in edges.Where(depth => depth >= 0 && depth <= height))
         {

@@ -60,6 +60,18 @@ public sealed record NoiseModel
     /// <summary>Scatter of the cutting rate from cut to cut, standard deviation of the logarithm.</summary>
     public double PaceSigma { get; init; } = 0.012;
 
+    /// <summary>Scatter of the idle power from cycle to cycle, standard deviation of the logarithm.</summary>
+    public double IdleSigma { get; init; }
+
+    /// <summary>Rise of the idle power while gearbox and hydraulics are cold, as a share; it fades as the saw runs.</summary>
+    public double ColdIdleShare { get; init; }
+
+    /// <summary>Time constant with which a running saw gets warm, s. Common practice, no source.</summary>
+    public double WarmUpS { get; init; } = 1800;
+
+    /// <summary>Time constant with which a waiting saw gets cold again, s. Common practice, no source.</summary>
+    public double CoolDownS { get; init; } = 7200;
+
     /// <summary>Scatter of the handling times, standard deviation of the logarithm.</summary>
     public double HandlingSigma { get; init; } = 0.03;
 }

@@ -73,6 +73,12 @@ public sealed record SawTruth
     /// <summary>Factor of wear and dulling on specific energy in this cut.</summary>
     public required double WearFactor { get; init; }
 
+    /// <summary>Factor of this blade on specific energy when it was new: no two blades are alike.</summary>
+    public double BladeFactor { get; init; } = 1;
+
+    /// <summary>Idle power in this cycle, drag and cold oil included, kW.</summary>
+    public double IdleKw { get; init; }
+
     /// <summary>Area cut in this cycle, cm2.</summary>
     public required double CutAreaCm2 { get; init; }
 

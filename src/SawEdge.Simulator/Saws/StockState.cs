@@ -9,6 +9,7 @@ internal sealed class StockState
 {
     private const ulong BarStream = 2;
     private const ulong BladeStream = 3;
+    private const ulong BladeForceStream = 5;
 
     private readonly VirtualSawOptions _options;
     private int _job;
@@ -17,7 +18,7 @@ internal sealed class StockState
     private double _barLeftMm;
     private long _blade;
     private double _lifeM2;
-    private bool _broken;
+    private bool _changeBlade;
 
     public StockState(VirtualSawOptions options)
     {
@@ -41,8 +42,17 @@ internal sealed class StockState
     /// <summary>Factor of this bar on cutting force.</summary>
     public double BarForce { get; private set; } = 1;
 
+    /// <summary>Factor of this blade on cutting force, as it was when new.</summary>
+    public double BladeForce { get; private set; } = 1;
+
+    /// <summary>Whether the next cut is the first of its bar.</summary>
+    public bool BarIsNew { get; private set; }
+
     /// <summary>How far the bar is moved for the next cut, mm.</summary>
     public double NextLengthMm => TrimDue ? Job.TrimLengthMm : Job.PartLengthMm;
+
+    /// <summary>The blade is changed before the next cycle, however little it has cut.</summary>
+    public void ChangeBlade() => _changeBlade = true;
 
     /// <summary>Changes job, blade and bar where that is due.</summary>
     /// <returns>How long it takes, s.</returns>
@@ -57,7 +67,7 @@ internal sealed class StockState
             seconds += _options.Work.JobChangeS;
         }
 
-        if (_broken || LifeUsed >= _options.Blade.ChangeAtLife)
+        if (_changeBlade || LifeUsed >= _options.Blade.ChangeAtLife)
         {
             NewBlade();
             seconds += _options.Work.BladeChangeS;
@@ -69,6 +79,7 @@ internal sealed class StockState
             if (_bar > 0)
                 seconds += _options.Work.BarChangeS;
             _bar++;
+            BarIsNew = true;
             _barLeftMm = Job.BarLengthMm;
             TrimDue = Job.TrimLengthMm > 0;
             BarForce = new Xoshiro256(_options.Seed, BarStream, (ulong)_bar).LogNormal(_options.Noise.BarSigma);
@@ -81,7 +92,7 @@ internal sealed class StockState
     public void Take(SawTruth truth)
     {
         BladeAreaM2 = truth.BladeAreaM2;
-        _broken = truth.BladeLost is not null;
+        _changeBlade = truth.BladeLost is not null;
         // Without stock, and after a notch, the bar is as long as before.
         if (truth.Outcome is null or CutOutcome.Partial)
             return;
@@ -89,13 +100,15 @@ internal sealed class StockState
         if (truth.Outcome == CutOutcome.Completed)
             _partsOfJob++;
         TrimDue = false;
+        BarIsNew = false;
     }
 
     private void NewBlade()
     {
         _blade++;
         BladeAreaM2 = 0;
-        _broken = false;
+        _changeBlade = false;
         _lifeM2 = _options.Blade.LifeM2 * new Xoshiro256(_options.Seed, BladeStream, (ulong)_blade).LogNormal(_options.Blade.LifeSigma);
+        BladeForce = new Xoshiro256(_options.Seed, BladeForceStream, (ulong)_blade).LogNormal(_options.Blade.EnergySigma);
     }
 }

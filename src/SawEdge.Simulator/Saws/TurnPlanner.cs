@@ -12,6 +12,7 @@ internal sealed class TurnPlanner
 {
     private const ulong TurnStream = 1;
     private const ulong LoopStream = 4;
+    private const ulong IdleStream = 6;
 
     // A wait as short as this is part of an automatic run.
     private const double RunPauseS = 20;
@@ -19,12 +20,16 @@ internal sealed class TurnPlanner
     private readonly VirtualSawOptions _options;
     private readonly StockState _stock;
     private readonly Dictionary<Fault, long> _ages = new(ReferenceEqualityComparer.Instance);
+    private readonly Dictionary<Fault, string> _bars = new(ReferenceEqualityComparer.Instance);
     private readonly List<CountStep> _counts;
     private DateTimeOffset _now;
     private long _cycle;
     private BladeDrive _drive = BladeDrive.Stopped;
     private bool _running;
     private long _scrap;
+
+    // How cold the saw is: 1 after a night, 0 once it has run for hours.
+    private double _cold = 1;
     private ControllerTexts _texts;
 
     public TurnPlanner(VirtualSawOptions options)
@@ -37,6 +42,9 @@ internal sealed class TurnPlanner
     }
 
     private VirtualJob Job => _stock.Job;
+
+    /// <summary>The operator changes the blade before the next turn.</summary>
+    public void ChangeBlade() => _stock.ChangeBlade();
 
     /// <summary>Plans the next turn and takes it as done.</summary>
     /// <param name="faults">The faults that are switched on.</param>
@@ -60,6 +68,9 @@ internal sealed class TurnPlanner
         var (offlineFrom, offlineTo) = LayWait(phases, wait, effects.RestartBefore);
         phases.Manual = false;
 
+        _cold = 1 - ((1 - _cold) * Math.Exp(-wait / _options.Noise.CoolDownS));
+        var idle = (_options.Machine.IdleKw(Job.BladeSpeedMMin) * (1 + (_options.Noise.ColdIdleShare * _cold)) * new Xoshiro256(_options.Seed, IdleStream, (ulong)_cycle).LogNormal(_options.Noise.IdleSigma))
+            + effects.ExtraIdleKw;
         var wear = _options.Blade.WearFactor(_stock.LifeUsed) * effects.Force;
         var height = Job.Section.HeightMm;
         var conditions = Conditions(effects, wear, random);
@@ -90,7 +101,7 @@ internal sealed class TurnPlanner
             Path = path,
             StockHeightMm = height,
             BladeSpeedMMin = Job.BladeSpeedMMin,
-            IdleKw = _options.Machine.IdleKw(Job.BladeSpeedMMin) + effects.ExtraIdleKw,
+            IdleKw = idle,
             StallKw = effects.Ending is Stall stall ? stall.RatedShare * _options.Machine.RatedPowerKw : 0,
             Loop = loop,
             Counts = [.. _counts],
@@ -102,9 +113,10 @@ internal sealed class TurnPlanner
             OfflineToS = offlineTo,
             Stuck = [.. effects.NewlyStuck.Select(stuck => new Stuck(stuck.Signal, _cycle, cycleStart + (stuck.CycleShare * (cycle.EndS - cycleStart)), stuck))],
             WearFactor = wear,
-            Truth = TruthOf(cycle, effects, cycleStart, wear, path),
+            Truth = TruthOf(cycle, effects, cycleStart, wear, path) with { IdleKw = idle, BladeFactor = _stock.BladeForce },
         };
 
+        _cold *= Math.Exp(-(turn.DurationS - cycleStart) / _options.Noise.WarmUpS);
         _drive = phases.Blade == BladeDrive.Running ? BladeDrive.Running : BladeDrive.Stopped;
         TakeAsDone(turn);
         return turn;
@@ -150,7 +162,7 @@ internal sealed class TurnPlanner
         // Drawn one after the other whatever the cycle is, so that the stream keeps its order.
         var cutForce = random.LogNormal(noise.CutSigma);
         var pace = random.LogNormal(noise.PaceSigma);
-        var force = wear * _stock.BarForce * cutForce;
+        var force = wear * _stock.BladeForce * _stock.BarForce * cutForce;
         var harder = effects.Material.Kc(0.01) / Job.Material.Kc(0.01);
         var yielded = Math.Pow(force * harder, -_options.Blade.FeedYield);
         HardZone? zone = effects.HardSpot is { } spot
@@ -172,6 +184,9 @@ internal sealed class TurnPlanner
             Efficiency = machine.DriveEfficiency,
             EnergyFactor = force,
             HardZone = zone,
+            LooseZone = effects.LooseStock is { } loose
+                ? new((loose.DepthShare * Job.Section.HeightMm) - (loose.HeightMm / 2), (loose.DepthShare * Job.Section.HeightMm) + (loose.HeightMm / 2), loose.WaveMm, loose.Swing)
+                : null,
         };
     }
 
@@ -216,13 +231,24 @@ internal sealed class TurnPlanner
         foreach (var fault in faults)
         {
             var age = _ages.GetValueOrDefault(fault);
-            if (!fault.When.HasBegun(_cycle, begin) || age >= fault.When.Cycles)
+            if (!fault.When.HasBegun(_cycle, begin) || age >= fault.When.Cycles || (fault.When.OneBar && !HoldsOnBar(fault)))
                 continue;
             active.Add(new(fault, age));
             _ages[fault] = age + 1;
         }
 
         return active;
+    }
+
+    // A fault of one bar waits for the first cut of a bar, and goes with it.
+    private bool HoldsOnBar(Fault fault)
+    {
+        if (_bars.TryGetValue(fault, out var bar))
+            return bar == _stock.Bar;
+        if (!_stock.BarIsNew)
+            return false;
+        _bars[fault] = _stock.Bar;
+        return true;
     }
 
     private void Count(CyclePhases cycle, double offlineFromS)

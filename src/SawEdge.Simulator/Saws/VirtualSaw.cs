@@ -78,6 +78,9 @@ public sealed class VirtualSaw
         return _faults.Remove(fault);
     }
 
+    /// <summary>The operator changes the blade before the next turn, however little it has cut.</summary>
+    public void ChangeBlade() => _planner.ChangeBlade();
+
     /// <summary>Goes on to the next turn; what is left of the present one is not played.</summary>
     public void NextTurn()
     {
@@ -129,6 +132,19 @@ public sealed class VirtualSaw
         }
 
         return true;
+    }
+
+    /// <summary>What a reading without noise and rounding would give at a moment of the present turn; the lag of the transducer stays.</summary>
+    /// <param name="time">The moment.</param>
+    /// <returns>Head position, mm, and motor load, kW.</returns>
+    /// <exception cref="ArgumentOutOfRangeException">The moment lies outside the present turn.</exception>
+    public (double HeadMm, double LoadKw) ExactAt(DateTimeOffset time)
+    {
+        if (time < _turn.Start || time >= _turn.End)
+            throw new ArgumentOutOfRangeException(nameof(time), time, $"{Name} is in the turn from {_turn.Start:O} to {_turn.End:O}.");
+        var s = _turn.SecondsAt(time.UtcTicks);
+        var index = PhaseAt(s);
+        return (HeadMm(_turn.Phases[index], s), _load.At(s, index));
     }
 
     // Divided by the reciprocal where that is whole: 123 / 10 is the double nearest to 12.3, 123 * 0.1 is not.

@@ -56,6 +56,7 @@ public sealed record VirtualSawOptions
             "Machine: pitch, kerf, rates, stroke, blade length and blade start must be above 0.");
         Check(Blade.LifeM2 > 0, $"Blade.LifeM2 is {Blade.LifeM2}; it must be above 0.");
         Check(Noise.DriftS > 0, $"Noise.DriftS is {Noise.DriftS}; it must be above 0.");
+        Check(Noise is { WarmUpS: > 0, CoolDownS: > 0 }, $"Noise.WarmUpS is {Noise.WarmUpS} and Noise.CoolDownS {Noise.CoolDownS}; both must be above 0.");
         foreach (var job in Jobs)
         {
             var height = job.Section.HeightMm;

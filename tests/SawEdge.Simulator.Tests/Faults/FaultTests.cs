@@ -64,6 +64,7 @@ public sealed class FaultTests
             new Stall(Third, 1.5), new StarvedFeed(Third, 1), new StrippedTeeth(Third, 0.6, 0.5), new FeedHold(Third, 0.5, -1),
             new HardSpot(Third, -0.1, 4, 0.5), new DullBlade(Third, double.NaN), new GuideDrag(Third, -1), new PartialCut(Third, 2),
             new EmergencyStop(Third, 0.5, -1), new BladeBreak(Third, 1.1), new StuckSignal(Third, Signal.MotorLoad, 2), new ControllerRestart(Third, -3),
+            new WrongGrade(Third, 0), new LooseStock(Third, 0.5, 10, 0.3, 0.5),
         ];
         var message = Assert.Throws<ArgumentException>(() => new VirtualSaw(Make.Quiet(faults: wrong))).Message;
         Assert.All(wrong, fault => Assert.Contains(fault.Name + ":", message, StringComparison.Ordinal));
@@ -136,6 +137,40 @@ public sealed class FaultTests
         var pace = Math.Pow(1.5, -0.25);
         Assert.Equal(healthy.CutTimeS!.Value / pace, faulty.CutTimeS!.Value, 1e-6);
         Assert.Equal(healthy.EnergyKj * 1.5 * Math.Pow(pace, -0.25), faulty.EnergyKj, 1e-4);
+    }
+
+    [Fact]
+    public void WrongGrade_LoadsHarder_WhicheverJobIsRun()
+    {
+        var (healthy, faulty, _) = Compare(new WrongGrade(Third, 1.5), SectionFactory.Rectangle(80, 50));
+        var pace = Math.Pow(1.5, -0.25);
+        Assert.Equal(healthy.CutTimeS!.Value / pace, faulty.CutTimeS!.Value, 1e-6);
+        Assert.Equal(healthy.EnergyKj * 1.5 * Math.Pow(pace, -0.25), faulty.EnergyKj, 1e-4);
+        Assert.Equal(healthy.Material.Kc11 * 1.5, faulty.Material.Kc11, 1e-9);
+    }
+
+    [Fact]
+    public void LooseStock_SwingsTheLoadOverItsStretch_AndLeavesEnergyAndTime()
+    {
+        var section = SectionFactory.Rectangle(80, 50);
+        var (healthy, faulty, saw) = Compare(new LooseStock(Third, 0.5, 20, 0.4, 5), section);
+        // Four whole waves: what the peaks add the troughs take away.
+        Assert.Equal(healthy.EnergyKj, faulty.EnergyKj, healthy.EnergyKj * 1e-6);
+        Assert.Equal(healthy.CutTimeS!.Value, faulty.CutTimeS!.Value, 1e-9);
+        var usual = AtDepth(Make.AtCycle(Make.Quiet(section), 3), 20) - Idle(saw);
+        Assert.Equal(usual, AtDepth(saw, 10) - Idle(saw), 1e-6);
+        Assert.Equal(1.4 * usual, AtDepth(saw, 16.25) - Idle(saw), 0.01 * usual);
+        Assert.Equal(0.6 * usual, AtDepth(saw, 18.75) - Idle(saw), 0.01 * usual);
+    }
+
+    [Fact]
+    public void FaultOnBar_BeginsWithTheFirstCutOfABar_AndGoesWithIt()
+    {
+        // A bar of 3 m gives 12 cuts: the bars begin with cycles 1, 13, 25.
+        var truths = Cycles(new VirtualSaw(Make.Quiet(faults: new WrongGrade(FaultTrigger.OnBar(5), 1.3))), 28);
+        Assert.Equal(truths.Where(truth => truth.Bar == "BAR00002").Select(truth => truth.Cycle), truths.Where(truth => truth.Faults.Count > 0).Select(truth => truth.Cycle));
+        var few = Cycles(new VirtualSaw(Make.Quiet(faults: new WrongGrade(FaultTrigger.OnBar(5, 3), 1.3))), 28);
+        Assert.Equal([13, 14, 15], few.Where(truth => truth.Faults.Count > 0).Select(truth => truth.Cycle));
     }
 
     [Fact]
