@@ -198,6 +198,12 @@ internal static class CutAnalysis
     private static void ReadLoad(ReadOnlySpan<Sample> samples, int from, int to, (int First, int Last) bits, in CutHints hints, Span<float> scratch, ref CutFacts facts)
     {
         var byHead = facts.UsedHead ? StockByHead.Find(samples, from, to, facts.Interval, hints, scratch) : StockByHead.None;
+        if (byHead.IsStrokeInAir())
+        {
+            facts.IdleKw = byHead.AirKw;
+            return;
+        }
+
         var edges = LoadEdges.Find(samples, from, to, facts.Interval, hints, byHead.AirKw, scratch);
         facts.IdleKw = edges.IdleKw;
         var atTop = byHead.ContactIsAtTop(edges);
