@@ -34,7 +34,7 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
             return double.NegativeInfinity;
 
         // The logarithm of 1 + bend is bend to the last digit.
-        if (Math.Abs(bend) < 1e-16)
+        if (Shape == 0 || Math.Abs(bend) < 1e-16)
             return -ratio;
         return -Accurate.LogOnePlus(bend) / Shape;
     }
@@ -51,7 +51,7 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
         if (depth == 0)
             return 0;
         var bend = Shape * depth;
-        return Math.Abs(bend) < 1e-16 ? Scale * depth : Scale * (Accurate.ExpLessOne(bend) / Shape);
+        return Shape == 0 || Math.Abs(bend) < 1e-16 ? Scale * depth : Scale * (Accurate.ExpLessOne(bend) / Shape);
     }
 
     /// <summary>
