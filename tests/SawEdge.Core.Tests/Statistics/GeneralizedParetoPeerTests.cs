@@ -67,11 +67,10 @@ public class GeneralizedParetoPeerTests
             def fit(x, t, m, sd):
                 def loss(q):
                     scale, c = np.exp(q[0]), q[1]
-                    d = genpareto(c, scale=scale)
                     with np.errstate(all='ignore'):
-                        value = -(d.logpdf(x).sum() - len(x) * np.log(d.cdf(t))) + (c - m) ** 2 / (2 * sd ** 2)
+                        value = -(genpareto.logpdf(x, c, scale=scale).sum() - len(x) * np.log(genpareto.cdf(t, c, scale=scale))) + (c - m) ** 2 / (2 * sd ** 2)
                     return value if np.isfinite(value) else 1e12
-                best = min((minimize(loss, (np.log(x.mean()), c), method='Nelder-Mead', options=dict(xatol=1e-10, fatol=1e-13, maxiter=20000, maxfev=20000)) for c in (-0.1, 0.2)), key=lambda r: r.fun)
+                best = min((minimize(loss, (np.log(x.mean()), c), method='Nelder-Mead', options=dict(xatol=1e-8, fatol=1e-11, maxiter=20000, maxfev=20000)) for c in (-0.1, 0.2)), key=lambda r: r.fun)
                 show(np.exp(best.x[0]), best.x[1])
 
 

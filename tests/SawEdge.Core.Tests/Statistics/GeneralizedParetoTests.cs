@@ -35,7 +35,10 @@ public class GeneralizedParetoTests
         foreach (var share in new[] { plain, Math.Exp(log) })
         {
             var excess = distribution.Quantile(share);
-            Near.Equal(Math.Log(share), distribution.LogSurvival(excess), 1e-6, $"{distribution} {share}");
+
+            // Next to a finite end one double is far from the next in terms of the share beyond it.
+            if (distribution.Shape * -Math.Log(share) > -18)
+                Near.Equal(Math.Log(share), distribution.LogSurvival(excess), 1e-6, $"{distribution} {share}");
             Near.Equal(share, distribution.Survival(excess), 1e-7, $"{distribution} {share}");
         }
     });
@@ -112,8 +115,8 @@ public class GeneralizedParetoTests
         var sample = Draw(new GeneralizedPareto(1, shape), count, new Random(seed));
         var free = GeneralizedPareto.Fit(sample).Shape;
         var held = GeneralizedPareto.Fit(sample, shapeMean: priorShape, shapeSd: sd).Shape;
-        var tight = GeneralizedPareto.Fit(sample, shapeMean: priorShape, shapeSd: 1e-3).Shape;
-        return held >= Math.Min(free, priorShape) - 1e-6 && held <= Math.Max(free, priorShape) + 1e-6 && Math.Abs(tight - priorShape) < 2e-3;
+        var tight = GeneralizedPareto.Fit(sample, shapeMean: priorShape, shapeSd: 1e-5).Shape;
+        return held >= Math.Min(free, priorShape) - 1e-6 && held <= Math.Max(free, priorShape) + 1e-6 && Math.Abs(tight - priorShape) < 1e-3;
     });
 
     [Fact]
