@@ -26,16 +26,13 @@ public sealed partial class LiveWatch
             return;
 
         // Idle all the way for a second, over which the head went down.
-        var back = 0;
-        while (back < _window.Count && now.Ticks - _window[back].Ticks < TimeSpan.TicksPerSecond)
+        var back = -1;
+        do
         {
-            if (!IsIdle(_window[back].Load, now.IdleKw))
+            if (++back >= _window.Count || !IsIdle(_window[back].Load, now.IdleKw))
                 return;
-            back++;
         }
-
-        if (back < 1 || back >= _window.Count || !IsIdle(_window[back].Load, now.IdleKw))
-            return;
+        while (back < 1 || now.Ticks - _window[back].Ticks < TimeSpan.TicksPerSecond);
         var from = Math.Max(0, now.TopMm - _window[back].Head);
         var pace = (_window[back].Head - _head) / Seconds(now.Ticks - _window[back].Ticks);
         if (pace < LeastPaceMmS)

@@ -153,6 +153,8 @@ public sealed partial class LiveWatch
         _bladeSince = ticks;
         _loadWasOff = false;
         _contactReadings = 0;
+        _contact = false;
+        _afterGap = true;
         ForgetCandidates();
     }
 
