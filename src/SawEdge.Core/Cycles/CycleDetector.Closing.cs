@@ -69,7 +69,7 @@ public sealed partial class CycleDetector
         facts.UsedBits |= _cycleBitInCycle;
         var figures = CutFigures.Of(samples, _trace.Stride, facts);
         AddNotes(facts, notes);
-        var doubts = SignalDoubtRules.Of(samples, facts);
+        var doubts = SignalDoubtRules.Of(samples, facts, _idleKw);
         SignalDoubtRules.AddNotes(doubts, notes);
         var depthKnown = facts.UsedHead && (doubts & SignalDoubts.HeadJumps) == 0;
         var speedKnown = (doubts & SignalDoubts.BladeSpeedZero) == 0;

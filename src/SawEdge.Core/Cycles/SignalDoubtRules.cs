@@ -12,7 +12,10 @@ internal static class SignalDoubtRules
     private const int LeastValues = 8;
 
     /// <summary>The doubts about a cycle with a cut.</summary>
-    public static SignalDoubts Of(ReadOnlySpan<Sample> samples, in CutFacts facts)
+    /// <param name="samples">The trace.</param>
+    /// <param name="facts">What it says about the cut.</param>
+    /// <param name="learnedIdleKw">Idle load learned from earlier cycles, kW, or NaN.</param>
+    public static SignalDoubts Of(ReadOnlySpan<Sample> samples, in CutFacts facts, double learnedIdleKw)
     {
         var doubts = facts.HeadBackwards ? SignalDoubts.HeadBackwards : SignalDoubts.None;
         var cut = samples[facts.First..(facts.Last + 1)];
@@ -22,7 +25,7 @@ internal static class SignalDoubtRules
         var idle = facts.UsedLoad ? facts.IdleKw : double.NaN;
         if (IsConstant(samples))
             doubts |= SignalDoubts.LoadConstant;
-        else if (IsNegative(cut, level, noise, idle))
+        else if (IsNegative(cut, level, noise, double.IsNaN(learnedIdleKw) ? idle : Math.Min(idle, learnedIdleKw)))
             doubts |= SignalDoubts.LoadNegative;
         if (IsSaturated(cut))
             doubts |= SignalDoubts.LoadSaturated;
@@ -185,7 +188,8 @@ internal static class SignalDoubtRules
             before = load;
         }
 
-        return count >= LeastFrames && atGreatest >= 0.25 * count && distinct == LeastValues && turns >= 5;
+        // One that stands to the end of the cut is frozen, not at the end of its range.
+        return count >= LeastFrames && atGreatest >= 0.25 * count && distinct == LeastValues && turns >= 5 && before != greatest;
     }
 
     // Single readings were filtered already: what is left jumped for two frames or more.
@@ -237,6 +241,7 @@ internal static class SignalDoubtRules
             zero += cuts && sample.Speed <= 0 ? 1 : 0;
         }
 
-        return count >= LeastFrames / 4 && zero >= 0.8 * count;
+        // A stalled blade stands as well, but it ran before.
+        return count >= LeastFrames / 4 && zero >= 0.95 * count;
     }
 }

@@ -68,7 +68,7 @@ public sealed partial class LiveWatch
         }
 
         _lowHeads++;
-        if (_lowLoads < 2 || (_lowHeads < 2 && moved < 0.4))
+        if (_lowLoads < 2 || (_lowHeads < 2 && moved < 0.25))
             return;
         if (moved >= 0.3)
             FollowShare(now, 0);

@@ -47,7 +47,9 @@ public sealed partial class LiveWatch
         _loadRun = 1;
         _loadRunTicks = ticks;
         _loadRunHead = _head;
-        if (!_contact || !double.IsFinite(change))
+
+        // Smaller than any transducer's step: the last digits of a number.
+        if (!_contact || !(Math.Abs(change) > 1e-6 * Math.Abs(load)))
             return;
         _leastLoadStep = Math.Min(_leastLoadStep, Math.Abs(change));
         _loadStepSum += Math.Abs(change);
@@ -89,6 +91,12 @@ public sealed partial class LiveWatch
     {
         if (!_contact || now.Inrush || _bladeOn == false || Found(LiveFindingKind.FrozenSignal) || !IsInStock(now) || _headRunTicks == 0)
             return;
+        if (_highTicks != 0 || Found(LiveFindingKind.Stall))
+        {
+            _standReference = default;
+            return;
+        }
+
         if (_stands++ == 1 && !Before(now, out _standReference, out _))
             _standReference = default;
         var netBefore = _standReference.LoadKw - now.IdleKw;

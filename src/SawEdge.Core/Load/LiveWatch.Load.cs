@@ -90,7 +90,9 @@ public sealed partial class LiveWatch
             expected = pace * seconds;
             if (expected < least && !bladeStands)
                 continue;
-            var moved = entry.Head - _head;
+
+            // As read: the median lags by a frame.
+            var moved = entry.RawHead - _head1;
             return moved > -0.5 && moved <= Math.Max(bladeStands ? 0.15 : 0, 0.25 * expected);
         }
 

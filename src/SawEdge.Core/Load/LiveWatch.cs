@@ -98,7 +98,7 @@ public sealed partial class LiveWatch
         if (headRead)
         {
             WatchFrozenHead(now);
-            _window.Add(ticks, _head, _load);
+            _window.Add(ticks, _head, _head1, _load);
         }
     }
 
