@@ -41,6 +41,8 @@ public sealed class SawPipeline
     private string _liveJobId = "";
     private CutJob? _liveJob;
     private DateTimeOffset? _lastCycleEnd;
+    private string? _stockJob;
+    private StockShape _stock;
 
     /// <summary>Builds the pipeline of one saw.</summary>
     /// <param name="machine">The saw.</param>
@@ -56,7 +58,7 @@ public sealed class SawPipeline
         _detector = new CycleDetector
         {
             FirstCutOfBarIsTrim = machine.FirstCutOfBarIsTrim,
-            StockHeightMm = job => _jobs.Find(job)?.Section.HeightMm ?? double.NaN,
+            Stock = StockOf,
             BladeLengthMm = job => _jobs.Find(job)?.Blade?.LengthMm ?? machine.BladeLengthMm ?? double.NaN,
         };
     }
@@ -83,6 +85,7 @@ public sealed class SawPipeline
         set
         {
             _jobs = value;
+            _stockJob = null;
             _liveJob = value.Find(_liveJobId);
         }
     }
@@ -141,6 +144,18 @@ public sealed class SawPipeline
     /// <summary>Of stored frames those that are still to be fed after <see cref="Restore"/>: a cycle that was handed out is not read again.</summary>
     public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames) =>
         frames.Where(frame => _lastCycleEnd is null || frame.Time > _lastCycleEnd);
+
+    // One cycle is looked at a few times, and the next one is mostly of the same job.
+    private StockShape StockOf(string job)
+    {
+        if (job != _stockJob)
+        {
+            _stock = _jobs.Find(job) is { } found ? StockShape.Of(found.Section) : StockShape.Unknown;
+            _stockJob = job;
+        }
+
+        return _stock;
+    }
 
     private void Keep(LiveFinding finding)
     {

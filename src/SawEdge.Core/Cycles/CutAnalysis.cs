@@ -53,9 +53,9 @@ internal struct CutFacts
 
 /// <summary>What is known before the trace is looked at.</summary>
 /// <param name="IdleKw">Idle load learned from earlier cycles, kW, or NaN.</param>
-/// <param name="StockHeightMm">Height of the job's section in the vise, mm, or NaN.</param>
+/// <param name="Stock">The job's section in the vise.</param>
 /// <param name="StartSeen">Whether the start of the cycle was seen: if not, the trace may begin in the stock.</param>
-internal readonly record struct CutHints(double IdleKw, double StockHeightMm, bool StartSeen);
+internal readonly record struct CutHints(double IdleKw, StockShape Stock, bool StartSeen);
 
 /// <summary>
 /// Reads the trace of a cycle as a whole, after the fact: where the head descended, where the load rose and fell,
@@ -202,9 +202,11 @@ internal static class CutAnalysis
 
     private static void ReadLoad(ReadOnlySpan<Sample> samples, int from, int to, (int First, int Last) bits, in CutHints hints, Span<float> scratch, ref CutFacts facts)
     {
-        var edges = LoadEdges.Find(samples, from, to, facts.Interval, hints, scratch);
+        var byHead = facts.UsedHead ? StockByHead.Find(samples, from, to, facts.Interval, hints, scratch) : StockByHead.None;
+        var edges = LoadEdges.Find(samples, from, to, facts.Interval, hints, byHead.AirKw, scratch);
         facts.IdleKw = edges.IdleKw;
-        if (edges.First < 0)
+        var atTop = byHead.ContactIsAtTop(edges);
+        if (edges.First < 0 && !atTop)
         {
             // A load that shows nothing does not overrule a cutting bit; a head that only moved does not make a cut.
             if (bits.First >= 0 && !facts.UsedHead && double.IsNaN(edges.IdleKw))
@@ -215,16 +217,39 @@ internal static class CutAnalysis
         facts.HasCut = true;
         facts.UsedLoad = true;
         facts.UsedBits = bits.First >= 0 && !facts.UsedHead;
-        facts.First = edges.First;
-        facts.Last = edges.Last;
-        var gap = GapLimit(facts.Interval);
-        facts.ContactSeen = edges.RiseSeen && (edges.First == 0 || samples[edges.First].Ticks - samples[edges.First - 1].Ticks <= gap);
-        facts.ContactTicks = edges.ContactTicks;
-        facts.LeaveSeen = edges.FallSeen && edges.Last + 1 < samples.Length && samples[edges.Last + 1].Ticks - samples[edges.Last].Ticks <= gap;
-        facts.LeaveTicks = edges.LeaveTicks;
-        facts.LoadedToTheEnd = !edges.FallSeen;
+        TakeEdges(samples, to, edges, ref facts);
+        if (atTop)
+        {
+            facts.First = byHead.Top;
+            facts.Last = Math.Max(facts.First, facts.Last);
+            facts.ContactTicks = byHead.TopTicks;
+            facts.ContactSeen = true;
+        }
+
+        if (byHead.LeaveIsAtTable(edges))
+        {
+            facts.Last = Math.Max(facts.First, byHead.Table - 1);
+            facts.LeaveTicks = byHead.TableTicks;
+            facts.LeaveSeen = true;
+            facts.LoadedToTheEnd = false;
+        }
+
         if (!facts.LeaveSeen)
             ReadEndElsewhere(samples, bits, ref facts);
+    }
+
+    // Where the load alone shows no edge, the cut lasts as long as the head is down.
+    private static void TakeEdges(ReadOnlySpan<Sample> samples, int to, in LoadEdges edges, ref CutFacts facts)
+    {
+        var found = edges.First >= 0;
+        facts.First = found ? edges.First : 0;
+        facts.Last = found ? edges.Last : to;
+        var gap = GapLimit(facts.Interval);
+        facts.ContactSeen = edges.RiseSeen && (facts.First == 0 || samples[facts.First].Ticks - samples[facts.First - 1].Ticks <= gap);
+        facts.ContactTicks = edges.ContactTicks;
+        facts.LeaveSeen = (!found || edges.FallSeen) && facts.Last + 1 < samples.Length && samples[facts.Last + 1].Ticks - samples[facts.Last].Ticks <= gap;
+        facts.LeaveTicks = found ? edges.LeaveTicks : samples[to].Ticks;
+        facts.LoadedToTheEnd = found ? !edges.FallSeen : !facts.LeaveSeen;
     }
 
     // A load that froze in the cut does not show its end; the head at the table or the cutting bit still does.
@@ -274,8 +299,8 @@ internal static class CutAnalysis
     // breakthrough where it is at the table. It is believed near the moment that the load names, and no further.
     private static void ReadHead(ReadOnlySpan<Sample> samples, in CutHints hints, ref CutFacts facts)
     {
-        if (facts.ContactSeen && hints.StockHeightMm > 0)
-            facts.ContactTicks = HeadCrossing(samples, facts.First, (float)hints.StockHeightMm, facts.ContactTicks, facts.Interval);
+        if (facts.ContactSeen && hints.Stock.HeightMm > 0)
+            facts.ContactTicks = HeadCrossing(samples, facts.First, (float)hints.Stock.HeightMm, facts.ContactTicks, facts.Interval);
         if (facts.LeaveSeen)
             facts.LeaveTicks = HeadCrossing(samples, facts.Last + 1, 0, facts.LeaveTicks, facts.Interval);
         facts.ContactHead = HeadAt(samples, facts.ContactTicks, facts.First);

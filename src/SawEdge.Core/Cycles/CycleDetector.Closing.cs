@@ -27,7 +27,7 @@ public sealed partial class CycleDetector
     private CutFacts Analyse(int count)
     {
         _trace.FillBetweenReadings(CutAnalysis.GapLimit(_usualTicks));
-        return CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, StockHeightMm(_cycleJob), _startSeen));
+        return CutAnalysis.Read(_trace.Samples[..Math.Clamp(count, 0, _trace.Count)], new CutHints(_idleKw, Stock(_cycleJob), _startSeen));
     }
 
     private void Close(int lastIndex, long endTicks, Closing closing, int keepTraceFrom = -1, bool cuttingAfterGap = false, bool counterMoved = false)

@@ -59,8 +59,8 @@ public sealed partial class CycleDetector
     /// <summary>Whether the first cut of a bar is a trim cut where the part counter does not tell.</summary>
     public bool FirstCutOfBarIsTrim { get; init; }
 
-    /// <summary>Height in the vise of a job's section, mm, or NaN where it is not known: makes contact finer where frames are few.</summary>
-    public Func<string, double> StockHeightMm { get; init; } = _ => double.NaN;
+    /// <summary>The section of a job in the vise: tells where the blade is in air and where in the stock. Asked a few times a cycle.</summary>
+    public Func<string, StockShape> Stock { get; init; } = _ => StockShape.Unknown;
 
     /// <summary>Length of the blade loop with which a job is cut, mm, or NaN where it is not known.</summary>
     public Func<string, double> BladeLengthMm { get; init; } = _ => double.NaN;

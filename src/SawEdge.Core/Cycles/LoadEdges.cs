@@ -63,21 +63,24 @@ internal ref struct LoadEdges
     /// <param name="to">Last sample that may lie in the cut.</param>
     /// <param name="interval">Usual time between samples, ticks.</param>
     /// <param name="hints">What is known beforehand.</param>
+    /// <param name="airKw">Load that the blade is known to have in air in this very cycle, kW, or NaN.</param>
     /// <param name="scratch">Room for some hundred values.</param>
-    public static LoadEdges Find(ReadOnlySpan<Sample> samples, int from, int to, long interval, in CutHints hints, Span<float> scratch)
+    public static LoadEdges Find(ReadOnlySpan<Sample> samples, int from, int to, long interval, in CutHints hints, double airKw, Span<float> scratch)
     {
         var edges = new LoadEdges(samples, from, to, interval, hints.StartSeen, scratch);
-        edges.Locate(hints.IdleKw);
+        edges.Locate(hints.IdleKw, airKw);
         return edges;
     }
 
     private readonly int Count(double seconds, int atLeast) => Math.Max(atLeast, (int)Math.Round(seconds * TimeSpan.TicksPerSecond / _interval));
 
-    private void Locate(double learned)
+    private void Locate(double learned, double air)
     {
         var noise = TraceMath.LoadNoise(_samples, _from, _to + 1, _scratch);
         var brief = Math.Min(Count(1, 2), 12);
-        var rise = FindIdle(learned, brief, noise);
+        var rise = FindIdle(double.IsNaN(air) ? learned : air, brief, noise);
+        if (!double.IsNaN(air))
+            IdleKw = air;
         if (double.IsNaN(IdleKw))
             return;
         if (rise > _from + 6)
