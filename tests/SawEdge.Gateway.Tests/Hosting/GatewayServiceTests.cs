@@ -95,7 +95,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
         await service.StopAsync(CancellationToken.None);
 
         Assert.Null(service.Failure);
-        Assert.Contains("entries about blades from 2026-03-02 06:00Z on", Assert.Single(_log.Entries, entry => entry.Id == 3007).Message, StringComparison.Ordinal);
+        Assert.Contains("entries about blades from 2026-03-02 06:00Z on", Assert.Single(_log.Entries, entry => entry.Id == 3007).Text, StringComparison.Ordinal);
         Assert.DoesNotContain(_log.Entries, entry => entry.Level > LogLevel.Information);
     }
 
