@@ -82,7 +82,7 @@ internal sealed class BladeWork(NamedFolder folder, TextPage page, TimeProvider 
         var moment = await MomentAsync(saw, "--at", at, cancellation);
         var known = stored.Accounts.Select(account => account.Blade).Concat(stored.Entries.Entries.Select(entry => entry.Blade)).Where(name => name.Length > 0).Distinct(StringComparer.Ordinal).ToList();
         if (!known.Contains(blade))
-            throw new CommandException($"{saw} has no blade {Configuration.Reading.Words.Quoted(blade)}; {(known.Count == 0 ? "none with a name was on it yet" : Configuration.Reading.Words.DidYouMean(blade, known))}.");
+            throw new CommandException($"{saw} has no blade {Configuration.Reading.Words.Quoted(blade)}; {(known.Count == 0 ? "none with a name was on it yet." : NamedFolder.Hint(blade, known))}");
         CheckRetired(stored, blade, DateTimeOffset.MaxValue);
         var done = await new BladeEntering(folder, time).EnterAsync(saw, [], [new BladeEntry(0, saw, moment, BladeEntryKind.Retire, blade, note)], cancellation);
         page.Wrapped("", $"{saw}: blade {blade} is retired from {_moments.Of(moment)} on. {done}");
@@ -97,7 +97,7 @@ internal sealed class BladeWork(NamedFolder folder, TextPage page, TimeProvider 
         {
             throw new CommandException(name is null || stored.Accounts.Count == 0
                 ? $"No blade of {saw} is known yet: none has cut since the load score began."
-                : $"{saw} has no blade {Configuration.Reading.Words.Quoted(name)}; {Configuration.Reading.Words.DidYouMean(name, [.. stored.Accounts.Select(account => account.Blade)])}.");
+                : $"{saw} has no blade {Configuration.Reading.Words.Quoted(name)}; {NamedFolder.Hint(name, [.. stored.Accounts.Select(account => account.Blade)])}");
         }
 
         page.Wrapped("", string.Create(CultureInfo.InvariantCulture, $"{saw}: blade {(blade.Blade.Length > 0 ? blade.Blade : "without a name")}, {BladeListText.Words(blade.Origin)}, first cut {_moments.Of(blade.FirstCutAt)}, {blade.Cuts} cuts"));

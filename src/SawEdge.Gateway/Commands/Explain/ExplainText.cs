@@ -152,7 +152,7 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
         page.Heading("Blade wear after this cut");
         page.Pair("area cut", Text(wear.AreaM2, "m2"));
         page.Pair("specific energy over its beginning", $"{(wear.Rise < 0 ? "-" : "+")}{BladeListText.Percent(Math.Abs(wear.Rise))}; dull at +{BladeListText.Percent(wear.DullRise)}");
-        page.Pair("left", BladeListText.Left(wear, units));
+        page.Pair("forecast", BladeListText.Left(wear, units));
         if (wear.IsDue)
             page.Wrapped("  ", "The blade is due: change it soon.");
     }

@@ -51,7 +51,7 @@ internal sealed record Explained(CycleRecord Record, StoredEvidence? Evidence, L
         {
             var saws = await folder.SawsAsync(reader, cancellation);
             if (!saws.Contains(what))
-                throw new CommandException($"There is no cycle and no saw {Words.Quoted(what)}; {(saws.Count == 0 ? "the history is empty" : Words.DidYouMean(what, [.. saws]))}.");
+                throw new CommandException($"There is no cycle and no saw {Words.Quoted(what)}; {(saws.Count == 0 ? "the history is empty." : NamedFolder.Hint(what, saws))}");
             DateTimeOffset? moment = at is null ? null : moments.Parse("the time", at);
             record = await reader.LastCycleAsync(what, moment, cancellation)
                 ?? throw new CommandException(moment is null ? $"{what} has no cycle yet." : $"{what} has no cycle that began at {moments.Of(moment.Value)} or before.");

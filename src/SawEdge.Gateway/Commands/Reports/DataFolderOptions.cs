@@ -26,6 +26,13 @@ internal sealed record NamedFolder(string Folder, GatewayOptions? Options, strin
         }
     }
 
+    /// <summary>What was probably meant, or the names there are, as the end of a message.</summary>
+    public static string Hint(string written, IReadOnlyList<string> names)
+    {
+        var hint = Words.DidYouMean(written, names);
+        return hint[^1] == '?' ? hint : hint + ".";
+    }
+
     /// <summary>The saws of the configuration and of the history.</summary>
     public async Task<IReadOnlyList<string>> SawsAsync(HistoryReader reader, CancellationToken cancellation) =>
         [.. (Options?.Saws.Select(saw => saw.Name) ?? []).Concat(await reader.SawsAsync(cancellation)).Distinct(StringComparer.Ordinal)];
@@ -36,7 +43,7 @@ internal sealed record NamedFolder(string Folder, GatewayOptions? Options, strin
     {
         var saws = await SawsAsync(reader, cancellation);
         if (!saws.Contains(saw))
-            throw new CommandException($"There is no saw {Words.Quoted(saw)}; {(saws.Count == 0 ? "the history is empty" : Words.DidYouMean(saw, [.. saws]))}.");
+            throw new CommandException($"There is no saw {Words.Quoted(saw)}; {(saws.Count == 0 ? "the history is empty." : Hint(saw, saws))}");
     }
 }
 

@@ -53,12 +53,12 @@ public sealed class BladeCommandTests
                 it was then: sawedge blade correct north --at "2026-03-04 07:30" --to TIME
                 to deny:     sawedge blade correct north --at "2026-03-04 07:30" --none
               B-1                2026-03-02 07:00 to 2026-03-04 07:00, was on the saw when watching began
-                900 cuts, area not known, cuts of unknown section were among them while it was watched;
-                it was not new then
-                ALSO ON quay at the same time: a blade is on one saw at a time, so one of the two is
-                named wrong; correct it.
+                900 cuts, area not known, cuts of unknown section were among them while it was watched; it
+                was not new then
+                ALSO ON quay at the same time: a blade is on one saw at a time, so one of the two is named
+                wrong; correct it.
             """,
-            string.Join(Environment.NewLine, asked.Done("blade", "list", "--saw", "north")));
+            string.Join('\n', asked.Done("blade", "list", "--saw", "north")));
         var all = asked.Done("blade", "list", "--units", "inch");
         Assert.Contains("quay", all);
         Assert.Contains("    312 cuts, 19.81 ft2", all);
@@ -88,16 +88,22 @@ public sealed class BladeCommandTests
         await using (var history = asked.Open())
         {
             for (var i = 0; i < 3; i++)
-                await history.Writer.AppendAsync(Evidences.Row(Cycles.Make("north", i), i), CancellationToken.None);
+            {
+                var record = Cycles.Make("north", i);
+                var row = Evidences.Row(record with { CycleId = $"north-{record.StartedAt.UtcDateTime:yyyyMMdd'T'HHmmssfff'Z'}" }, i);
+                await history.Writer.AppendAsync(row with { Evidence = row.Evidence! with { Cut = row.Evidence.Cut with { StartedAt = record.StartedAt } } }, CancellationToken.None);
+            }
+
             await Asked.RememberAsync(history, "north", 0, First);
             await history.Writer.SaveOpenFramesAsync("north", 3, new byte[] { 1 }, CancellationToken.None);
         }
 
-        // These records are no results of their evidence, so that all are found to differ; identity and time of their cycles too.
+        // These records are no results of their evidence, so that all are found to differ.
         var said = asked.Done("blade", "change", "north");
 
         Assert.Equal("north: blade north-20260309-1300 from 2026-03-09 13:00 on. 3 records changed, 3 looked through.", Assert.Single(said));
         await using var after = asked.Open();
+        Assert.Equal(3, await after.Reader.CountAsync(CycleFilter.All));
         var saved = await after.Reader.LoadSawAsync("north");
         Assert.Equal(1, Gateway.Processing.MemoryCodec.Decode(saved.State!.Value).Entries);
         Assert.Single(saved.OpenFrames);
