@@ -1,7 +1,9 @@
 using System.CommandLine;
 using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.Commands.Blades;
 using SawEdge.Gateway.Commands.Demo;
 using SawEdge.Gateway.Commands.Estimate;
+using SawEdge.Gateway.Commands.Explain;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
 {
@@ -10,6 +12,8 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     CheckCommand.Create(),
     SchemaCommand.Create(),
     EstimateCommand.Create(),
+    BladeCommand.Create(),
+    ExplainCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };

@@ -53,4 +53,10 @@ public sealed record CutJob
 
     /// <summary>The factors that turn the material's reference rate into the job's.</summary>
     public CuttingFactors Factors { get; init; } = CuttingFactors.Default;
+
+    /// <summary>
+    /// What stood in its row of the job list, column to text, as <see cref="JobBook.ReadJob"/> reads it back; null where it was not
+    /// read from a list. Kept with each cut, so that a job that was changed or deleted since still gives the same record.
+    /// </summary>
+    public IReadOnlyDictionary<string, string>? Written { get; init; }
 }

@@ -52,6 +52,7 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
             HardnessHb = Hardness(row["hardness"]),
             Coolant = CoolantOf(row["coolant"]),
             Factors = catalogue.Factors,
+            Written = Columns.Where(column => row[column].Length > 0).ToDictionary(column => column, column => row[column], StringComparer.Ordinal),
         };
         return _wrong.Count == 0 ? job : null;
     }

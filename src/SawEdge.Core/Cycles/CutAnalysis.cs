@@ -41,6 +41,9 @@ internal struct CutFacts
     /// <summary>A head position that was there but never moved.</summary>
     public bool HeadStood;
 
+    /// <summary>A head position that rose while the saw cut: it is not used.</summary>
+    public bool HeadBackwards;
+
     /// <summary>Whether the blade was still cutting at the very last sample before the cycle ended.</summary>
     public bool LoadedToTheEnd;
 
@@ -160,7 +163,9 @@ internal static class CutAnalysis
             var highest = lowest;
             for (var i = 0; i <= lowestAt; i++)
                 highest = Math.Max(highest, Finite(SteadyHead(samples, i), highest));
-            if (highest - lowest >= LeastTravelMm)
+            Span<float> scratch = stackalloc float[512];
+            facts.HeadBackwards = SignalDoubtRules.HeadRisesUnderLoad(samples, scratch);
+            if (highest - lowest >= LeastTravelMm && !facts.HeadBackwards)
             {
                 facts.UsedHead = true;
                 facts.LowestHead = lowest;
@@ -186,7 +191,7 @@ internal static class CutAnalysis
                 return (from, to);
             }
 
-            facts.HeadStood = true;
+            facts.HeadStood = !facts.HeadBackwards;
         }
 
         if (bits.First < 0)

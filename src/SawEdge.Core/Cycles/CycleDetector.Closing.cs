@@ -69,6 +69,10 @@ public sealed partial class CycleDetector
         facts.UsedBits |= _cycleBitInCycle;
         var figures = CutFigures.Of(samples, _trace.Stride, facts);
         AddNotes(facts, notes);
+        var doubts = SignalDoubtRules.Of(samples, facts, _idleKw);
+        SignalDoubtRules.AddNotes(doubts, notes);
+        var depthKnown = facts.UsedHead && (doubts & SignalDoubts.HeadJumps) == 0;
+        var speedKnown = (doubts & SignalDoubts.BladeSpeedZero) == 0;
 
         var start = facts.ContactSeen ? Math.Min(_startTicks, facts.ContactTicks) : _startTicks;
         var end = facts.LeaveSeen ? Math.Max(endTicks, facts.LeaveTicks) : endTicks;
@@ -85,19 +89,20 @@ public sealed partial class CycleDetector
             BladeId = _cycleBlade,
             PartCount = _counter.Value,
             FaultCode = _faultInCycle,
-            DepthMm = facts is { UsedHead: true, ContactSeen: true, LeaveSeen: true } ? facts.ContactHead - facts.LeaveHead : double.NaN,
+            DepthMm = depthKnown && facts is { ContactSeen: true, LeaveSeen: true } ? facts.ContactHead - facts.LeaveHead : double.NaN,
             MeanLoadKw = figures.MeanLoadKw,
             PeakLoadKw = figures.PeakLoadKw,
             IdleLoadKw = facts.IdleKw,
             EnergyKj = figures.EnergyKj,
-            MeanBladeSpeedMMin = figures.MeanSpeed,
+            MeanBladeSpeedMMin = speedKnown ? figures.MeanSpeed : double.NaN,
             HoldSeconds = facts.HoldSeconds,
             Frames = figures.Frames,
             Coverage = figures.Coverage,
             Basis = BasisOf(facts),
+            Doubts = doubts,
             Notes = notes,
             Loop = BladeLoop.Measure(samples, facts, BladeLengthMm(_cycleJob)),
-            Profile = DepthProfiler.Of(samples, facts),
+            Profile = DepthProfiler.Of(samples, facts, depthKnown, speedKnown),
         };
 
         LearnThreshold(figures.MeanLoadKw, facts.IdleKw);
@@ -116,6 +121,8 @@ public sealed partial class CycleDetector
         var unseen = loads * 2 < samples.Length;
         var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : "no contact with stock was seen" };
         AddNotes(facts, notes);
+        var doubts = descended ? SignalDoubtRules.WithoutCut(samples, facts) : SignalDoubts.None;
+        SignalDoubtRules.AddNotes(doubts, notes);
         Deliver(
             new Cut
             {
@@ -130,6 +137,7 @@ public sealed partial class CycleDetector
                 FaultCode = _faultInCycle,
                 IdleLoadKw = facts.IdleKw,
                 Basis = "bits",
+                Doubts = doubts,
                 Notes = notes,
             },
             _settling is null && _counter.RiseSinceMark > 0);

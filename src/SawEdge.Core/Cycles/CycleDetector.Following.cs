@@ -277,6 +277,8 @@ public sealed partial class CycleDetector
             _checkedTop = true;
             var index = FirstAfter(_highestTicks);
             var facts = Analyse(index + 1);
+            if (facts.HeadBackwards)
+                return -1;
             if (facts.HasCut && IsOutOfStock(facts))
                 return index;
             if (!facts.HasCut)

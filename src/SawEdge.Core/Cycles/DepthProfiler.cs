@@ -4,12 +4,17 @@ namespace SawEdge.Core.Cycles;
 internal static class DepthProfiler
 {
     /// <summary>The profile of a cut whose both ends were seen; null for any other.</summary>
-    public static DepthProfile? Of(ReadOnlySpan<Sample> samples, in CutFacts facts, int bins = DepthProfile.DefaultBins)
+    /// <param name="samples">The trace.</param>
+    /// <param name="facts">What it says about the cut.</param>
+    /// <param name="depthKnown">Whether the head position can be believed; otherwise the bins are of time.</param>
+    /// <param name="speedKnown">Whether the blade speed can be believed; otherwise it is left out.</param>
+    /// <param name="bins">Number of bins.</param>
+    public static DepthProfile? Of(ReadOnlySpan<Sample> samples, in CutFacts facts, bool depthKnown, bool speedKnown, int bins = DepthProfile.DefaultBins)
     {
         if (!facts.ContactSeen || !facts.LeaveSeen || facts.LeaveTicks <= facts.ContactTicks)
             return null;
         var depth = facts.ContactHead - facts.LeaveHead;
-        var byDepth = facts.UsedHead && depth >= CutAnalysis.LeastTravelMm;
+        var byDepth = depthKnown && depth >= CutAnalysis.LeastTravelMm;
         Span<double> seconds = stackalloc double[bins];
         Span<double> loadTime = stackalloc double[bins];
         Span<double> load = stackalloc double[bins];
@@ -39,7 +44,7 @@ internal static class DepthProfiler
             byDepth ? depth : double.NaN,
             ToFloats(seconds, default),
             ToFloats(load, loadTime),
-            ToFloats(speed, speedTime));
+            ToFloats(speed, speedKnown ? speedTime : new double[bins]));
     }
 
     private static double Share(ReadOnlySpan<Sample> samples, int i, long ticks, in CutFacts facts, bool byDepth, double depth)

@@ -5,7 +5,7 @@ namespace SawEdge.Core.Load;
 /// <summary>What is known of a cut before its value is looked at.</summary>
 /// <param name="Family">Family of kinds of cut whose offset it shares; empty: none.</param>
 /// <param name="Section">Kind of cut whose own offset it has; empty: none.</param>
-/// <param name="Bar">Bar, or empty where the controller does not say.</param>
+/// <param name="Bar">Bar; begins with ~ where it is a guess.</param>
 /// <param name="AreaM2">Area cut since the last cut, m2.</param>
 /// <param name="UnknownScale">Whether the family's offset may be anything: a load in kW without a section.</param>
 /// <param name="ExtraVariance">Variance of the value beyond the usual scatter.</param>
@@ -40,9 +40,8 @@ internal sealed class BladeTrend
 
     private const int SettledAfter = 60;
 
-    // The mean of min(z^2, 6) of a standard normal z: what clipping takes from the mean square of 1.
-    private const double Clip = 6;
-    private const double ClippedMean = 0.974;
+    // Half of all standard normal values lie nearer to 0.
+    private const double QuartileZ = 0.6744897501960817;
 
     private readonly TrendPriors _priors;
     private readonly KindSlots _families;
@@ -136,7 +135,7 @@ internal sealed class BladeTrend
         _cuts++;
 
         // Only a value whose scatter is that of cuts, or of bars, tells how large it is.
-        var step = ScatterGain(_cuts) * ((Math.Min(z * z, Clip) / ClippedMean) - 1);
+        var step = ScatterStep(_cuts, z);
         var scatter = (_sigmaCut * _sigmaCut) + (_firstOfBar ? _sigmaBar * _sigmaBar : 0);
         if (scatter < 0.5 * expected.Spread * expected.Spread)
             return;
@@ -146,8 +145,12 @@ internal sealed class BladeTrend
             _sigmaCut = Math.Clamp(_sigmaCut * Math.Exp(step), _priors.SigmaCut / 8, _priors.SigmaCut * 8);
     }
 
-    /// <summary>By how much one innovation moves the logarithm of a scatter: much at first, and then as if a hundred cuts were remembered.</summary>
-    public static double ScatterGain(double cuts) => Math.Max(0.01, 0.75 / (cuts + 5));
+    /// <summary>
+    /// By how much one innovation moves the logarithm of a scatter: up where it lies outside the middle half of a normal
+    /// distribution, down where it lies inside, however far (a stochastic approximation of the median, Robbins and Monro 1951);
+    /// much at first, and then as if some hundred cuts were remembered.
+    /// </summary>
+    public static double ScatterStep(double cuts, double z) => Math.Max(0.02, 1.5 / (cuts + 5)) * (Math.Abs(z) > QuartileZ ? 1 : -1);
 
     /// <summary>Writes everything down.</summary>
     public void Save(MemoryWriter to)
@@ -181,10 +184,10 @@ internal sealed class BladeTrend
 
     private void MoveToBar(string bar)
     {
-        _firstOfBar = bar.Length > 0 && bar != _bar;
+        _firstOfBar = bar != _bar;
         if (_firstOfBar)
             _filter.SetState(BarOffset, 0, _sigmaBar * _sigmaBar);
-        else if (bar.Length == 0)
+        else if (bar.StartsWith('~'))
             _filter.Decay(BarOffset, BarFade, (1 - (BarFade * BarFade)) * _sigmaBar * _sigmaBar);
         _bar = bar;
     }

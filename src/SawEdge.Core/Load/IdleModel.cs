@@ -13,34 +13,43 @@ internal sealed class IdleModel
     private const double Walk = 0.002;
     private const double PauseWalk = 0.04;
     private static readonly TimeSpan Pause = TimeSpan.FromHours(1);
-    private static readonly int[] Terms = [0, 1];
+    private const int Kinds = 16;
+    private const int FirstKind = 2;
 
-    private KalmanFilter _filter = new(2);
+    // How far a kind of cut may be off the saw's line: little where the blade speed is known, for that is what differs.
+    private const double KindSd = 0.02;
+    private const double KindSdWithoutSpeed = 0.25;
+
+    private readonly KindSlots _kinds = new(Kinds, FirstKind);
+    private KalmanFilter _filter = new(FirstKind + Kinds);
     private double _sigma = FirstSigma;
     private double _cuts;
     private double _scaleKw;
     private long _lastTicks;
 
+    /// <summary>Scatter of the idle load from cut to cut, as it is measured, kW.</summary>
+    public double SigmaKw => _sigma * _scaleKw;
+
     /// <summary>Whether enough was seen that a spread is this saw's own scatter and little else.</summary>
     public bool IsScatter(double spreadKw) => _cuts >= 60 && spreadKw * spreadKw < 1.5 * _sigma * _sigma * _scaleKw * _scaleKw;
 
     /// <summary>Moves on to a cut and says what idle load is expected.</summary>
+    /// <param name="kind">Kind of cut: where the blade speed is not read, it goes with it.</param>
     /// <param name="bladeSpeedMMin">Blade speed, m/min; NaN where it is not known.</param>
     /// <param name="at">When.</param>
     /// <returns>Mean and standard deviation of it, kW; NaN before the first cut.</returns>
-    public (double Mean, double Spread) Expect(double bladeSpeedMMin, DateTimeOffset at)
+    public (double Mean, double Spread) Expect(string kind, double bladeSpeedMMin, DateTimeOffset at)
     {
         if (_cuts == 0)
             return (double.NaN, double.NaN);
         var walk = at.UtcTicks - _lastTicks > Pause.Ticks ? PauseWalk : Walk;
         _filter.AddVariance(0, walk * walk * _scaleKw * _scaleKw);
-        Span<double> weight = [1, Speed(bladeSpeedMMin)];
-        var (mean, variance) = _filter.Predict(Terms, weight);
+        var (mean, variance) = _filter.Predict([0, 1, Kind(kind, bladeSpeedMMin)], [1, Speed(bladeSpeedMMin), 1]);
         return (mean, Math.Sqrt(variance + (_sigma * _sigma * _scaleKw * _scaleKw)));
     }
 
     /// <summary>Takes in the idle load of an accepted cut.</summary>
-    public void Learn(double idleKw, double bladeSpeedMMin, DateTimeOffset at, double expectedKw, double spreadKw)
+    public void Learn(string kind, double idleKw, double bladeSpeedMMin, DateTimeOffset at, double expectedKw, double spreadKw)
     {
         _lastTicks = at.UtcTicks;
         if (_cuts == 0)
@@ -56,12 +65,10 @@ internal sealed class IdleModel
         _cuts++;
         var z = (idleKw - expectedKw) / spreadKw;
         var noise = _sigma * _scaleKw;
-        Span<double> weight = [1, Speed(bladeSpeedMMin)];
-        _filter.Update(Terms, weight, expectedKw + (Math.Clamp(z, -3, 3) * spreadKw), noise * noise);
+        _filter.Update([0, 1, Kind(kind, bladeSpeedMMin)], [1, Speed(bladeSpeedMMin), 1], expectedKw + (Math.Clamp(z, -3, 3) * spreadKw), noise * noise);
         if (noise * noise < 0.5 * spreadKw * spreadKw)
             return;
-        var step = BladeTrend.ScatterGain(_cuts) * ((Math.Min(z * z, 6) / 0.974) - 1);
-        _sigma = Math.Clamp(_sigma * Math.Exp(step), 0.002, 0.3);
+        _sigma = Math.Clamp(_sigma * Math.Exp(BladeTrend.ScatterStep(_cuts, z)), 0.002, 0.3);
     }
 
     /// <summary>The idle load may have become any other: what is seen next is taken as it is.</summary>
@@ -74,18 +81,26 @@ internal sealed class IdleModel
         to.Number(_cuts);
         to.Number(_scaleKw);
         to.Long(_lastTicks);
+        _kinds.Save(to);
         to.Numbers(_filter.Save());
     }
 
     /// <summary>Goes on from what was written down.</summary>
-    public static IdleModel Restore(MemoryReader from) => new()
+    public static IdleModel Restore(MemoryReader from)
     {
-        _sigma = from.Number(),
-        _cuts = from.Number(),
-        _scaleKw = from.Number(),
-        _lastTicks = from.Long(),
-        _filter = KalmanFilter.Restore(2, from.Numbers()),
-    };
+        var model = new IdleModel { _sigma = from.Number(), _cuts = from.Number(), _scaleKw = from.Number(), _lastTicks = from.Long() };
+        model._kinds.Restore(from);
+        model._filter = KalmanFilter.Restore(FirstKind + Kinds, from.Numbers());
+        return model;
+    }
+
+    private int Kind(string kind, double bladeSpeedMMin)
+    {
+        var slot = _kinds.Find(kind.Length > 0 ? kind : "-", out var isNew)!.Value;
+        if (isNew)
+            _filter.SetState(slot, 0, Math.Pow((bladeSpeedMMin > 0 ? KindSd : KindSdWithoutSpeed) * _scaleKw, 2));
+        return slot;
+    }
 
     private static double Speed(double bladeSpeedMMin) => bladeSpeedMMin > 0 ? bladeSpeedMMin : 60;
 }

@@ -13,6 +13,7 @@ public sealed partial class LiveWatch
 
     private long _lowTicks;
     private double _lowHead;
+    private double _lowHeadRaw;
     private double _lowNetBeforeKw;
     private LiveReference _lowReference;
     private int _lowLoads;
@@ -21,7 +22,7 @@ public sealed partial class LiveWatch
 
     private void WatchBladeGone(in Now now, in LiveContext context)
     {
-        if (!_contact || now.Inrush || _bladeOn == false || Found(LiveFindingKind.BladeGone))
+        if (!_contact || now.Inrush || _rapid || _bladeOn == false || Found(LiveFindingKind.BladeGone))
         {
             _lowTicks = 0;
             return;
@@ -39,7 +40,7 @@ public sealed partial class LiveWatch
             FollowShare(now, Math.Max(0, now.NetKw) / netBefore);
             if (now.NetKw > IdleShare * netBefore)
                 return;
-            (_lowTicks, _lowHead, _lowReference, _lowNetBeforeKw) = (now.Ticks, _head, before, netBefore);
+            (_lowTicks, _lowHead, _lowHeadRaw, _lowReference, _lowNetBeforeKw) = (now.Ticks, _head, _head1, before, netBefore);
             _lowLoads = 1;
             _lowHeads = 0;
             return;
@@ -53,7 +54,9 @@ public sealed partial class LiveWatch
 
         _lowLoads += now.LoadRead ? 1 : 0;
         var seconds = Seconds(now.Ticks - _lowTicks);
-        var moved = _lowHead - _head;
+
+        // The median lags by a frame, and in that the head may have come to a hold.
+        var moved = Math.Min(_lowHead - _head, _lowHeadRaw - _head1);
         var pace = _lowReference.PaceMmS;
         var expected = pace * Narrowing(now, _lowReference) * seconds;
 
@@ -65,11 +68,11 @@ public sealed partial class LiveWatch
         }
 
         _lowHeads++;
-        if (_lowLoads < 2 || (_lowHeads < 2 && moved < 0.4))
+        if (_lowLoads < 2 || (_lowHeads < 2 && moved < 0.25))
             return;
         if (moved >= 0.3)
             FollowShare(now, 0);
-        if (!(now.Section is null ? IsNoGapOfUnknown(now, context, moved) : IsNoGapOf(now.Section, now, moved / seconds)))
+        if (!(now.Section is null ? IsNoGapOfUnknown(now, context, moved, seconds) : IsNoGapOf(now.Section, now, moved / seconds)))
             return;
         Find(LiveFindingKind.BladeGone, now, _load, now.IdleKw + (IdleShare * _lowNetBeforeKw), LiveWords.BladeGone(_lowNetBeforeKw + now.IdleKw, _load, now.DepthMm, _head, moved));
     }
@@ -113,10 +116,11 @@ public sealed partial class LiveWatch
         return expected >= 0.1 * now.IdleKw && now.NetKw <= 0.4 * expected;
     }
 
-    // Without a section: earlier cuts of the job never ran empty above the table, or the motor turns no blade at all.
-    private bool IsNoGapOfUnknown(in Now now, in LiveContext context, double moved)
+    // Without a section: earlier cuts of the job never ran empty above the table, or the motor turns no blade at all. And
+    // later, for a second: a stretch of blade without teeth is shorter.
+    private bool IsNoGapOfUnknown(in Now now, in LiveContext context, double moved, double seconds)
     {
-        if (!AboveTable(now))
+        if (!AboveTable(now) || moved < 0.5 || seconds < 1)
             return false;
         if (KnownJob(context.JobId) is { Cuts: >= EnoughCuts, LowestShare: >= 2 * IdleShare })
             return true;

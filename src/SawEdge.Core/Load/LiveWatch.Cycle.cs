@@ -11,11 +11,19 @@ public sealed partial class LiveWatch
     /// <summary>Contact further above the stated top than this, mm, and the stock is not what the job says.</summary>
     private const double ToleranceAboveMm = 4;
 
+    /// <summary>A head that has not come down by this much meets no stock, mm.</summary>
+    private const double LeastDescentMm = 5;
+
+    /// <summary>Faster than this the head approaches, mm/s (900 mm/min); no blade cuts at that rate.</summary>
+    private const double RapidMmS = 15;
+
     private long _cycle;
     private int _found;
     private bool _contact;
+    private bool _afterGap;
     private int _contactReadings;
     private double _contactFirst;
+    private bool _rapid;
     private double _contactMm;
     private double _airKw;
     private double _netKw;
@@ -23,14 +31,16 @@ public sealed partial class LiveWatch
     private long _netCount;
     private double _speedInCut;
     private double _lowestMm;
+    private double _highestMm;
     private double _lowestShare;
+    private string _usedJob = "";
 
     private void BeginCycle()
     {
         _found = 0;
-        _contact = false;
+        _contact = _afterGap = false;
         _contactReadings = 0;
-        _contactFirst = _contactMm = _airKw = _netKw = _speedInCut = _lowestMm = double.NaN;
+        _contactFirst = _contactMm = _airKw = _netKw = _speedInCut = _lowestMm = _highestMm = double.NaN;
         _netSum = 0;
         _netCount = 0;
         _lowestShare = 1;
@@ -50,8 +60,6 @@ public sealed partial class LiveWatch
         _stands = 0;
         _standReference = default;
     }
-
-    private string _usedJob = "";
 
     private void Learn(in LiveContext context)
     {
@@ -84,13 +92,16 @@ public sealed partial class LiveWatch
         _usedJob = section is null || !fits ? context.JobId : "";
         if (headRead && !(_head >= _lowestMm))
             _lowestMm = _head;
+        if (headRead && !(_head <= _highestMm))
+            _highestMm = _head;
         return new Now(at, ticks, loadRead, headRead, idle, idle > 0 ? _load - idle : double.NaN, fits ? section : null, top, top - _head, ticks - _bladeSince < InrushTicks, context.BottomMm);
     }
 
-    // Steady load of the running blade above the stock.
+    // Steady load of the running blade above the stock, or where the head goes down faster than any blade cuts.
     private void FollowAir(long ticks, double top)
     {
-        if (_contact || !(_head > top + 0.5) || _bladeOn == false || ticks - _bladeSince < TimeSpan.TicksPerSecond || _window.Count < 2)
+        _rapid = _window.Count > 1 && (_window[1].Head - _head) / Seconds(ticks - _window[1].Ticks) > RapidMmS;
+        if (_contact || !(_head > top + 0.5 || _rapid) || _bladeOn == false || ticks - _bladeSince < TimeSpan.TicksPerSecond || _window.Count < 2)
             return;
         var a = _window[0].Load;
         var b = _window[1].Load;
@@ -108,14 +119,14 @@ public sealed partial class LiveWatch
         {
             if (!now.LoadRead)
                 return;
-            var cuts = now.NetKw >= 0.15 * now.IdleKw && !(now.DepthMm < -NearStockMm);
+            var cuts = now.NetKw >= 0.15 * now.IdleKw && !(now.DepthMm < -NearStockMm) && !_rapid && !(_highestMm - _head < LeastDescentMm);
             if (cuts && _contactReadings == 0)
                 _contactFirst = now.DepthMm;
             _contactReadings = cuts ? _contactReadings + 1 : 0;
             _contact = _contactReadings >= 2;
             if (!_contact)
                 return;
-            _contactMm = _contactFirst;
+            _contactMm = _afterGap ? double.NaN : _contactFirst;
             _netKw = now.NetKw;
         }
 

@@ -15,6 +15,7 @@ public sealed partial class LiveWatch
     private bool _scattersNow;
     private int _loadRun;
     private long _loadRunTicks;
+    private double _loadRunHead = double.NaN;
 
     private double _headRaw = double.NaN;
     private double _leastHeadStep;
@@ -45,12 +46,15 @@ public sealed partial class LiveWatch
 
         _loadRun = 1;
         _loadRunTicks = ticks;
-        if (!_contact || !double.IsFinite(change))
+        _loadRunHead = _head;
+
+        // Smaller than any transducer's step: the last digits of a number.
+        if (!_contact || !(Math.Abs(change) > 1e-6 * Math.Abs(load)))
             return;
         _leastLoadStep = Math.Min(_leastLoadStep, Math.Abs(change));
         _loadStepSum += Math.Abs(change);
         _loadSteps++;
-        _turns += change * _lastChange < 0 ? 1 : 0;
+        _turns += change * _lastChange < 0 && Math.Min(Math.Abs(change), Math.Abs(_lastChange)) >= 2 * _leastLoadStep ? 1 : 0;
         _lastChange = change;
         _scattersNow = _loadSteps >= 30 && _turns >= 10 && _loadStepSum >= 3 * _leastLoadStep * _loadSteps;
     }
@@ -60,8 +64,12 @@ public sealed partial class LiveWatch
         var seconds = Seconds(now.Ticks - _loadRunTicks);
         if (_loadRun < LeastFrozenFrames || seconds < LeastFrozenSeconds || Found(LiveFindingKind.FrozenSignal))
             return;
-        var inCut = now.Section is { } section ? now.DepthMm > 0 && now.DepthMm < section.HeightMm : _contact && (double.IsNaN(_head) || AboveTable(now));
-        if (!(_scattersNow || _loadScatters) || !inCut || _bladeOn == false || !(_load > 0))
+        var inCut = double.IsNaN(_head) ? _contact : IsInStock(now) && (_contact || now.Section is not null);
+        if (!(_scattersNow || _loadScatters) || !inCut || _bladeOn == false || !(_load > 0.3 * now.IdleKw))
+            return;
+
+        // At idle it stands in a hold as well, where nothing scatters.
+        if (!(now.NetKw >= 0.15 * now.IdleKw) && !(_loadRunHead - _head >= 1))
             return;
         Find(LiveFindingKind.FrozenSignal, now, seconds, LeastFrozenSeconds, LiveWords.FrozenLoad(_load, seconds, _loadRun));
     }
@@ -83,10 +91,16 @@ public sealed partial class LiveWatch
     {
         if (!_contact || now.Inrush || _bladeOn == false || Found(LiveFindingKind.FrozenSignal) || !IsInStock(now) || _headRunTicks == 0)
             return;
+        if (_highTicks != 0 || Found(LiveFindingKind.Stall))
+        {
+            _standReference = default;
+            return;
+        }
+
         if (_stands++ == 1 && !Before(now, out _standReference, out _))
             _standReference = default;
         var netBefore = _standReference.LoadKw - now.IdleKw;
-        if (_stands < 5 || !(_standReference.PaceMmS >= LeastPaceMmS))
+        if (_stands < 2 || !(_standReference.PaceMmS >= LeastPaceMmS))
             return;
         if (!(now.NetKw > 0.5 * netBefore) || !(now.NetKw < 1.6 * netBefore))
         {
@@ -94,6 +108,9 @@ public sealed partial class LiveWatch
             _standReference = default;
             return;
         }
+
+        if (_stands < 5)
+            return;
 
         var seconds = Seconds(now.Ticks - _headRunTicks);
         var expected = _standReference.PaceMmS * (now.Section is null ? 0.2 : 0.7 * Narrowing(now, _standReference)) * seconds;

@@ -68,9 +68,12 @@ public sealed partial class LiveWatch
         return now.Section is null ? rated : Math.Min(rated, 2.5 * runningKw);
     }
 
-    private static bool IsInStock(in Now now) => now.Section is { } section
-        ? now.DepthMm > 0 && now.DepthMm < section.HeightMm - 0.5
-        : double.IsNaN(now.DepthMm) || now.DepthMm > 0;
+    // On the way down: a head that came up again is leaving, or has left.
+    private bool IsInStock(in Now now) => _head <= _lowestMm + 3 && now.Section switch
+    {
+        { } section => now.DepthMm > 0 && now.DepthMm < section.HeightMm - 0.5,
+        _ => AboveTable(now) && !(now.DepthMm < 0),
+    };
 
     // Whether the head did not move where it should have, by more than its noise and its steps. A hard place slows a yielding
     // feed, but not to less than 0.7; without the section a flange may slow it to a tenth.
@@ -87,7 +90,9 @@ public sealed partial class LiveWatch
             expected = pace * seconds;
             if (expected < least && !bladeStands)
                 continue;
-            var moved = entry.Head - _head;
+
+            // As read: the median lags by a frame.
+            var moved = entry.RawHead - _head1;
             return moved > -0.5 && moved <= Math.Max(bladeStands ? 0.15 : 0, 0.25 * expected);
         }
 

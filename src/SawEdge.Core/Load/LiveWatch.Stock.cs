@@ -13,7 +13,7 @@ public sealed partial class LiveWatch
     /// <summary>Feed per tooth at which the power is estimated, mm: a usual one; and kerf and factor of safety of that estimate.</summary>
     private const double UsualFeedMm = 0.02;
     private const double ThinKerfMm = 1;
-    private const double Safety = 4;
+    private const double Safety = 2.5;
 
     private long _belowTicks;
 
@@ -26,16 +26,13 @@ public sealed partial class LiveWatch
             return;
 
         // Idle all the way for a second, over which the head went down.
-        var back = 0;
-        while (back < _window.Count && now.Ticks - _window[back].Ticks < TimeSpan.TicksPerSecond)
+        var back = -1;
+        do
         {
-            if (!IsIdle(_window[back].Load, now.IdleKw))
+            if (++back >= _window.Count || !IsIdle(_window[back].Load, now.IdleKw))
                 return;
-            back++;
         }
-
-        if (back < 1 || back >= _window.Count || !IsIdle(_window[back].Load, now.IdleKw))
-            return;
+        while (back < 1 || now.Ticks - _window[back].Ticks < TimeSpan.TicksPerSecond);
         var from = Math.Max(0, now.TopMm - _window[back].Head);
         var pace = (_window[back].Head - _head) / Seconds(now.Ticks - _window[back].Ticks);
         if (pace < LeastPaceMmS)
@@ -60,8 +57,7 @@ public sealed partial class LiveWatch
     {
         var bottom = Math.Min(0, context.BottomMm);
         var least = Math.Max(0.5 * _netSum / Math.Max(1, _netCount), 0.25 * now.IdleKw);
-        var frozen = _loadScatters && _loadRun >= 5;
-        if (!_contact || now.Inrush || _bladeOn == false || frozen || !(_head < bottom) || now.NetKw < least)
+        if (!_contact || now.Inrush || _bladeOn == false || !(_head < bottom) || now.NetKw < least)
         {
             _belowTicks = 0;
             return;
@@ -70,7 +66,10 @@ public sealed partial class LiveWatch
         if (_belowTicks == 0)
             _belowTicks = now.Ticks;
         var seconds = Seconds(now.Ticks - _belowTicks);
-        if (seconds < 1 || _head > bottom - 1 || Found(LiveFindingKind.LoadAfterBreakthrough))
+
+        // A frozen load tells nothing of the blade.
+        var frozen = (_loadScatters || _scattersNow) && _loadRunTicks <= _belowTicks && _loadRun > 1;
+        if (frozen || seconds < 1 || _head > bottom - 1 || Found(LiveFindingKind.LoadAfterBreakthrough))
             return;
         Find(LiveFindingKind.LoadAfterBreakthrough, now, _load, now.IdleKw + least, LiveWords.AfterBreakthrough(bottom - _head, _load, now.IdleKw, seconds));
     }

@@ -98,7 +98,7 @@ public sealed partial class LiveWatch
         if (headRead)
         {
             WatchFrozenHead(now);
-            _window.Add(ticks, _head, _load);
+            _window.Add(ticks, _head, _head1, _load);
         }
     }
 
@@ -153,6 +153,8 @@ public sealed partial class LiveWatch
         _bladeSince = ticks;
         _loadWasOff = false;
         _contactReadings = 0;
+        _contact = false;
+        _afterGap = true;
         ForgetCandidates();
     }
 

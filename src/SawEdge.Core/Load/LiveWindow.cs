@@ -31,11 +31,16 @@ internal sealed class LiveWindow
 
     public void Clear() => _written = 0;
 
-    public void Add(long ticks, double head, double load)
+    /// <summary>Takes a frame.</summary>
+    /// <param name="ticks">Its time.</param>
+    /// <param name="head">Head height freed of glitches, mm.</param>
+    /// <param name="raw">The same as it was read.</param>
+    /// <param name="load">Load, kW.</param>
+    public void Add(long ticks, double head, double raw, double load)
     {
         if (Count > 0 && ticks - this[0].Ticks < LeastDistanceTicks)
             return;
-        _entries[_written++ % Capacity] = new Entry(ticks, head, load);
+        _entries[_written++ % Capacity] = new Entry(ticks, head, raw, load);
     }
 
     /// <summary>How the cut ran 0.7 to 3 s ago, or in the last three entries where frames come seldom.</summary>
@@ -73,5 +78,5 @@ internal sealed class LiveWindow
     }
 
     /// <summary>One frame.</summary>
-    internal readonly record struct Entry(long Ticks, double Head, double Load);
+    internal readonly record struct Entry(long Ticks, double Head, double RawHead, double Load);
 }

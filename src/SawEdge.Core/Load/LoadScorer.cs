@@ -41,7 +41,7 @@ internal sealed class LoadScorer
 
     private static readonly TrendPriors LevelPriors = new();
     private static readonly TrendPriors PacePriors = new() { FirstLevelSd = 0.1, Slope = 0.005, SlopeSd = 0.01, SigmaCut = 0.02, SigmaBar = 0.01 };
-    private static readonly TailPrior LevelTail = new(1.5, 6);
+    private static readonly TailPrior LevelTail = new(3, 8);
     private static readonly TailPrior IdleTail = new(1, 5);
     private static readonly TailPrior ShapeTail = new(80, 10);
     private static readonly TailPrior PaceTail = new(1.5, 6);
@@ -55,6 +55,8 @@ internal sealed class LoadScorer
     private readonly SawMachine _machine;
     private readonly LoadSettings _settings;
     private readonly OnsetTracker _onset = new();
+    private readonly BarTracker _bars = new();
+    private readonly BarRuns _runs = new();
     private readonly CutRate _rate = new();
     private BladeTrend _levelTrend = new(LevelPriors, Families, Sections);
     private BladeTrend _paceTrend = new(PacePriors, 0, 0);
@@ -65,6 +67,9 @@ internal sealed class LoadScorer
 
     /// <summary>A scorer that has seen nothing.</summary>
     public LoadScorer(SawMachine machine, LoadSettings settings) => (_machine, _settings) = (machine, settings);
+
+    /// <summary>dbg</summary>
+    public static string Debug { get; set; } = "";
 
     /// <summary>Level of the blade now, freed of the kind of cut.</summary>
     public double LevelNow => _levelTrend.LevelNow;
@@ -87,6 +92,7 @@ internal sealed class LoadScorer
         _paceTrend.ChangeBlade(0, PacePriors.FirstLevelSd);
         _level.LeftOut = _pace.LeftOut = _loop.LeftOut = 0;
         _onset.Clear();
+        _runs.Clear();
     }
 
     /// <summary>Scores a cut, and learns from it where it is a normal one.</summary>
@@ -110,7 +116,9 @@ internal sealed class LoadScorer
         }
 
         var looked = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
-        var (idleExpected, idleSpread) = _idles.Expect(cut.MeanBladeSpeedMMin, cut.StartedAt);
+        var bar = _bars.BarOf(cut);
+        var kind = curve is null ? KindWithoutSection(cut, scored.RunningSeconds) : $"{curve.Material.Name}|{curve.Section.Notation}";
+        var (idleExpected, idleSpread) = _idles.Expect(kind, cut.MeanBladeSpeedMMin, cut.StartedAt);
         var idle = double.IsNaN(cut.IdleLoadKw) ? idleExpected : cut.IdleLoadKw;
         var residuals = looked ? CutResiduals.Of(cut, idle, curve, _machine.DriveEfficiency) : null;
         if (residuals is not null && WrongUnit(cut, residuals) is { } unit)
@@ -121,7 +129,7 @@ internal sealed class LoadScorer
         }
 
         var views = new List<ViewScore>(5);
-        var state = new CutState(looked ? residuals : null);
+        var state = new CutState(looked ? residuals : null) { IdleKind = kind, Bar = bar, IdleKw = idle };
         if (looked)
         {
             if (residuals is { Basis: not ResidualBasis.None })
@@ -172,6 +180,8 @@ internal sealed class LoadScorer
         _shapes.Save(to);
         _idles.Save(to);
         _onset.Save(to);
+        _bars.Save(to);
+        _runs.Save(to);
         _rate.Save(to);
         to.Number(_levelAreaM2);
         to.Number(_paceAreaM2);
@@ -187,6 +197,8 @@ internal sealed class LoadScorer
         _shapes = ShapeModel.Restore(from);
         _idles = IdleModel.Restore(from);
         _onset.Restore(from);
+        _bars.Restore(from);
+        _runs.Restore(from);
         _rate.Restore(from);
         _levelAreaM2 = from.Number();
         _paceAreaM2 = from.Number();
@@ -198,43 +210,64 @@ internal sealed class LoadScorer
 
     private static bool IsFull(Cut cut) => cut.Outcome is CutOutcome.Completed or CutOutcome.Trim;
 
+    // Cuts without a known section are held against others of the same job; without that, of about the same depth and time.
+    private static string KindWithoutSection(Cut cut, double seconds)
+    {
+        if (cut.Job.Length > 0)
+            return $"job {cut.Job}";
+        var depth = double.IsNaN(cut.DepthMm) ? "-" : Math.Round(cut.DepthMm / 10).ToString(CultureInfo.InvariantCulture);
+        var time = seconds > 0 ? Math.Round(Math.Log(seconds) * 5).ToString(CultureInfo.InvariantCulture) : "-";
+        return $"like {depth} {time}";
+    }
+
     private void LookAtLoad(in ScoredCut scored, CutCurve? curve, CutResiduals residuals, CutState state, CauseContext context, List<ViewScore> views)
     {
         var cut = scored.Evidence.Cut;
         var basis = residuals.Basis.ToString();
-        state.Kind = curve is null ? $"job {cut.Job}|{basis}" : $"{curve.Material.Name}|{curve.Section.Notation}|{basis}";
+        state.Kind = $"{state.IdleKind}|{basis}";
         state.Level = residuals.Basis == ResidualBasis.Section && !double.IsNaN(residuals.Whole) ? residuals.Whole : LevelOfBins(residuals, state);
         if (double.IsNaN(state.Level))
             return;
         state.LevelCut = new TrendCut(
             curve is null ? state.Kind : $"{curve.Material.Name}|{curve.Section.Family}|{curve.Blade.TypeName}",
             curve is null ? "" : state.Kind,
-            cut.BarId,
+            state.Bar,
             _levelAreaM2,
-            UnknownScale: curve is null);
+            UnknownScale: curve is null,
+
+            // What the idle load is off by is missing from, or added to, the net load.
+            ExtraVariance: Math.Pow(_idles.SigmaKw / (cut.MeanLoadKw - state.IdleKw), 2));
         _levelAreaM2 = 0;
         var expected = _levelTrend.Expect(state.LevelCut);
         state.LevelExpected = expected;
         var inBar = (state.Level - expected.Mean) / expected.Spread;
         var whole = (state.Level - expected.BarlessMean) / expected.BarlessSpread;
-        var statistic = Math.Abs(inBar) > Math.Abs(whole) ? inBar : whole;
+        var deviation = state.Level - expected.BarlessMean;
+        var levelVariance = (expected.BarlessSpread * expected.BarlessSpread) - (_levelTrend.SigmaBar * _levelTrend.SigmaBar) - (_levelTrend.SigmaCut * _levelTrend.SigmaCut) - state.LevelCut.ExtraVariance;
+        var together = _runs.With(state.Bar, deviation, _levelTrend.SigmaBar, Math.Sqrt((_levelTrend.SigmaCut * _levelTrend.SigmaCut) + state.LevelCut.ExtraVariance), Math.Sqrt(Math.Max(0, levelVariance)));
+        if (IsScatter(expected, _levelTrend, state.LevelCut.ExtraVariance))
+            _runs.Add(state.Bar, deviation);
+        Debug = string.Create(CultureInfo.InvariantCulture, $"in {inBar:0.0} whole {whole:0.0} tog {together:0.0} dev {deviation:0.000} sc {_levelTrend.SigmaCut:0.000} sb {_levelTrend.SigmaBar:0.000} lv {Math.Sqrt(Math.Max(0, levelVariance)):0.000}");
         var byBar = Math.Abs(inBar) > Math.Abs(whole);
+        var statistic = byBar ? inBar : whole;
+        if (Math.Abs(together) > Math.Abs(statistic))
+            (statistic, byBar) = (together, false);
         LastWear = curve is null ? double.NaN : state.Level - expected.KindOffset;
         LastLevel = (state.Level - expected.BarlessMean, expected.BarlessSpread);
         var view = _level.View(LoadView.Level, "specific energy", state.Level, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, statistic);
         views.Add(view);
-        _onset.Note(cut, state.Level - expected.BarlessMean, expected.BarlessSpread, view.PValue < LeftOutBelow);
+        _onset.Note(state.Bar, deviation, expected.BarlessSpread, view.PValue < LeftOutBelow);
         context.Level = view;
         context.MeanEnergy = (residuals.SpecificEnergyJMm3, residuals.ModelEnergyJMm3 * Math.Exp(view.Expected));
-        state.Representative[(int)LoadView.Level] = IsScatter(expected, _levelTrend);
+        state.Representative[(int)LoadView.Level] = IsScatter(expected, _levelTrend, state.LevelCut.ExtraVariance);
         LookAtShape(cut, residuals, state, context, views);
     }
 
     // A cut of which little is known shows a small statistic whatever it does: it says nothing of how great they get.
-    private static bool IsScatter(TrendExpectation expected, BladeTrend trend)
+    private static bool IsScatter(TrendExpectation expected, BladeTrend trend, double extraVariance)
     {
         var scatter = (trend.SigmaCut * trend.SigmaCut) + (trend.SigmaBar * trend.SigmaBar);
-        return expected.BarlessSpread * expected.BarlessSpread < 1.5 * scatter && trend.IsSettled;
+        return (expected.BarlessSpread * expected.BarlessSpread) - extraVariance < 1.5 * scatter && trend.IsSettled;
     }
 
     private double LevelOfBins(CutResiduals residuals, CutState state)
@@ -289,7 +322,7 @@ internal sealed class LoadScorer
             return;
 
         // Whether an operator breaks a blade in as the standard says, nobody knows.
-        state.PaceCut = new TrendCut("", "", cut.BarId, _paceAreaM2, ExtraVariance: learned.LogVariance + Math.Pow(Math.Log(scored.BreakIn), 2));
+        state.PaceCut = new TrendCut("", "", state.Bar, _paceAreaM2, ExtraVariance: learned.LogVariance + Math.Pow(Math.Log(scored.BreakIn), 2));
         _paceAreaM2 = 0;
         state.Pace = Math.Log(scored.RunningSeconds / learned.ExpectedS);
         var expected = _paceTrend.Expect(state.PaceCut);
@@ -299,7 +332,7 @@ internal sealed class LoadScorer
         var byBar = Math.Abs(inBar) > Math.Abs(whole);
         var view = _pace.View(LoadView.Pace, "cut time", state.Pace, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, byBar ? inBar : whole);
         views.Add(view);
-        state.Representative[(int)LoadView.Pace] = IsScatter(expected, _paceTrend);
+        state.Representative[(int)LoadView.Pace] = IsScatter(expected, _paceTrend, 0);
         context.Pace = view;
     }
 
@@ -357,7 +390,7 @@ internal sealed class LoadScorer
         if (!double.IsNaN(state.Pace))
             _paceTrend.Learn(state.PaceCut, state.Pace, state.PaceExpected);
         if (cut.IdleLoadKw > 0)
-            _idles.Learn(cut.IdleLoadKw, cut.MeanBladeSpeedMMin, cut.StartedAt, idle.Mean, idle.Spread);
+            _idles.Learn(state.IdleKind, cut.IdleLoadKw, cut.MeanBladeSpeedMMin, cut.StartedAt, idle.Mean, idle.Spread);
         foreach (var view in views)
             ChannelOf(view).Learn(view, cutOff, state.IsRepresentative(view, _idles));
     }
@@ -374,6 +407,7 @@ internal sealed class LoadScorer
                 continue;
             }
 
+            channel.Suspect();
             if (++channel.LeftOut < MostLeftOut)
                 continue;
             channel.LeftOut = 0;
@@ -456,6 +490,12 @@ internal sealed class LoadScorer
 
         public string Kind { get; set; } = "";
 
+        public required string IdleKind { get; init; }
+
+        public required string Bar { get; init; }
+
+        public required double IdleKw { get; init; }
+
         public double Level { get; set; } = double.NaN;
 
         public double ShapeLevel { get; set; } = double.NaN;
@@ -481,6 +521,10 @@ internal sealed class LoadScorer
     /// <summary>One statistic: how rare its values are, and how long it has been unusual.</summary>
     private sealed class Channel(TailPrior prior)
     {
+        private const int Wait = 15;
+        private const double Suspicious = 0.2;
+
+        private readonly Queue<(double Statistic, double PValue)> _waiting = new();
         private TailModel _tail = new(prior);
 
         /// <summary>Cuts in a row that were left out for it.</summary>
@@ -505,14 +549,31 @@ internal sealed class LoadScorer
         {
             LeftOut = 0;
             Muted &= view.PValue < UsualAgain;
-            if (view.PValue >= LeftOutBelow && isRepresentative)
-                _tail.Learn(view.View == LoadView.Loop ? Math.Max(0, view.Statistic) : Math.Abs(view.Statistic), cutOff);
+            if (view.PValue < LeftOutBelow || !isRepresentative)
+                return;
+            _waiting.Enqueue((view.Statistic, view.PValue));
+            if (_waiting.Count > Wait)
+                Admit(_waiting.Dequeue().Statistic, cutOff, view.View);
         }
+
+        /// <summary>Something is wrong: what led there, and was accepted because it was not far out yet, is not what normal cuts show.</summary>
+        public void Suspect()
+        {
+            for (var i = _waiting.Count; i > 0; i--)
+            {
+                var waiting = _waiting.Dequeue();
+                if (waiting.PValue >= Suspicious)
+                    _waiting.Enqueue(waiting);
+            }
+        }
+
+        private void Admit(double statistic, double cutOff, LoadView view) => _tail.Learn(view == LoadView.Loop ? Math.Max(0, statistic) : Math.Abs(statistic), cutOff);
 
         public void Save(MemoryWriter to)
         {
             to.Count(LeftOut);
             to.Flag(Muted);
+            to.Numbers([.. _waiting.SelectMany(w => new[] { w.Statistic, w.PValue })]);
             _tail.Save(to);
         }
 
@@ -520,6 +581,9 @@ internal sealed class LoadScorer
         {
             LeftOut = from.Count();
             Muted = from.Flag();
+            _waiting.Clear();
+            foreach (var two in from.Numbers().Chunk(2))
+                _waiting.Enqueue((two[0], two[1]));
             _tail = TailModel.Restore(from, prior);
         }
     }

@@ -1,5 +1,3 @@
-using SawEdge.Core.Cycles;
-
 namespace SawEdge.Core.Load;
 
 /// <summary>How a level that is unusual now became so: what tells a dull blade from a bar of another material.</summary>
@@ -7,12 +5,8 @@ internal sealed class OnsetTracker
 {
     private const int Kept = 12;
 
-    // Where bars are not told apart, a pause of this length is taken for a bar change; common practice, no source.
-    private static readonly TimeSpan BarChange = TimeSpan.FromSeconds(45);
-
     private readonly List<(double Deviation, double Spread)> _recent = new(Kept);
     private string _bar = "";
-    private long _lastEndTicks;
     private bool _unusual;
 
     /// <summary>Cuts in a row whose level was unusual.</summary>
@@ -31,13 +25,13 @@ internal sealed class OnsetTracker
     public double Rise => _recent.Count < 6 ? 0 : Mean(_recent.Count / 2, _recent.Count) - Mean(0, _recent.Count / 2);
 
     /// <summary>Takes note of a cut's level.</summary>
-    /// <param name="cut">The cut.</param>
+    /// <param name="bar">Its bar.</param>
     /// <param name="deviation">Level less what the blade lets expect of a bar of which nothing is known.</param>
     /// <param name="spread">Standard deviation of that.</param>
     /// <param name="unusual">Whether it is unusual.</param>
-    public void Note(Cut cut, double deviation, double spread, bool unusual)
+    public void Note(string bar, double deviation, double spread, bool unusual)
     {
-        var newBar = cut.BarId.Length > 0 ? cut.BarId != _bar : cut.StartedAt.UtcTicks - _lastEndTicks > BarChange.Ticks;
+        var newBar = bar != _bar;
         if (unusual && !_unusual)
         {
             var before = _recent.Count == 0 ? 0 : Mean(Math.Max(0, _recent.Count - 4), _recent.Count);
@@ -54,8 +48,7 @@ internal sealed class OnsetTracker
         }
 
         _unusual = unusual;
-        _bar = cut.BarId;
-        _lastEndTicks = cut.EndedAt.UtcTicks;
+        _bar = bar;
         if (_recent.Count == Kept)
             _recent.RemoveAt(0);
         _recent.Add((deviation, spread));
@@ -73,7 +66,6 @@ internal sealed class OnsetTracker
     public void Save(MemoryWriter to)
     {
         to.Text(_bar);
-        to.Long(_lastEndTicks);
         to.Flag(_unusual);
         to.Count(Run);
         to.Count(Bars);
@@ -86,7 +78,6 @@ internal sealed class OnsetTracker
     public void Restore(MemoryReader from)
     {
         _bar = from.Text();
-        _lastEndTicks = from.Long();
         _unusual = from.Flag();
         Run = from.Count();
         Bars = from.Count();

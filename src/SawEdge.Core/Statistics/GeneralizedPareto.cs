@@ -17,6 +17,9 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
     /// <summary>Fewer excesses than this say nothing about the shape.</summary>
     public const int FewestForShape = 5;
 
+    /// <summary>Priors narrower than this leave nothing to fit.</summary>
+    private const double KnownShape = 1e-6;
+
     /// <summary>Share of the distribution above an excess.</summary>
     /// <param name="excess">Excess over the threshold; 1 below 0.</param>
     public double Survival(double excess) => Math.Exp(LogSurvival(excess));
@@ -34,7 +37,7 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
             return double.NegativeInfinity;
 
         // The logarithm of 1 + bend is bend to the last digit.
-        if (Math.Abs(bend) < 1e-16)
+        if (Shape == 0 || Math.Abs(bend) < 1e-16)
             return -ratio;
         return -Accurate.LogOnePlus(bend) / Shape;
     }
@@ -51,7 +54,7 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
         if (depth == 0)
             return 0;
         var bend = Shape * depth;
-        return Math.Abs(bend) < 1e-16 ? Scale * depth : Scale * (Accurate.ExpLessOne(bend) / Shape);
+        return Shape == 0 || Math.Abs(bend) < 1e-16 ? Scale * depth : Scale * (Accurate.ExpLessOne(bend) / Shape);
     }
 
     /// <summary>
@@ -68,7 +71,7 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
     /// scale is the likeliest, and it is held at 10 times this value.
     /// </param>
     /// <param name="shapeMean">Mean of the normal prior of the shape.</param>
-    /// <param name="shapeSd">Standard deviation of that prior; infinite: none; 0: the shape is <paramref name="shapeMean"/>.</param>
+    /// <param name="shapeSd">Standard deviation of that prior; infinite: none; below 1e-6: the shape is <paramref name="shapeMean"/>.</param>
     /// <exception cref="ArgumentException">An excess that is not finite or below 0; the message says which.</exception>
     /// <exception cref="ArgumentOutOfRangeException">A prior that is none, or a truncation that is NaN.</exception>
     public static GeneralizedPareto Fit(ReadOnlySpan<double> excesses, double truncatedAt = double.PositiveInfinity, double shapeMean = 0, double shapeSd = double.PositiveInfinity)
@@ -94,7 +97,7 @@ public readonly record struct GeneralizedPareto(double Scale, double Shape)
             return new GeneralizedPareto(0, shapeAlone);
 
         var sample = new ParetoSample(excesses, greatest, Math.Max(truncatedAt, greatest) / greatest);
-        var (scale, shape) = excesses.Length < FewestForShape || shapeSd == 0
+        var (scale, shape) = excesses.Length < FewestForShape || shapeSd < KnownShape
             ? (sample.ScaleOf(shapeAlone), shapeAlone)
             : sample.Fit(shapeMean, shapeSd);
         return new GeneralizedPareto(Math.Min(scale * greatest, double.MaxValue), shape);

@@ -2,11 +2,13 @@ using System.Threading.Channels;
 using Microsoft.Extensions.Logging.Abstractions;
 using SawEdge.Core;
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Hosting;
+using SawEdge.Gateway.Processing;
 
 namespace SawEdge.Gateway.Commands;
 
@@ -25,14 +27,18 @@ internal sealed class ReplayRun : IReplayRun
     private readonly JobBook _jobs;
     private readonly Channel<Batch> _full = Channel.CreateBounded<Batch>(new BoundedChannelOptions(4) { SingleReader = true, SingleWriter = true });
     private readonly Channel<Batch> _empty = Channel.CreateUnbounded<Batch>();
-    private readonly Dictionary<string, SawPipeline> _pipelines = new(StringComparer.Ordinal);
+    private readonly LoadSettings _settings;
+    private readonly Dictionary<string, (SawPipeline Pipeline, CutStorage Storage)> _pipelines = new(StringComparer.Ordinal);
+    private readonly List<FinishedCut> _finished = [];
     private readonly List<FinishedCycle> _uncommitted = new(CommitSize);
     private readonly Task _writing;
     private readonly Task _processing;
     private Batch _filling = new();
 
-    private ReplayRun(ReplaySettings settings, IReadOnlyList<SawOptions> saws, JobBook jobs, TimeProvider time)
+    private ReplayRun(ReplaySettings settings, GatewayOptions? options, JobBook jobs, TimeProvider time)
     {
+        IReadOnlyList<SawOptions> saws = options?.Saws ?? [];
+        _settings = options?.LoadScore ?? new LoadSettings();
         _saws = saws.ToDictionary(saw => saw.Name, StringComparer.Ordinal);
         _jobs = jobs;
         _database = HistoryDatabase.Open(settings.OutFolder);
@@ -61,7 +67,7 @@ internal sealed class ReplayRun : IReplayRun
             jobs = parse.Book;
         }
 
-        return new ReplayRun(settings, options?.Saws ?? [], jobs, time);
+        return new ReplayRun(settings, options, jobs, time);
     }
 
     /// <inheritdoc/>
@@ -139,13 +145,15 @@ internal sealed class ReplayRun : IReplayRun
                     await CommitAsync();
             }
 
-            foreach (var pipeline in _pipelines.Values)
+            foreach (var (pipeline, storage) in _pipelines.Values)
             {
                 pipeline.Complete();
-                Collect(pipeline);
+                Collect(pipeline, storage);
             }
 
             await CommitAsync();
+            foreach (var (pipeline, storage) in _pipelines.Values)
+                await _writer.SaveMemoryAsync(pipeline.Saw, MemoryCodec.Encode(pipeline.Save(), 0, storage.SinceCheckpoint), CancellationToken.None);
         }
         catch (Exception e)
         {
@@ -157,21 +165,30 @@ internal sealed class ReplayRun : IReplayRun
 
     private void Take(string saw, in SignalFrame frame)
     {
-        if (!_pipelines.TryGetValue(saw, out var pipeline))
+        if (!_pipelines.TryGetValue(saw, out var known))
         {
-            var known = _saws.GetValueOrDefault(saw);
-            pipeline = new SawPipeline(known?.Machine ?? new SawMachine { Name = saw }, _jobs, known?.Blade);
-            _pipelines.Add(saw, pipeline);
+            var options = _saws.GetValueOrDefault(saw);
+            known = (new SawPipeline(options?.Machine ?? new SawMachine { Name = saw }, _jobs, options?.Blade, _settings), new CutStorage(options?.Blade));
+            _pipelines.Add(saw, known);
         }
 
-        pipeline.Push(frame);
-        Collect(pipeline);
+        known.Pipeline.Push(frame);
+        Collect(known.Pipeline, known.Storage);
     }
 
-    private void Collect(SawPipeline pipeline)
+    private void Collect(SawPipeline pipeline, CutStorage storage)
     {
+        while (pipeline.TryTakeFinding(out _))
+        {
+            // It is in the record of its cycle.
+        }
+
         while (pipeline.TryTake(out var cut))
-            _uncommitted.Add(new FinishedCycle { Record = cut.Record, Profile = cut.Profile });
+            _finished.Add(cut);
+        if (_finished.Count == 0)
+            return;
+        _uncommitted.AddRange(storage.Rows(_finished, pipeline.Recorder));
+        _finished.Clear();
     }
 
     private async Task CommitAsync()

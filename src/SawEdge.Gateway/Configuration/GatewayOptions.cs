@@ -1,4 +1,5 @@
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 
 namespace SawEdge.Gateway.Configuration;
@@ -32,6 +33,9 @@ public sealed record GatewayOptions
 
     /// <summary>InfluxDB destinations; names are unique.</summary>
     public IReadOnlyList<InfluxOptions> Influx { get; init; } = [];
+
+    /// <summary>What a person set about the load score.</summary>
+    public LoadSettings LoadScore { get; init; } = new();
 
     /// <summary>Where to record every frame as it comes, or null.</summary>
     public string? RecordFolder { get; init; }

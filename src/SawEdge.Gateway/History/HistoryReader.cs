@@ -15,7 +15,7 @@ namespace SawEdge.Gateway.History;
 /// Long answers are read page by page, each page a short read transaction: memory stays flat, and the write-ahead log
 /// can be cut back while a long export runs. SQLite reads synchronously; that happens on the thread pool.
 /// </remarks>
-public sealed class HistoryReader
+public sealed partial class HistoryReader
 {
     private const int Page = 500;
 
@@ -35,14 +35,15 @@ public sealed class HistoryReader
     }
 
     /// <summary>A reader of a data folder that this process does not own, running gateway or not.</summary>
-    /// <exception cref="HistoryException">There is no history of a known version.</exception>
+    /// <exception cref="HistoryException">There is no history of this program's version.</exception>
     public static HistoryReader OpenFolder(string folder)
     {
         var path = Path.Combine(Path.GetFullPath(folder), HistoryDatabase.FileName);
         if (!File.Exists(path))
             throw new HistoryException($"There is no history in '{folder}': {HistoryDatabase.FileName} was not found there. Name the data folder of the gateway's configuration.");
         var reader = new HistoryReader(path);
-        reader.Ask(connection => HistorySchema.Check(connection, path));
+        if (reader.Ask(connection => HistorySchema.Check(connection, path)) < HistorySchema.Version)
+            throw new HistoryException($"The history '{path}' was written by an older version of this program. Let the gateway of this version run on it once, which brings it up to date, and ask again.");
         return reader;
     }
 

@@ -110,6 +110,45 @@ internal static class HistorySchema
             PRIMARY KEY(saw, part)
         ) STRICT;
         """,
+        """
+        -- What a record was computed from, so that it can be computed anew; the profile is stored already.
+        CREATE TABLE evidence(
+            cycle INTEGER PRIMARY KEY REFERENCES cycles(id) ON DELETE CASCADE,
+            data BLOB NOT NULL
+        ) STRICT;
+
+        CREATE TABLE assessments(
+            cycle INTEGER PRIMARY KEY REFERENCES cycles(id) ON DELETE CASCADE,
+            score REAL,
+            accepted INTEGER NOT NULL,
+            why TEXT NOT NULL,
+            data BLOB NOT NULL
+        ) STRICT;
+
+        -- What people said. A correction withdraws a row, and says so in a row of its own: the greatest id shows whether
+        -- anything is new, and nothing is ever deleted.
+        CREATE TABLE blade_entries(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            saw TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            blade TEXT NOT NULL,
+            note TEXT NOT NULL,
+            entered INTEGER NOT NULL,
+            withdrawn INTEGER
+        ) STRICT;
+        CREATE INDEX blade_entries_by_saw ON blade_entries(saw, id);
+
+        -- What a saw had learned when the cycle that started at this moment was finished.
+        CREATE TABLE load_checkpoints(
+            id INTEGER PRIMARY KEY,
+            saw TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            version INTEGER NOT NULL,
+            data BLOB NOT NULL,
+            UNIQUE(saw, at)
+        ) STRICT;
+        """,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>

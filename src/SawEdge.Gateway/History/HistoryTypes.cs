@@ -1,5 +1,7 @@
 using SawEdge.Core;
+using SawEdge.Core.Blades;
 using SawEdge.Core.Cycles;
+using SawEdge.Core.Load;
 
 namespace SawEdge.Gateway.History;
 
@@ -16,6 +18,18 @@ public sealed record FinishedCycle
 
     /// <summary>Its profile along the depth, or null where there is none.</summary>
     public DepthProfile? Profile { get; init; }
+
+    /// <summary>What the record was computed from; null where it is not known.</summary>
+    public CutEvidence? Evidence { get; init; }
+
+    /// <summary>The blade that the configuration named then, which the evidence is incomplete without; or empty.</summary>
+    public string ConfiguredBlade { get; init; } = "";
+
+    /// <summary>What the load score says of it; null where nothing.</summary>
+    public LoadAssessment? Assessment { get; init; }
+
+    /// <summary>What the saw had learned after this cycle, where records shall be computed anew from here; null: no such place.</summary>
+    public SawState? Checkpoint { get; init; }
 
     /// <summary>The saw's state after this cycle, or null to leave what is stored.</summary>
     public SawState? SawState { get; init; }
@@ -74,3 +88,21 @@ public sealed record Refusal(long Sequence, string Reason);
 /// <param name="At">When it was refused.</param>
 /// <param name="CycleId">The cycle it concerns, or null where that is gone.</param>
 public sealed record StoredRefusal(long Sequence, string Reason, DateTimeOffset At, string? CycleId);
+
+/// <summary>What a stored record was computed from.</summary>
+/// <param name="Record">The record as it is stored.</param>
+/// <param name="Cut">The cycle as the frames showed it, with its profile.</param>
+/// <param name="Job">The texts of its job's row in the job list; null where it was in none.</param>
+/// <param name="Findings">What the live watch found.</param>
+/// <param name="ConfiguredBlade">The blade that the configuration named then, or empty.</param>
+public sealed record StoredEvidence(CycleRecord Record, Cut Cut, IReadOnlyDictionary<string, string>? Job, IReadOnlyList<LiveFinding> Findings, string ConfiguredBlade);
+
+/// <summary>What a saw had learned when a cycle was finished.</summary>
+/// <param name="At">Start of that cycle.</param>
+/// <param name="State">What it had learned.</param>
+public sealed record StoredCheckpoint(DateTimeOffset At, SawState State);
+
+/// <summary>What people said about the blades of one saw.</summary>
+/// <param name="Book">The entries that hold.</param>
+/// <param name="Last">Number of the latest entry or withdrawal; 0 where there is none. It rises with each.</param>
+public sealed record StoredBladeEntries(BladeBook Book, long Last);

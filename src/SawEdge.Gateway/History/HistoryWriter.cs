@@ -12,7 +12,7 @@ namespace SawEdge.Gateway.History;
 /// A full or read-only disk is said once and tried again until it is mended; callers wait meanwhile, and the queue is
 /// bounded, so that memory stays flat. A damaged file ends <see cref="RunAsync"/>: it does not heal by waiting.
 /// </remarks>
-public sealed class HistoryWriter
+public sealed partial class HistoryWriter
 {
     // A transaction holds at most this many requests, so that the last of a burst does not wait for all of it.
     private const int MostInTransaction = 500;

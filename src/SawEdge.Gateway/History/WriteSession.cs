@@ -1,6 +1,4 @@
 using Microsoft.Data.Sqlite;
-using SawEdge.Core;
-using SawEdge.Core.Cycles;
 
 namespace SawEdge.Gateway.History;
 
@@ -20,6 +18,13 @@ internal sealed class WriteSession : IDisposable
     private readonly SqliteCommand _findCycle;
     private readonly SqliteCommand _upsertProfile;
     private readonly SqliteCommand _deleteProfile;
+    private readonly SqliteCommand _upsertEvidence;
+    private readonly SqliteCommand _deleteEvidence;
+    private readonly SqliteCommand _upsertAssessment;
+    private readonly SqliteCommand _deleteAssessment;
+    private readonly SqliteCommand _checkpoint;
+    private readonly SqliteCommand _thinCheckpoints;
+    private readonly SqliteCommand _dropCheckpoints;
     private readonly SqliteCommand _journal;
     private readonly SqliteCommand _state;
     private readonly SqliteCommand _frames;
@@ -43,6 +48,13 @@ internal sealed class WriteSession : IDisposable
             _findCycle = Prepare("SELECT id FROM cycles WHERE cycle_id = @cycle_id", "@cycle_id");
             _upsertProfile = Prepare("INSERT INTO profiles(cycle, data) VALUES(@cycle, @data) ON CONFLICT(cycle) DO UPDATE SET data = excluded.data WHERE profiles.data IS NOT excluded.data", "@cycle", "@data");
             _deleteProfile = Prepare("DELETE FROM profiles WHERE cycle = @cycle", "@cycle");
+            _upsertEvidence = Prepare("INSERT INTO evidence(cycle, data) VALUES(@cycle, @data) ON CONFLICT(cycle) DO UPDATE SET data = excluded.data WHERE evidence.data IS NOT excluded.data", "@cycle", "@data");
+            _deleteEvidence = Prepare("DELETE FROM evidence WHERE cycle = @cycle", "@cycle");
+            _upsertAssessment = Prepare("INSERT INTO assessments(cycle, score, accepted, why, data) VALUES(@cycle, @score, @accepted, @why, @data) ON CONFLICT(cycle) DO UPDATE SET score = excluded.score, accepted = excluded.accepted, why = excluded.why, data = excluded.data WHERE assessments.data IS NOT excluded.data", "@cycle", "@score", "@accepted", "@why", "@data");
+            _deleteAssessment = Prepare("DELETE FROM assessments WHERE cycle = @cycle", "@cycle");
+            _checkpoint = Prepare("INSERT INTO load_checkpoints(saw, at, version, data) VALUES(@saw, @at, @version, @data) ON CONFLICT(saw, at) DO UPDATE SET version = excluded.version, data = excluded.data", "@saw", "@at", "@version", "@data");
+            _thinCheckpoints = Prepare(CheckpointThinning.Sql, "@saw");
+            _dropCheckpoints = Prepare("DELETE FROM load_checkpoints WHERE saw = @saw AND at > @after", "@saw", "@after");
             _journal = Prepare("INSERT INTO journal(kind, saw, item, at) VALUES(@kind, @saw, @item, @at) RETURNING seq", "@kind", "@saw", "@item", "@at");
             _state = Prepare("INSERT OR REPLACE INTO saw_state(saw, version, data, updated) VALUES(@saw, @version, @data, @updated)", "@saw", "@version", "@data", "@updated");
             _frames = Prepare("INSERT OR REPLACE INTO open_frames(saw, part, data) VALUES(@saw, @part, @data)", "@saw", "@part", "@data");
@@ -72,11 +84,42 @@ internal sealed class WriteSession : IDisposable
     /// <summary>Stores a finished cycle with everything that belongs to the same moment.</summary>
     public void Store(FinishedCycle cycle, long now)
     {
-        StoreRecord(cycle.Record, cycle.Profile, now);
+        StoreRecord(cycle, now);
         if (cycle.SawState is { } state)
             StoreState(cycle.Record.Saw, state, now);
         ReplaceFrames(cycle.Record.Saw, cycle.OpenFrames);
     }
+
+    /// <summary>Stores a cycle with what it was computed from and what the load score says of it, and a checkpoint where there is one.</summary>
+    /// <returns>Whether record, profile or assessment are new or differ from what was stored; then it is in the journal.</returns>
+    public bool StoreRecord(FinishedCycle cycle, long now)
+    {
+        var (record, profile) = (cycle.Record, cycle.Profile);
+        CycleRows.Bind(_cycle, record);
+        var id = _upsertCycle.ExecuteScalar();
+        var changed = id is long;
+        id ??= Scalar(_findCycle, record.CycleId);
+        var profileChanges = profile is null ? Run(_deleteProfile, id) : Run(_upsertProfile, id, ProfileCodec.Encode(profile));
+        if (cycle.Evidence is { } evidence)
+            Run(_upsertEvidence, id, EvidenceCodec.Encode(evidence, cycle.ConfiguredBlade));
+        else
+            Run(_deleteEvidence, id);
+        var assessmentChanges = cycle.Assessment is { } a ? Run(_upsertAssessment, id, (object?)a.Score ?? DBNull.Value, a.Accepted, a.Why, AssessmentCodec.Encode(a)) : Run(_deleteAssessment, id);
+        if (cycle.Checkpoint is { } checkpoint)
+        {
+            Run(_checkpoint, record.Saw, record.StartedAt.ToUnixTimeMilliseconds(), checkpoint.Version, checkpoint.Data.ToArray());
+            Run(_thinCheckpoints, record.Saw);
+        }
+
+        // The very same cycle again, as after a crash between commit and acknowledgement, leaves no trace.
+        changed |= profileChanges > 0 || assessmentChanges > 0;
+        if (changed)
+            LastSequence = Scalar(_journal, JournalKinds.Cycle, record.Saw, id, now);
+        return changed;
+    }
+
+    /// <summary>Forgets the checkpoints of a saw after a moment; null: all of them.</summary>
+    public void DropCheckpoints(string saw, DateTimeOffset? after) => Run(_dropCheckpoints, saw, after?.ToUnixTimeMilliseconds() ?? long.MinValue);
 
     /// <summary>Stores a saw's state.</summary>
     public void StoreState(string saw, SawState state, long now) => Run(_state, saw, state.Version, state.Data.ToArray(), now);
@@ -106,18 +149,6 @@ internal sealed class WriteSession : IDisposable
         foreach (var command in _commands)
             command.Dispose();
         _connection.Dispose();
-    }
-
-    private void StoreRecord(CycleRecord record, DepthProfile? profile, long now)
-    {
-        CycleRows.Bind(_cycle, record);
-        var id = _upsertCycle.ExecuteScalar();
-        var changed = id is long;
-        id ??= Scalar(_findCycle, record.CycleId);
-        var profileChanges = profile is null ? Run(_deleteProfile, id) : Run(_upsertProfile, id, ProfileCodec.Encode(profile));
-        // The very same cycle again, as after a crash between commit and acknowledgement, leaves no trace.
-        if (changed || profileChanges > 0)
-            LastSequence = Scalar(_journal, JournalKinds.Cycle, record.Saw, id, now);
     }
 
     private SqliteCommand Prepare(string sql, params string[] parameters)

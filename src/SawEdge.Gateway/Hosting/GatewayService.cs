@@ -24,6 +24,9 @@ internal sealed class GatewayService : BackgroundService
 {
     private static readonly TimeSpan LastDelivery = TimeSpan.FromSeconds(5);
 
+    // How soon an entry about a blade is taken over that somebody made from outside.
+    private static readonly TimeSpan BladeWatch = TimeSpan.FromSeconds(2);
+
     // With the last delivery less than the host's own patience, so that the end is this one and not a broken-off one.
     private static readonly TimeSpan LastStore = TimeSpan.FromSeconds(10);
 
@@ -33,6 +36,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly ILogger _logger;
     private readonly IHostApplicationLifetime _lifetime;
     private readonly Action<FinishedCut>? _onFinished;
+    private readonly SharedBlades _sharedBlades = new();
 
     /// <summary>Prepares the gateway.</summary>
     /// <param name="options">The configuration.</param>
@@ -102,6 +106,7 @@ internal sealed class GatewayService : BackgroundService
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
+        sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
 
@@ -157,12 +162,36 @@ internal sealed class GatewayService : BackgroundService
     private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording) =>
         new(
             inbox,
-            new SawPipeline(saw.Machine, jobs, saw.Blade),
+            new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
+            new SawSetup(saw.Machine, saw.Blade, _options.LoadScore, _options.Catalogue),
             writer,
             _clocks.Wall,
             _loggers.CreateLogger<SawProcessor>(),
+            _sharedBlades,
             _onFinished,
             recording is null ? null : recording.Offer);
+
+    // One cheap question for all saws.
+    private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)
+    {
+        using var look = new PeriodicTimer(BladeWatch, _clocks.Wall);
+        var inTrouble = false;
+        while (await look.WaitForNextTickAsync(cancellation))
+        {
+            try
+            {
+                var newest = await reader.LastBladeEntryAsync(cancellation);
+                processors.ForEach(processor => processor.OfferEntries(newest));
+                inTrouble = false;
+            }
+            catch (HistoryException e) when (e is not HistoryCorruptException)
+            {
+                if (!inTrouble)
+                    HostingLog.BladesUnread(_logger, e.Message);
+                inTrouble = true;
+            }
+        }
+    }
 
     // A loop that ends although nobody asked it to takes the whole gateway down, in order.
     private async Task Watch(string what, Task loop, CancellationTokenSource stopSources)

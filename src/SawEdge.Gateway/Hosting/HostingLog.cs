@@ -31,4 +31,7 @@ internal static partial class HostingLog
 
     [LoggerMessage(3508, LogLevel.Critical, "{Reason}")]
     public static partial void HistoryUnusable(ILogger logger, string reason);
+
+    [LoggerMessage(3509, LogLevel.Warning, "entries about blades cannot be looked for at the moment: {Reason}")]
+    public static partial void BladesUnread(ILogger logger, string reason);
 }

@@ -19,4 +19,22 @@ internal static partial class ProcessingLog
 
     [LoggerMessage(3004, LogLevel.Warning, "{Saw}: what was stored of the last run cannot be used and is left out: {Reason}")]
     public static partial void StateUnusable(ILogger logger, string saw, string reason);
+
+    [LoggerMessage(3005, LogLevel.Warning, "{Saw}: {Words}")]
+    public static partial void LiveFinding(ILogger logger, string saw, string words);
+
+    [LoggerMessage(3006, LogLevel.Warning, "{Saw}: unusual cut, load score {Score:0.0} from {Threshold:0.0} on; {Cause} ({CycleId}; 'sawedge explain' says more)")]
+    public static partial void UnusualCut(ILogger logger, string saw, double score, double threshold, string cause, string cycleId);
+
+    [LoggerMessage(3007, LogLevel.Information, "{Saw}: {Cycles} cycles computed anew in {Seconds:0.0} s, {Changed} records changed: {Reason}")]
+    public static partial void Rebuilt(ILogger logger, string saw, int cycles, double seconds, int changed, string reason);
+
+    [LoggerMessage(3008, LogLevel.Warning, "{Saw}: the jobs of {Cycles} cycles cannot be read with the catalogue as it is now; their records stay as they are")]
+    public static partial void JobsUnreadable(ILogger logger, string saw, int cycles);
+
+    [LoggerMessage(3009, LogLevel.Warning, "{Saw} and {Other} both cut with blade '{Blade}' within a day; a blade is on one saw at a time, so its life is counted wrong. Correct the one that has another blade ('sawedge blade correct')")]
+    public static partial void SharedBlade(ILogger logger, string saw, string other, string blade);
+
+    [LoggerMessage(3010, LogLevel.Information, "{Saw}: the record of {CycleId} was computed anew")]
+    public static partial void CycleCorrected(ILogger logger, string saw, string cycleId);
 }

@@ -14,7 +14,7 @@ internal delegate void FrameTap(string saw, in SignalFrame frame);
 /// The loop of one saw: takes its frames one by one through the pipeline and stores what comes out. While a cycle is
 /// open its frames are stored every few seconds, so that a start after a power cut takes the cut up where it was.
 /// </summary>
-internal sealed class SawProcessor
+internal sealed partial class SawProcessor
 {
     /// <summary>How often the frames of an open cycle are stored: what a power cut can lose of a cut.</summary>
     public static readonly TimeSpan StoreInterval = TimeSpan.FromSeconds(2);
@@ -27,6 +27,9 @@ internal sealed class SawProcessor
     private readonly HistoryWriter _history;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
+    private readonly SawSetup _setup;
+    private readonly CutStorage _storage;
+    private readonly SharedBlades _sharedBlades;
     private readonly Action<FinishedCut>? _onFinished;
     private readonly FrameTap? _onFrame;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
@@ -37,17 +40,35 @@ internal sealed class SawProcessor
     private long _storedAt;
     private long _lostSaid;
     private bool _behind;
+    private DateTimeOffset? _lastFinished;
+
+    // The memory that belongs to the stored frames of an open cycle: it must not hold what those frames taught.
+    private PipelineMemory? _stored;
 
     /// <summary>Prepares the loop of one saw.</summary>
     /// <param name="inbox">Where its frames come from.</param>
     /// <param name="pipeline">Its pipeline.</param>
+    /// <param name="setup">What computing records anew needs to know of the saw.</param>
     /// <param name="history">Where finished cycles go.</param>
     /// <param name="time">The clock.</param>
     /// <param name="logger">Where it speaks.</param>
-    /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
+    /// <param name="sharedBlades">Watches the blades of all saws; null: of this one alone.</param>
+    /// <param name="onFinished">Told of each new finished cut once it is on the disk, or null.</param>
     /// <param name="onFrame">Shown each new frame, or null.</param>
-    public SawProcessor(SawInbox inbox, SawPipeline pipeline, HistoryWriter history, TimeProvider time, ILogger<SawProcessor> logger, Action<FinishedCut>? onFinished = null, FrameTap? onFrame = null)
+    public SawProcessor(
+        SawInbox inbox,
+        SawPipeline pipeline,
+        SawSetup setup,
+        HistoryWriter history,
+        TimeProvider time,
+        ILogger<SawProcessor> logger,
+        SharedBlades? sharedBlades = null,
+        Action<FinishedCut>? onFinished = null,
+        FrameTap? onFrame = null)
     {
+        _setup = setup;
+        _storage = new CutStorage(setup.Blade);
+        _sharedBlades = sharedBlades ?? new SharedBlades();
         _inbox = inbox;
         _pipeline = pipeline;
         _history = history;
@@ -67,12 +88,14 @@ internal sealed class SawProcessor
     {
         await RestoreAsync(reader, cancellation);
         var finished = new List<FinishedCut>();
-        while (await _inbox.Frames.WaitToReadAsync(cancellation))
+        while (await FramesOrEntriesAsync(cancellation))
         {
-            while (_inbox.Frames.TryRead(out var frame))
+            await TakeEntriesAsync(reader, cancellation);
+            while (!HasNewEntries && _inbox.Frames.TryRead(out var frame))
             {
                 _onFrame?.Invoke(_pipeline.Saw, frame);
                 Take(frame, finished);
+                SayFindings();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);
                 else if (_pipeline.HasOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
@@ -100,65 +123,14 @@ internal sealed class SawProcessor
             finished.Add(cut);
     }
 
-    private async Task RestoreAsync(HistoryReader reader, CancellationToken cancellation)
-    {
-        var saved = await reader.LoadSawAsync(_pipeline.Saw, cancellation);
-        if (saved.State is not { } state)
-            return;
-        try
-        {
-            var frames = new List<SignalFrame>();
-            foreach (var part in saved.OpenFrames)
-                frames.AddRange(FrameCodec.Read(part));
-            var finished = new List<FinishedCut>();
-            _pipeline.Restore(MemoryCodec.Decode(state));
-            foreach (var frame in _pipeline.NotHandedOut(frames))
-                Take(frame, finished);
-            if (finished.Count > 0)
-            {
-                await StoreFinishedAsync(finished, cancellation);
-            }
-            else
-            {
-                // What is stored stays, and further parts follow it.
-                BeginParts();
-                _part = saved.OpenFrames.Count;
-            }
-
-            if (_pipeline.HasOpenEnds)
-                ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);
-        }
-        catch (FormatException e)
-        {
-            ProcessingLog.StateUnusable(_logger, _pipeline.Saw, e.Message);
-        }
-    }
-
     private async Task StoreFinishedAsync(List<FinishedCut> finished, CancellationToken cancellation)
     {
-        var state = MemoryCodec.Encode(_pipeline.Save());
-        var rows = new FinishedCycle[finished.Count];
-        for (var i = 0; i < rows.Length; i++)
-        {
-            var last = i == rows.Length - 1;
-            rows[i] = new FinishedCycle
-            {
-                Record = finished[i].Record,
-                Profile = finished[i].Profile,
-                SawState = last ? state : null,
-                OpenFrames = last && _pipeline.HasOpenEnds ? RecentFrames() : null,
-            };
-        }
-
+        var rows = _storage.Rows(finished, _pipeline.Recorder);
+        rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOpenEnds ? RecentFrames() : null };
         await _history.AppendAsync(rows, cancellation);
         BeginParts();
         foreach (var cut in finished)
-        {
-            var record = cut.Record;
-            ProcessingLog.CycleFinished(_logger, record.Saw, Core.Cycles.CutOutcomes.ToName(record.Outcome), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
-            _onFinished?.Invoke(cut);
-        }
-
+            Say(cut);
         finished.Clear();
     }
 
@@ -166,7 +138,7 @@ internal sealed class SawProcessor
     {
         if (!_storing)
         {
-            await _history.SaveStateAsync(_pipeline.Saw, MemoryCodec.Encode(_pipeline.Save()), RecentFrames(), cancellation);
+            await _history.SaveStateAsync(_pipeline.Saw, Memory(), RecentFrames(), cancellation);
             BeginParts();
             return;
         }
@@ -182,7 +154,7 @@ internal sealed class SawProcessor
 
     private async Task StoreIdleAsync(CancellationToken cancellation)
     {
-        await _history.SaveStateAsync(_pipeline.Saw, MemoryCodec.Encode(_pipeline.Save()), null, cancellation);
+        await _history.SaveStateAsync(_pipeline.Saw, Memory(), null, cancellation);
         _storing = false;
         _unsaved.ResetWrittenCount();
     }

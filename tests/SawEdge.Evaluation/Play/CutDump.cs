@@ -28,7 +28,7 @@ internal sealed class CutDump : Onlooker, IDisposable
         _writer.Write("saw,mapping,interval_ms,cycle,again,episode,true_faults,true_material,true_blade,true_life_used,true_wear,true_blade_factor,true_idle_kw,bar,job,section,started_at,outcome,cut_time_s,cut_time_ratio,learned_cut_time_s,area_cm2,mean_load_kw,idle_load_kw,specific_energy,blade,blade_area_m2,coverage,score,threshold,accepted,cause1,weight1,cause2,weight2");
         foreach (var view in Views)
             _writer.Write($",{view}_value,{view}_expected,{view}_spread,{view}_z,{view}_p,{view}_history,{view}_what");
-        _writer.WriteLine(",rise,area_left_m2,low_m2,high_m2,due,basis,doubts,findings,why");
+        _writer.WriteLine(",rise,area_left_m2,low_m2,high_m2,due,basis,doubts,findings,why,notes");
     }
 
     /// <inheritdoc/>
@@ -105,6 +105,7 @@ internal sealed class CutDump : Onlooker, IDisposable
         Write(string.Join("; ", made.Doubts));
         Write(string.Join(';', made.Findings.Select(finding => finding.Kind.ToName())));
         Write(made.Why);
+        Write(record.Notes);
         _writer.WriteLine();
     }
 

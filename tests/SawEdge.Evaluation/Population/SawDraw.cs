@@ -73,11 +73,10 @@ internal sealed class SawDraw
             ApproachMmMin = random.Uniform(2000, 5000),
             ReturnMmMin = random.Uniform(3000, 7000),
             OvertravelMm = random.Uniform(2, 8),
-            RapidGapMm = random.Uniform(2, 10),
+            RapidGapMm = random.Uniform(4, 12),
             IndexStrokeS = random.Uniform(2, 6),
             BladeStopsBetweenCycles = random.Uniform() < 0.7,
             BladeStartS = random.Uniform(0.4, 1.8),
-            InrushKw = random.Uniform(3, 12),
             IdleBaseKw = random.Uniform(0.2, 0.7),
             IdleSlopeKwPerMMin = random.Uniform(0.003, 0.009),
             CuttingBit = random.Uniform() < 0.6 ? CuttingBit.FeedStroke : CuttingBit.InStock,
@@ -87,6 +86,7 @@ internal sealed class SawDraw
         var entered = machine.ToSawMachine() with { DriveEfficiency = new SawMachine { Name = "" }.DriveEfficiency };
         var (jobs, book) = DrawJobs(new Xoshiro256(seed, JobStream, item), machine, entered, blade, shortestCutS);
         machine = machine with { RatedPowerKw = Rating(machine, jobs) };
+        machine = machine with { InrushKw = machine.RatedPowerKw * random.Uniform(0.6, 1.8) };
         entered = entered with { RatedPowerKw = machine.RatedPowerKw };
         var shift = random.Uniform();
         var life = random.Uniform(4, 10);

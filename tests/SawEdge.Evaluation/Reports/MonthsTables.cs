@@ -82,7 +82,7 @@ internal static class MonthsTables
 
     private static Table ByMapping(IReadOnlyList<MonthsResult> saws)
     {
-        var table = new Table("False alarms per 1,000 cuts", "mapped", "saws", "cuts", "scored", "score >= 3", "over the saw's threshold", "live findings", "kinds", "doubts", "alarms a saw and 30 days")
+        var table = new Table("False alarms per 1,000 cuts", "mapped", "saws", "cuts", "outcome right", "scored", "score >= 3", "over the saw's threshold", "live findings", "kinds", "doubts", "alarms a saw and 30 days")
         {
             Note = "No fault is there: every one is false. Start-up included. The saw's threshold is for one accepted false alarm in 30 days.",
         };
@@ -104,7 +104,7 @@ internal static class MonthsTables
         var kinds = saws.SelectMany(saw => saw.FindingKinds).GroupBy(pair => pair.Key, StringComparer.Ordinal).OrderBy(group => group.Key, StringComparer.Ordinal)
             .Select(group => $"{group.Key} {group.Sum(pair => pair.Value)}");
         table.Add(
-            name, Figures.Number(saws.Count), Figures.Number(cuts), Figures.Number(scores.Cuts), Per1000(scores.Reached[2]), Per1000(saws.Sum(saw => saw.OverThreshold)),
+            name, Figures.Number(saws.Count), Figures.Number(cuts), Figures.Share(saws.Sum(saw => saw.Whole), cuts), Figures.Number(scores.Cuts), Per1000(scores.Reached[2]), Per1000(saws.Sum(saw => saw.OverThreshold)),
             Per1000(saws.Sum(saw => saw.Findings)), string.Join(", ", kinds), Per1000(saws.Sum(saw => saw.Doubted)), Figures.Number(saws.Sum(saw => saw.OverThreshold) * 30 / saws.Sum(saw => saw.Days)));
     }
 

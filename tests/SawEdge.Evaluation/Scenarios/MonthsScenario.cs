@@ -1,4 +1,5 @@
 using SawEdge.Core;
+using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
 using SawEdge.Evaluation.Play;
 using SawEdge.Evaluation.Population;
@@ -39,6 +40,9 @@ internal sealed class MonthsResult
 
     /// <summary>Cuts that got a record.</summary>
     public long Cuts { get; set; }
+
+    /// <summary>Cuts whose record says that the blade came through: all of them did.</summary>
+    public long Whole { get; set; }
 
     /// <summary>Scores once the saw is known, by kind of view; the cut's own under <c>cut</c>.</summary>
     public SortedDictionary<string, ScoreCounts> Later { get; } = new(StringComparer.Ordinal);
@@ -113,6 +117,8 @@ internal sealed class MonthsScenario : Onlooker
         if (again)
             return;
         _result.Cuts++;
+        if (cut.Record.Outcome is CutOutcome.Completed or CutOutcome.Trim)
+            _result.Whole++;
         var made = cut.Assessment;
         if (made.Doubts.Count > 0)
             _result.Doubted++;

@@ -1,3 +1,4 @@
+using SawEdge.Core.Load;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.TestSupport;
@@ -15,6 +16,8 @@ public class AcceptedTests
         Assert.Equal(TimeSpan.FromMilliseconds(100), options.Saws[0].Interval);
         Assert.Equal(0.8, options.Saws[0].Machine.DriveEfficiency);
         Assert.Null(options.Saws[0].Machine.RatedPowerKw);
+        Assert.Null(options.Saws[0].Machine.MaximumLoadKw);
+        Assert.Equal(new LoadSettings(), options.LoadScore);
         Assert.Equal(1, Modbus(options).Unit);
         Assert.Equal(new ModbusDeviceOptions { Name = "plc", Host = "10.0.0.5" }, options.ModbusDevices[0]);
         Assert.Equal(new MqttBrokerOptions { Name = "hall", Host = "broker.example", ClientId = "sawedge-hall-2" }, options.MqttBrokers[0]);
@@ -33,16 +36,33 @@ public class AcceptedTests
     }
 
     [Fact]
+    public void Load_TheLoadScore_IsWhatWasWritten()
+    {
+        var read = Sample.Load(Sample.With("loadScore", "{ \"falseAlarmsPerMonth\": 0.5, \"dullRise\": \"40 %\", \"dullSlowing\": \"20 percent\" }")).Options().LoadScore;
+        Assert.Equal(new LoadSettings { FalseAlarmsPerMonth = 0.5, DullRise = 0.4, DullSlowing = 0.2 }, read);
+        Assert.Equal(3.5, Sample.Load(Sample.With("loadScore.threshold", "3.5")).Options().LoadScore.Threshold);
+    }
+
+    [Fact]
+    public void Load_OneBladeOnTwoSaws_IsDoubted()
+    {
+        var loaded = Sample.Load(Sample.With(("saws[0].blade", "\"B-1\""), ("saws[1].blade", "\"B-1\"")));
+        Assert.Equal(["warning saws[1].blade: 'B-1' is the blade of saws[0] already; a blade is on one saw at a time, so its life would be counted wrong"], loaded.Lines());
+        Assert.Empty(Sample.Load(Sample.With(("saws[0].blade", "\"B-1\""), ("saws[1].blade", "\"B-2\""))).Lines());
+    }
+
+    [Fact]
     public void Load_AMachine_IsConvertedToTheModelsUnits()
     {
         var machine = """
-            { "ratedPower": "7.5 hp", "ratedCurrent": "11 A", "driveEfficiency": "85 %", "bladeLength": "17 ft", "maximumDescent": "24 in/min", "restHeight": "18 in", "approachRate": "3 m/min", "returnRate": "4 m/min",
+            { "ratedPower": "7.5 hp", "maximumLoad": "10 hp", "ratedCurrent": "11 A", "driveEfficiency": "85 %", "bladeLength": "17 ft", "maximumDescent": "24 in/min", "restHeight": "18 in", "approachRate": "3 m/min", "returnRate": "4 m/min",
               "shuttleStroke": "20 in", "strokeTime": "3500 ms", "clampTime": "0 s", "unclampTime": "0.6 s", "capacityHeight": "16 in", "capacityWidth": "20 in", "firstCutOfBarIsTrim": true }
             """;
         var read = Sample.Load(Sample.With("saws[0].machine", machine)).Options().Saws[0].Machine;
 
         Assert.Equal("saw-1", read.Name);
         Assert.Equal(5.59275, read.RatedPowerKw!.Value, 5);
+        Assert.Equal(7.457, read.MaximumLoadKw!.Value, 3);
         Assert.Equal(0.85, read.DriveEfficiency, 12);
         Assert.Equal(5181.6, read.BladeLengthMm!.Value, 9);
         Assert.Equal(609.6, read.MaximumDescentMmMin!.Value, 9);

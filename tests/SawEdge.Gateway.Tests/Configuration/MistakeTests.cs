@@ -19,7 +19,7 @@ public class MistakeTests
         { "dataFolder", null, "error dataFolder: is missing; write for example \"/var/lib/sawedge\"" },
         { "sites", "\"a\"", "error sites: is not known here; did you mean 'site'?" },
         { "Gateway", "\"a\"", "error Gateway: is not known here; did you mean 'gateway'?" },
-        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, jobsFile, catalogueFile, recordFolder, devices, brokers, saws, influx" },
+        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, jobsFile, catalogueFile, loadScore, recordFolder, devices, brokers, saws, influx" },
         { "saws", "[]", "error saws: is empty; describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }" },
         { "saws", "{}", "error saws: is an object; write a list: [ ... ]" },
         { "saws", null, "error saws: is missing; write a list: [ ... ]" },
@@ -73,6 +73,20 @@ public class MistakeTests
         { "saws[0].machine.clampTime", "\"-1 s\"", "error saws[0].machine.clampTime: '-1 s' is out of range; write 0 s to 10 min" },
         { "saws[0].machine.firstCutOfBarIsTrim", "\"yes\"", "error saws[0].machine.firstCutOfBarIsTrim: is a text; write true or false, without quotes" },
         { "saws[0].machine", "{ \"bladeLength\": \"1 m\", \"capacityWidth\": \"600 mm\" }", "error saws[0].machine.bladeLength: a blade loop is longer than twice capacityWidth; is one of the two in another unit?" },
+
+        { "saws[0].machine.maximumLoad", "\"8\"", "error saws[0].machine.maximumLoad: '8' has no unit; write for example 5.5 kW or 7.5 hp" },
+        { "saws[0].machine.maximumLoad", "\"0 kW\"", "error saws[0].machine.maximumLoad: '0 kW' is out of range; write 0.05 kW to 3000 kW" },
+
+        // The load score.
+        { "loadScore", "3", "error loadScore: is a number; write an object: { ... }" },
+        { "loadScore.threshold", "0.5", "error loadScore.threshold: 0.5 is out of range; write 1 to 12" },
+        { "loadScore.threshold", "13", "error loadScore.threshold: 13 is out of range; write 1 to 12" },
+        { "loadScore.threshold", "\"3\"", "error loadScore.threshold: is a text; write a number without quotes, for example 3" },
+        { "loadScore.falseAlarmsPerMonth", "0", "error loadScore.falseAlarmsPerMonth: 0 is out of range; write 0.01 to 1000" },
+        { "loadScore.falseAlarmsPerMonth", "\"one\"", "error loadScore.falseAlarmsPerMonth: is a text; write a number without quotes, for example 1" },
+        { "loadScore.falseAlarmPerMonth", "1", "error loadScore.falseAlarmPerMonth: is not known here; did you mean 'falseAlarmsPerMonth'?" },
+        { "loadScore.dullRise", "0.25", "error loadScore.dullRise: 0.25 has no unit; write for example \"80 %\" or \"92.5 %\"" },
+        { "loadScore.dullRise", "\"0 %\"", "error loadScore.dullRise: '0 %' is out of range; write 1 % to 300 %" },
 
         // Registers.
         { "saws[0].signals.motor_load.address", "\"100\"", $"error saws[0].signals.motor_load.address: '100' does not say which table; {AddressHint}" },
@@ -159,6 +173,9 @@ public class MistakeTests
 
     public static TheoryData<string, string?, string> Doubtful => new()
     {
+        { "saws[0].machine", "{ \"ratedPower\": \"5.5 kW\", \"maximumLoad\": \"5 hp\" }", "warning saws[0].machine.maximumLoad: is below ratedPower, so that a heavy cut would be called an overload; is one of the two in another unit?" },
+        { "loadScore.dullSlowing", "\"5 %\"", "warning loadScore.dullSlowing: '5 %' is unusual (10 % to 100 % is common); is the unit right?" },
+        { "loadScore", "{ \"threshold\": 3, \"falseAlarmsPerMonth\": 2 }", "warning loadScore.falseAlarmsPerMonth: has no effect beside a fixed threshold; leave one of the two out" },
         { "saws[0].signals.motor_load", null, "warning saws[0].signals: motor_load is not mapped: cuts are timed, but load, energy and the load score stay empty" },
         { "saws[0].interval", "\"5 s\"", "warning saws[0].interval: '5 s' is unusual (10 ms to 2 s is common); is the unit right?" },
         { "saws[0].machine.restHeight", "\"18 mm\"", "warning saws[0].machine.restHeight: '18 mm' is unusual (50 mm to 2 m is common); is the unit right?" },

@@ -82,6 +82,24 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
     }
 
     [Fact]
+    public async Task EntryAboutABlade_MadeFromOutside_IsTakenOverWithoutARestart()
+    {
+        var finished = 0;
+        using var service = Service(_ => Interlocked.Increment(ref finished));
+        await service.StartAsync(CancellationToken.None);
+        await Until.TrueAsync(() => Volatile.Read(ref finished) > 0, "a cut is finished");
+        Gateway.History.BladeEntryRows.Write(_folder.File("data"), [], [new Core.Blades.BladeEntry(0, "saw-1", Start, Core.Blades.BladeEntryKind.Change, "B-1")], Start);
+        await Until.TrueAsync(() => _log.Entries.Any(entry => entry.Id == 3007), "records are computed anew");
+        var then = Volatile.Read(ref finished);
+        await Until.TrueAsync(() => Volatile.Read(ref finished) > then, "the saw goes on");
+        await service.StopAsync(CancellationToken.None);
+
+        Assert.Null(service.Failure);
+        Assert.Contains("entries about blades from 2026-03-02 06:00Z on", Assert.Single(_log.Entries, entry => entry.Id == 3007).Text, StringComparison.Ordinal);
+        Assert.DoesNotContain(_log.Entries, entry => entry.Level > LogLevel.Information);
+    }
+
+    [Fact]
     public async Task FolderInUse_IsOneMessageWithoutAStackTrace_AndAFailure()
     {
         using var owner = Gateway.History.HistoryDatabase.Open(_folder.File("data"));

@@ -1,6 +1,8 @@
 using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core;
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Load;
+using SawEdge.Core.Materials;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.History;
@@ -14,7 +16,8 @@ namespace SawEdge.Gateway.Tests.Processing;
 /// <param name="machine">The saw.</param>
 /// <param name="jobs">The jobs.</param>
 /// <param name="storeEachFrame">Whether the frames of an open cycle are stored at once, or every two seconds of the frames' time.</param>
-internal sealed class CrashingProcessor(RunningHistory history, SawMachine machine, JobBook jobs, bool storeEachFrame)
+/// <param name="blade">The blade that the configuration names, or null.</param>
+internal sealed class CrashingProcessor(RunningHistory history, SawMachine machine, JobBook jobs, bool storeEachFrame, string? blade = null)
 {
     private sealed class PowerCutException : Exception;
 
@@ -32,7 +35,7 @@ internal sealed class CrashingProcessor(RunningHistory history, SawMachine machi
         inbox.Complete();
         var time = new FakeTimeProvider(frames[0].Time);
         var left = frames.Count;
-        var processor = new SawProcessor(inbox, new SawPipeline(machine, jobs), history.Writer, time, Log.For<SawProcessor>(), onFrame: (string _, in SignalFrame frame) =>
+        var processor = new SawProcessor(inbox, new SawPipeline(machine, jobs, blade), new SawSetup(machine, blade, new LoadSettings(), MaterialCatalogue.BuiltIn), history.Writer, time, Log.For<SawProcessor>(), onFrame: (string _, in SignalFrame frame) =>
         {
             if (--left == 0 && crash)
                 throw new PowerCutException();

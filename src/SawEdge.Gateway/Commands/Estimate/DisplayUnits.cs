@@ -19,6 +19,8 @@ internal static class DisplayText
 {
     private const double Cm2PerIn2 = Lengths.MmPerInch * Lengths.MmPerInch / 100;
 
+    private static readonly double Cm2PerFt2 = QuantityKind.Area.Unit("ft2")!.Factor;
+
     private static readonly double KwPerHp = QuantityKind.Power.Unit("hp")!.Factor;
 
     /// <summary>A value brought to the units of a reader.</summary>
@@ -36,6 +38,7 @@ internal static class DisplayText
             "mm" => (value / Lengths.MmPerInch, "in"),
             "mm/min" => (value / Lengths.MmPerInch, "in/min"),
             "cm2" => (value / Cm2PerIn2, "in2"),
+            "m2" => (value * 10_000 / Cm2PerFt2, "ft2"),
             "cm2/min" => (value / Cm2PerIn2, "in2/min"),
             "cm3/min" => (value * 1000 / Math.Pow(Lengths.MmPerInch, 3), "in3/min"),
             "m/min" => (value * 1000 / (12 * Lengths.MmPerInch), "ft/min"),

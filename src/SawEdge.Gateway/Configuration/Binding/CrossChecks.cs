@@ -30,6 +30,7 @@ internal static class CrossChecks
         RegisterOverlaps.Check(findings, options);
         SameTopic(findings, options);
         KeptMessages(findings, options);
+        SameBlade(findings, options);
     }
 
     private static void Unique<T>(Findings findings, string list, IReadOnlyList<T> items, Func<T, string?> nameOf, string what)
@@ -109,6 +110,16 @@ internal static class CrossChecks
                 else if (source.Signals.FirstOrDefault(mapping => mapping.Topic is not null) is { } own)
                     findings.Error($"brokers[{i}].keepSession", $"{SignalInfo.Of(own.Signal).Name} of saws[{j}] has a topic of its own and so no time; make it a member of the payload, or leave keepSession out");
             }
+        }
+    }
+
+    private static void SameBlade(Findings findings, GatewayOptions options)
+    {
+        var first = new Dictionary<string, int>(StringComparer.Ordinal);
+        for (var i = 0; i < options.Saws.Count; i++)
+        {
+            if (options.Saws[i]?.Blade is { } blade && !first.TryAdd(blade, i))
+                findings.Warning($"saws[{i}].blade", $"{Words.Quoted(blade)} is the blade of saws[{first[blade]}] already; a blade is on one saw at a time, so its life would be counted wrong");
         }
     }
 

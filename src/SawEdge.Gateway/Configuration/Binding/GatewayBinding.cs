@@ -1,3 +1,4 @@
+using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 using SawEdge.Gateway.Configuration.Reading;
 
@@ -17,6 +18,7 @@ internal static class GatewayBinding
         var dataFolder = o.Required("dataFolder", ValueTypes.Path("/var/lib/sawedge"), "Folder of the history; one gateway at a time owns it. A relative path starts at the folder of this file, here and everywhere.");
         var jobs = o.Optional("jobsFile", ValueTypes.Path("jobs.csv"), "The job list, CSV or JSON.");
         var catalogue = o.Optional("catalogueFile", ValueTypes.Path("catalogue.json"), "The plant's own materials and factors (JSON), over the program's. It is read once, at the start.");
+        var load = o.Optional("loadScore", LoadScoreBinding.Type, "What is set about the load score.");
         var record = o.Optional("recordFolder", ValueTypes.Path("/var/lib/sawedge/recordings"), "Folder in which every frame is recorded as it comes. Left out: nothing is recorded.");
         var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(ConnectionBinding.Device), "Modbus devices, one connection each.");
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
@@ -30,6 +32,7 @@ internal static class GatewayBinding
             DataFolder = FullPath(o, dataFolder)!,
             JobsFile = FullPath(o, jobs!),
             Catalogue = ReadCatalogue(o, catalogue),
+            LoadScore = load.Value ?? new LoadSettings(),
             RecordFolder = FullPath(o, record!),
             ModbusDevices = Values(devices),
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],

@@ -98,6 +98,7 @@ internal static class SawBinding
     {
         // The usual ranges are common practice, no source: they only ask whether the unit is right.
         var power = o.OptionalValue("ratedPower", new QuantityType<double>(QuantityKind.Power, "0.05 kW", "1000 kW", value => value) { Usual = ("0.2 kW", "100 kW") }, "Rated power of the blade motor.");
+        var limit = o.OptionalValue("maximumLoad", new QuantityType<double>(QuantityKind.Power, "0.05 kW", "3000 kW", value => value), "Hard limit of the motor load: above it a finding is told at once, while the cut still runs. Left out: 150 % of the rated power.");
         var current = o.OptionalValue("ratedCurrent", new QuantityType<double>(QuantityKind.Current, "0.1 A", "5000 A", value => value), "Rated current of the blade motor; needed where the load is read in amperes (taken as proportional to power).");
         var efficiency = o.Default("driveEfficiency", new QuantityType<double>(QuantityKind.Share, "1 %", "100 %", value => value) { Usual = ("50 %", "100 %") }, "80 %", "Share of the motor's power that reaches the blade (80 %: common practice, no source).");
         var blade = o.OptionalValue("bladeLength", ValueTypes.Length("300 mm", "100 m", ("1 m", "20 m")), "Length of the blade loop.");
@@ -119,10 +120,14 @@ internal static class SawBinding
         if (rest.Value < height.Value)
             o.Warning(rest, "is below capacityHeight, so the head at rest would stand in the highest stock; are both above the table?");
 
+        if (limit.Value < power.Value)
+            o.Warning(limit, "is below ratedPower, so that a heavy cut would be called an overload; is one of the two in another unit?");
+
         var machine = new SawMachine
         {
             Name = "",
             RatedPowerKw = power,
+            MaximumLoadKw = limit,
             DriveEfficiency = efficiency,
             BladeLengthMm = blade,
             MaximumDescentMmMin = descent,

@@ -1,0 +1,181 @@
+using System.Threading.Channels;
+using SawEdge.Core;
+using SawEdge.Core.Cycles;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Processing;
+
+/// <content>What outlives a restart, entries about blades, and what is said of cuts.</content>
+internal sealed partial class SawProcessor
+{
+    private readonly Channel<long> _news = Channel.CreateBounded<long>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropOldest });
+    private Task<bool>? _frames;
+    private Task<bool>? _entries;
+    private long _knownEntries;
+    private long _newestEntry;
+
+    private bool HasNewEntries => Volatile.Read(ref _newestEntry) > _knownEntries;
+
+    /// <summary>Says that entries about blades, of whatever saw, have come up to a number: they are taken over between two frames. For another thread.</summary>
+    public void OfferEntries(long newest)
+    {
+        if (newest <= Volatile.Read(ref _newestEntry))
+            return;
+        Volatile.Write(ref _newestEntry, newest);
+        _news.Writer.TryWrite(newest);
+    }
+
+    // Whether there are frames or entries; false once no frame will follow. Each wait goes on until it ends, however often it is asked for.
+    private async Task<bool> FramesOrEntriesAsync(CancellationToken cancellation)
+    {
+        _frames ??= _inbox.Frames.WaitToReadAsync(cancellation).AsTask();
+        if (!_frames.IsCompleted)
+        {
+            _entries ??= _news.Reader.WaitToReadAsync(cancellation).AsTask();
+            await Task.WhenAny(_frames, _entries);
+            if (_entries.IsCompleted)
+            {
+                await _entries;
+                _entries = null;
+                _news.Reader.TryRead(out _);
+                if (!_frames.IsCompleted)
+                    return true;
+            }
+        }
+
+        var more = await _frames;
+        _frames = null;
+        return more;
+    }
+
+    private async Task RestoreAsync(HistoryReader reader, CancellationToken cancellation)
+    {
+        var saved = await reader.LoadSawAsync(_pipeline.Saw, cancellation);
+        var entries = await reader.BladeEntriesAsync(_pipeline.Saw, cancellation);
+        _pipeline.Recorder.Entries = entries.Book;
+        var (memory, frames) = Decode(saved);
+        _storage.SinceCheckpoint = memory?.SinceCheckpoint ?? 0;
+        _knownEntries = memory?.Recorder is null ? entries.Last : memory.Entries;
+        Volatile.Write(ref _newestEntry, entries.Last);
+        if (memory is not null)
+        {
+            _stored = new PipelineMemory { Detector = memory.Detector, LastCycleEnd = memory.LastCycleEnd, Recorder = memory.Recorder ?? new RecorderMemory() };
+            _pipeline.Restore(_stored);
+
+            // The next cycle may start where the last one ended.
+            _lastFinished = memory.LastCycleEnd?.AddMilliseconds(-1);
+        }
+
+        if (memory?.Recorder is null)
+            await RebuildAsync(reader, null, memory?.Unusable ?? "nothing usable was stored of what the saw had learned", cancellation);
+        await TakeEntriesAsync(reader, cancellation);
+
+        var finished = new List<FinishedCut>();
+        foreach (var frame in _pipeline.NotHandedOut(frames))
+            Take(frame, finished);
+
+        // What these frames let the live watch find was said when they came.
+        while (_pipeline.TryTakeFinding(out _))
+        {
+        }
+
+        if (finished.Count > 0)
+        {
+            await StoreFinishedAsync(finished, cancellation);
+        }
+        else if (memory is not null)
+        {
+            // What is stored stays, and further parts follow it.
+            BeginParts();
+            _part = saved.OpenFrames.Count;
+        }
+
+        if (_pipeline.HasOpenEnds)
+            ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);
+    }
+
+    private (SavedMemory? Memory, List<SignalFrame> Frames) Decode(SavedSaw saved)
+    {
+        var frames = new List<SignalFrame>();
+        if (saved.State is not { } state)
+            return (null, frames);
+        try
+        {
+            var memory = MemoryCodec.Decode(state);
+            foreach (var part in saved.OpenFrames)
+                frames.AddRange(FrameCodec.Read(part));
+            return (memory, frames);
+        }
+        catch (FormatException e)
+        {
+            ProcessingLog.StateUnusable(_logger, _pipeline.Saw, e.Message);
+            return (null, []);
+        }
+    }
+
+    private async Task TakeEntriesAsync(HistoryReader reader, CancellationToken cancellation)
+    {
+        if (!HasNewEntries)
+            return;
+        var newest = Volatile.Read(ref _newestEntry);
+        if (await reader.EarliestNewEntryAsync(_pipeline.Saw, _knownEntries, cancellation) is { } from)
+            await RebuildAsync(reader, from, $"entries about blades from {from:yyyy-MM-dd HH:mm}Z on", cancellation);
+
+        // Others were of other saws.
+        _knownEntries = Math.Max(_knownEntries, newest);
+    }
+
+    private async Task RebuildAsync(HistoryReader reader, DateTimeOffset? from, string reason, CancellationToken cancellation)
+    {
+        var started = _time.GetTimestamp();
+        var outcome = await new Rebuild(reader, _history, _setup).RunAsync(from, cancellation);
+        _pipeline.Recorder = outcome.Recorder;
+        _storage.SinceCheckpoint = outcome.SinceCheckpoint;
+        _knownEntries = outcome.Entries;
+
+        // A saw of which nothing is known yet has nothing to be said or stored.
+        if (outcome.Cycles == 0 && from is null)
+            return;
+        await _history.SaveMemoryAsync(_pipeline.Saw, MemoryCodec.Encode(outcome.Into(_storing && _stored is not null ? _stored : _pipeline.Save()), _knownEntries, _storage.SinceCheckpoint), cancellation);
+        ProcessingLog.Rebuilt(_logger, _pipeline.Saw, outcome.Cycles, _time.GetElapsedTime(started).TotalSeconds, outcome.Changed, reason);
+        if (outcome.Unreadable > 0)
+            ProcessingLog.JobsUnreadable(_logger, _pipeline.Saw, outcome.Unreadable);
+    }
+
+    private SawState Memory()
+    {
+        _stored = _pipeline.Save();
+        return MemoryCodec.Encode(_stored, _knownEntries, _storage.SinceCheckpoint);
+    }
+
+    private void SayFindings()
+    {
+        while (_pipeline.TryTakeFinding(out var finding))
+            ProcessingLog.LiveFinding(_logger, _pipeline.Saw, finding.Words);
+    }
+
+    private void Say(FinishedCut cut)
+    {
+        var record = cut.Record;
+        if (record.StartedAt <= _lastFinished)
+        {
+            // Handed out before: whoever counts cuts must not count it again.
+            ProcessingLog.CycleCorrected(_logger, record.Saw, record.CycleId);
+            return;
+        }
+
+        _lastFinished = record.StartedAt;
+        ProcessingLog.CycleFinished(_logger, record.Saw, record.Outcome.ToName(), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
+        var assessment = cut.Assessment;
+        if (assessment.Score is { } score && score >= assessment.Threshold)
+        {
+            var cause = assessment.Causes is [var first, ..] ? $"{first.Evidence} {first.MayBe}" : "no known pattern fits";
+            ProcessingLog.UnusualCut(_logger, record.Saw, score, assessment.Threshold, cause, record.CycleId);
+        }
+
+        if (_sharedBlades.Take(record.Saw, record.Blade, record.EndedAt) is { } other)
+            ProcessingLog.SharedBlade(_logger, record.Saw, other, record.Blade);
+        _onFinished?.Invoke(cut);
+    }
+}
