@@ -165,13 +165,15 @@ internal ref struct StockByHead
         var gap = CutAnalysis.GapLimit(_interval);
         if (above < 0 || above >= _to || _samples[above + 1].Ticks - _samples[above].Ticks > gap)
             return false;
+        if (float.IsNaN(CutAnalysis.SteadyHead(_samples, above + 1)))
+            return false;
         Top = above + 1;
         TopTicks = Crossing(Top, height);
         for (var i = Top; i <= _to && Table < 0; i++)
         {
             if (!(CutAnalysis.SteadyHead(_samples, i) <= 0))
                 continue;
-            if (_samples[i].Ticks - _samples[i - 1].Ticks > gap)
+            if (_samples[i].Ticks - _samples[i - 1].Ticks > gap || float.IsNaN(CutAnalysis.SteadyHead(_samples, i - 1)))
                 return true;
             Table = i;
             TableTicks = Crossing(i, 0);
