@@ -220,14 +220,16 @@ internal ref struct StockByHead
             AirKw = level;
     }
 
-    // Values in coarse steps seem to have no noise, and then jump by a whole step.
+    // Values in coarse steps seem to have no noise, and then jump by a whole step; a great jump is no step but an inrush.
     private readonly double Noise(int from, int to)
     {
+        const double GreatestStep = 0.1;
         var step = double.PositiveInfinity;
         for (var i = from + 1; i < to; i++)
         {
-            var difference = Math.Abs((double)_samples[i].Load - _samples[i - 1].Load);
-            if (difference > 1e-6 * Math.Abs(_samples[i].Load))
+            double here = _samples[i].Load;
+            var difference = Math.Abs(here - _samples[i - 1].Load);
+            if (difference > 1e-6 * Math.Abs(here) && difference < GreatestStep * Math.Abs(here))
                 step = Math.Min(step, difference);
         }
 

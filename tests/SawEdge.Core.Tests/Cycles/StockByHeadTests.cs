@@ -68,6 +68,18 @@ public sealed class StockByHeadTests
         Assert.Equal(idle, cut.IdleLoadKw, 0.01);
     }
 
+    [Fact]
+    public void Push_LoadWithoutAnyNoise_InrushIsNotTakenIntoTheAir()
+    {
+        var section = Parse("rect 120 x 100 mm");
+        var script = new SawScript(idle: 2).Wait(5);
+        Cut(script, section, 4, out var contact, out var through);
+        var cut = Assert.Single(Detect(script, section, 0.1, 0, Everything));
+        AssertFull(cut, section, contact, through, 0.1);
+        Assert.Equal(2, cut.IdleLoadKw, 0.001);
+        Assert.Equal(4 * (through - contact), cut.EnergyKj, 1);
+    }
+
     [Theory]
     [InlineData(1.0, 1.0)]
     [InlineData(1.0, 1.6)]
