@@ -25,8 +25,12 @@ internal ref struct StockByHead
     /// <summary>A load nearer to the air's than this share of it is the air's.</summary>
     private const double LeastRise = 0.01;
 
-    /// <summary>So many standard errors are no chance.</summary>
+    /// <summary>So many standard errors are no chance, and so many are clear where the section itself speaks against chance.</summary>
     private const double Certain = 4;
+    private const double Clear = 3;
+
+    /// <summary>A motor runs up in this time, s: until then its load may lie below the air's; common practice, no source.</summary>
+    private const double RunUpSeconds = 2;
 
     private readonly ReadOnlySpan<Sample> _samples;
     private readonly Span<float> _scratch;
@@ -34,7 +38,6 @@ internal ref struct StockByHead
     private readonly int _from;
     private readonly int _to;
     private readonly long _interval;
-    private bool _riseAbove;
     private double _noise;
 
     private StockByHead(ReadOnlySpan<Sample> samples, int from, int to, long interval, StockShape stock, Span<float> scratch)
@@ -67,6 +70,27 @@ internal ref struct StockByHead
     /// <summary>Nothing known.</summary>
     public static StockByHead None => new([], 0, 0, 1, StockShape.Unknown, []);
 
+    /// <summary>Whether the head went all the way to the table in air: the load is that of the air throughout, as far as its noise can tell.</summary>
+    public readonly bool IsStrokeInAir()
+    {
+        const int Parts = 8;
+        if (double.IsNaN(AirKw) || Table - Top < Parts)
+            return false;
+        if (Mean(Top, Table, out var error) - AirKw > Math.Max(Certain * error, LeastRise * Math.Abs(AirKw)))
+            return false;
+        for (var k = 0; k < Parts; k++)
+        {
+            var (from, to) = (Top + (k * (Table - Top) / Parts), Top + ((k + 1) * (Table - Top) / Parts));
+            if (Math.Abs(Mean(from, to, out _) - AirKw) > Math.Max(Certain * _noise / Math.Sqrt(to - from), 2 * LeastRise * Math.Abs(AirKw)))
+                return false;
+        }
+
+        return true;
+    }
+
+    // End of the stretch in which the blade can have cut.
+    private readonly int End => Table < 0 ? _to + 1 : Table;
+
     private readonly double ToleranceMm => Math.Max(3, 0.05 * _stock.HeightMm);
 
     /// <summary>Looks where the head passed the stock, and at the load above it.</summary>
@@ -88,7 +112,7 @@ internal ref struct StockByHead
     /// <param name="edges">What the load says alone.</param>
     public readonly bool ContactIsAtTop(in LoadEdges edges)
     {
-        if (double.IsNaN(AirKw) || _riseAbove || !IsLoaded(edges) || WentOnRapidly())
+        if (double.IsNaN(AirKw) || !IsLoaded(edges) || WentOnRapidly())
             return false;
         if (edges.First < 0 || !edges.RiseSeen || edges.ContactTicks <= TopTicks + LagTicks)
             return true;
@@ -96,7 +120,7 @@ internal ref struct StockByHead
         while (start < edges.First && (_samples[start].Ticks < TopTicks + LagTicks || CutAnalysis.SteadyHead(_samples, start) > _stock.HeightMm - _stock.TopSlackMm))
             start++;
         return CutAnalysis.SteadyHead(_samples, edges.First) >= _stock.HeightMm - _stock.TopSlackMm - ToleranceMm
-            || !IsAir(start, edges.First, Mean(edges.First, edges.Last + 1, out _) - AirKw);
+            || !IsAir(start, edges.First);
     }
 
     /// <summary>Whether the blade left the stock at the table, as far as the load does not say that it left it elsewhere.</summary>
@@ -105,14 +129,13 @@ internal ref struct StockByHead
     {
         if (double.IsNaN(AirKw) || Table < 0)
             return false;
-        var net = Mean(edges.First < 0 ? Top : edges.First, edges.First < 0 ? Table : edges.Last + 1, out _) - AirKw;
         var below = Table;
         while (below <= _to && _samples[below].Ticks < TableTicks + LagTicks)
             below++;
         var stop = below;
         while (stop <= _to && !_samples[stop].Is(SampleFlags.BladeStopped))
             stop++;
-        if (stop - below >= 3 && Mean(below, stop, out var error) - AirKw - (Certain * error) > 0.5 * net)
+        if (stop - below >= 3 && Mean(below, stop, out var error) - AirKw - (Certain * error) > 0.5 * NetAboveTable())
             return false;
         if (edges.First < 0 || edges.LeaveTicks >= TableTicks - LagTicks)
             return true;
@@ -122,7 +145,7 @@ internal ref struct StockByHead
         var end = start;
         while (end < Table && CutAnalysis.SteadyHead(_samples, end) > _stock.BottomSlackMm)
             end++;
-        return CutAnalysis.SteadyHead(_samples, edges.Last) <= _stock.BottomSlackMm + ToleranceMm || !IsAir(start, end, net);
+        return CutAnalysis.SteadyHead(_samples, edges.Last) <= _stock.BottomSlackMm + ToleranceMm || !IsAir(start, end);
     }
 
     private static long LagTicks => (long)(LagSeconds * TimeSpan.TicksPerSecond);
@@ -142,13 +165,15 @@ internal ref struct StockByHead
         var gap = CutAnalysis.GapLimit(_interval);
         if (above < 0 || above >= _to || _samples[above + 1].Ticks - _samples[above].Ticks > gap)
             return false;
+        if (float.IsNaN(CutAnalysis.SteadyHead(_samples, above + 1)))
+            return false;
         Top = above + 1;
         TopTicks = Crossing(Top, height);
         for (var i = Top; i <= _to && Table < 0; i++)
         {
             if (!(CutAnalysis.SteadyHead(_samples, i) <= 0))
                 continue;
-            if (_samples[i].Ticks - _samples[i - 1].Ticks > gap)
+            if (_samples[i].Ticks - _samples[i - 1].Ticks > gap || float.IsNaN(CutAnalysis.SteadyHead(_samples, i - 1)))
                 return true;
             Table = i;
             TableTicks = Crossing(i, 0);
@@ -169,11 +194,11 @@ internal ref struct StockByHead
         var end = Top;
         while (end > _from && !(CutAnalysis.SteadyHead(_samples, end - 1) >= _stock.HeightMm + ClearMm))
             end--;
-        var start = StartOfAir(end);
+        var start = StartOfAir(end, out var settled);
         var window = Math.Min(Count(WindowSeconds, 2), (end - start) / 2);
         if (end - start < 3 || window < 1)
             return;
-        _noise = end - start >= 8 ? TraceMath.LoadNoise(_samples, start, end, _scratch) : TraceMath.LoadNoise(_samples, Top, _to + 1, _scratch);
+        _noise = end - start >= 8 ? Noise(start, end) : Noise(Top, _to + 1);
         var same = end - window;
         var level = Mean(same, end, out _);
         var least = level;
@@ -181,7 +206,8 @@ internal ref struct StockByHead
         for (var i = same - window; i >= start; i -= window)
         {
             var mean = Mean(i, i + window, out _);
-            least = Math.Min(least, mean);
+            if (i >= settled)
+                least = Math.Min(least, mean);
             broken |= !(Math.Abs(mean - level) <= Slack(window, level));
             if (broken)
                 continue;
@@ -189,26 +215,40 @@ internal ref struct StockByHead
             level = Mean(same, end, out _);
         }
 
-        // A level that is lower further up is the air's: the blade met something above the stock's top.
-        _riseAbove = least < level - Slack(window, level);
-        if (_riseAbove)
-            AirKw = least;
-        else if (end - same >= 2 * window)
+        // A level that is lower further up is the air's: the blade met something above the stock's top, and only the load tells where.
+        if (least >= level - Slack(window, level) && end - same >= 2 * window)
             AirKw = level;
+    }
+
+    // Values in coarse steps seem to have no noise, and then jump by a whole step.
+    private readonly double Noise(int from, int to)
+    {
+        var step = double.PositiveInfinity;
+        for (var i = from + 1; i < to; i++)
+        {
+            var difference = Math.Abs((double)_samples[i].Load - _samples[i - 1].Load);
+            if (difference > 1e-6 * Math.Abs(_samples[i].Load))
+                step = Math.Min(step, difference);
+        }
+
+        return Math.Max(TraceMath.LoadNoise(_samples, from, to, _scratch), double.IsFinite(step) ? step / 2 : 0);
     }
 
     private readonly double Slack(int window, double level) => Math.Max(Certain * _noise * Math.Sqrt(2.0 / window), LeastRise * Math.Abs(level));
 
     // After the last stop of the blade and the peak of its inrush; not longer before the descent than an inrush.
-    private readonly int StartOfAir(int end)
+    private readonly int StartOfAir(int end, out int settled)
     {
         var level = TraceMath.MedianLoad(_samples, end - Count(WindowSeconds, 2), end, _scratch);
         var start = end;
         var limit = Math.Max(0, _from - Count(InrushSeconds, 2));
         while (start > limit && !IsOff(start - 1, level) && CutAnalysis.SteadyHead(_samples, start - 1) >= _stock.HeightMm + ClearMm)
             start--;
+        settled = start;
         if (start == limit || !IsOff(start - 1, level))
             return start;
+        while (settled < end && _samples[settled].Ticks - _samples[start].Ticks < RunUpSeconds * TimeSpan.TicksPerSecond)
+            settled++;
         var peak = start;
         for (var i = start; i < end && _samples[i].Ticks - _samples[start].Ticks <= InrushSeconds * TimeSpan.TicksPerSecond; i++)
         {
@@ -225,7 +265,7 @@ internal ref struct StockByHead
     {
         if (edges.First >= 0)
             return true;
-        var net = Mean(Top, Table < 0 ? _to + 1 : Table, out var error) - AirKw;
+        var net = Mean(Top, End, out var error) - AirKw;
         return net > Math.Max(Certain * error, LeastRise * Math.Abs(AirKw));
     }
 
@@ -246,8 +286,12 @@ internal ref struct StockByHead
     }
 
     // Where the section would load the blade by a share of the usual at least, the load clearly shows less than half of that.
-    private readonly bool IsAir(int from, int to, double netKw) =>
-        to > from && Mean(from, to, out var error) - AirKw + (0.75 * Certain * error) < 0.5 * _stock.LeastShare * netKw;
+    private readonly bool IsAir(int from, int to) =>
+        to > from && Mean(from, to, out var error) - AirKw + (Clear * error) < 0.5 * _stock.LeastShare * (Mean(Top, End, out _) - AirKw);
+
+    // The greater of the whole cut's and of what the blade had last: a tube's wall is more than its sides.
+    private readonly double NetAboveTable() =>
+        Math.Max(Mean(Top, Table, out _), Mean(Math.Max(Top, Table - Count(LagSeconds, 2)), Table, out _)) - AirKw;
 
     // Mean load of samples from..to (exclusive) and its standard error from the means of up to 16 stretches, whose
     // neighbours differ by what noise of any length leaves in them; a few samples have the noise of the air.
