@@ -41,7 +41,7 @@ public sealed class CutRecorder
 
     private readonly SawMachine _machine;
     private readonly LoadSettings _settings;
-    private readonly string _blade;
+    private string _blade;
     private readonly ChangeWatch _watch = new();
     private BladeShelf _shelf;
     private LoadScorer _scorer;
@@ -63,6 +63,13 @@ public sealed class CutRecorder
 
     /// <summary>What people said about this saw's blades; a new book holds from the next cut on.</summary>
     public BladeBook Entries { get; set; } = BladeBook.Empty;
+
+    /// <summary>Identity of the blade where neither the controller nor a person says, or empty; another holds from the next cut on.</summary>
+    public string ConfiguredBlade
+    {
+        get => _blade;
+        set => _shelf.Configured = _blade = value;
+    }
 
     /// <summary>The blades as known now, the latest last.</summary>
     public IReadOnlyList<BladeAccount> Blades => _shelf.Accounts;

@@ -15,7 +15,6 @@ internal sealed class BladeShelf
     private const double FreshSd = 0.06;
     private const int MostReferences = 8;
 
-    private readonly string _configured;
     private readonly List<Entry> _entries = [];
     private readonly List<double> _references = [];
     private readonly List<(string Blade, long AtTicks)> _proposals = [];
@@ -24,7 +23,10 @@ internal sealed class BladeShelf
 
     /// <summary>An empty shelf.</summary>
     /// <param name="configured">Identity of the blade where neither the controller nor a person says; may be empty.</param>
-    public BladeShelf(string configured) => _configured = configured;
+    public BladeShelf(string configured) => Configured = configured;
+
+    /// <summary>Identity of the blade where neither the controller nor a person says; may be empty.</summary>
+    public string Configured { get; set; }
 
     /// <summary>The blades, the latest last.</summary>
     public IReadOnlyList<BladeAccount> Accounts => [.. _entries.Select(e => e.Account with { Wear = e.Tracker.Points })];
@@ -51,7 +53,7 @@ internal sealed class BladeShelf
     {
         if (controllerBlade.Length > 0 && controllerBlade != _controllerBlade)
             (_controllerBlade, _controllerSinceTicks) = (controllerBlade, _entries.Count == 0 ? 0 : startedAt.UtcTicks);
-        var spoken = (Blade: _configured, Origin: _configured.Length > 0 ? BladeOrigin.Configured : BladeOrigin.AtStart, At: long.MinValue);
+        var spoken = (Blade: Configured, Origin: Configured.Length > 0 ? BladeOrigin.Configured : BladeOrigin.AtStart, At: long.MinValue);
         if (controllerBlade.Length > 0)
             spoken = (controllerBlade, BladeOrigin.Controller, _controllerSinceTicks);
         foreach (var (blade, at) in _proposals)

@@ -12,6 +12,9 @@ internal ref struct LoadEdges
     /// <summary>Below this share of the high loads a motor is switched off, not idling.</summary>
     private const double OffShare = 0.02;
 
+    /// <summary>Idle load at the fastest blade speed over that at the slowest: speeds of 20 to 130 m/min, common practice, no source.</summary>
+    private const double GreatestIdleFactor = 3;
+
     private readonly ReadOnlySpan<Sample> _samples;
     private readonly Span<float> _scratch;
     private readonly int _from;
@@ -128,8 +131,10 @@ internal ref struct LoadEdges
                 return -1;
         }
 
-        // A level far above the learned one is a trace that began in the stock; one far below it is no blade in air.
-        var fits = rise >= 0 && !(learned > 0 && Math.Abs(before - learned) > Math.Max(6 * noise, 0.35 * learned));
+        // A level far above the learned one is a trace that began in the stock; one far below it is no blade in air. Where the
+        // cycle was seen from its start it did not begin in the stock, and another job's blade speed may halve or double the idle load.
+        var fits = rise >= 0 && (!(learned > 0 && Math.Abs(before - learned) > Math.Max(6 * noise, 0.35 * learned))
+            || (_startSeen && before > learned / GreatestIdleFactor && before < learned * GreatestIdleFactor));
         var after = fits && _startSeen ? double.NaN : LevelAfterLastFall(brief, noise);
         if (fits && !double.IsNaN(after))
         {

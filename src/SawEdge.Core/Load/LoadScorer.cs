@@ -68,9 +68,6 @@ internal sealed class LoadScorer
     /// <summary>A scorer that has seen nothing.</summary>
     public LoadScorer(SawMachine machine, LoadSettings settings) => (_machine, _settings) = (machine, settings);
 
-    /// <summary>dbg</summary>
-    public static string Debug { get; set; } = "";
-
     /// <summary>Level of the blade now, freed of the kind of cut.</summary>
     public double LevelNow => _levelTrend.LevelNow;
 
@@ -115,12 +112,14 @@ internal sealed class LoadScorer
             curve = null;
         }
 
+        // Loads that are wrong say nothing; what is wrong stands in the cut's notes. The time is still what it is.
+        var loadIsSound = (cut.Doubts & (SignalDoubts.LoadConstant | SignalDoubts.LoadNegative | SignalDoubts.LoadSaturated)) == 0;
         var looked = cut.Outcome is CutOutcome.Completed or CutOutcome.Trim or CutOutcome.Partial;
         var bar = _bars.BarOf(cut);
         var kind = curve is null ? KindWithoutSection(cut, scored.RunningSeconds) : $"{curve.Material.Name}|{curve.Section.Notation}";
         var (idleExpected, idleSpread) = _idles.Expect(kind, cut.MeanBladeSpeedMMin, cut.StartedAt);
         var idle = double.IsNaN(cut.IdleLoadKw) ? idleExpected : cut.IdleLoadKw;
-        var residuals = looked ? CutResiduals.Of(cut, idle, curve, _machine.DriveEfficiency) : null;
+        var residuals = looked && loadIsSound ? CutResiduals.Of(cut, idle, curve, _machine.DriveEfficiency) : null;
         if (residuals is not null && WrongUnit(cut, residuals) is { } unit)
         {
             doubts.Add(unit);
@@ -134,9 +133,11 @@ internal sealed class LoadScorer
         {
             if (residuals is { Basis: not ResidualBasis.None })
                 LookAtLoad(scored, curve, residuals, state, context, views);
-            LookAtIdle(cut, idleExpected, idleSpread, context, views);
+            if (loadIsSound)
+                LookAtIdle(cut, idleExpected, idleSpread, context, views);
             LookAtPace(scored, state, context, views);
-            LookAtLoop(cut, context, views);
+            if (loadIsSound)
+                LookAtLoop(cut, context, views);
             _rate.Count(cut.StartedAt);
         }
 
@@ -247,7 +248,6 @@ internal sealed class LoadScorer
         var together = _runs.With(state.Bar, deviation, _levelTrend.SigmaBar, Math.Sqrt((_levelTrend.SigmaCut * _levelTrend.SigmaCut) + state.LevelCut.ExtraVariance), Math.Sqrt(Math.Max(0, levelVariance)));
         if (IsScatter(expected, _levelTrend, state.LevelCut.ExtraVariance))
             _runs.Add(state.Bar, deviation);
-        Debug = string.Create(CultureInfo.InvariantCulture, $"in {inBar:0.0} whole {whole:0.0} tog {together:0.0} dev {deviation:0.000} sc {_levelTrend.SigmaCut:0.000} sb {_levelTrend.SigmaBar:0.000} lv {Math.Sqrt(Math.Max(0, levelVariance)):0.000}");
         var byBar = Math.Abs(inBar) > Math.Abs(whole);
         var statistic = byBar ? inBar : whole;
         if (Math.Abs(together) > Math.Abs(statistic))
@@ -363,7 +363,7 @@ internal sealed class LoadScorer
     {
         if (!IsFull(cut))
             return $"left out: {CutOutcomes.ToName(cut.Outcome).Replace('_', ' ')}";
-        if (doubts.Count > 0)
+        if (doubts.Count > 0 || cut.Doubts != SignalDoubts.None)
             return "left out: signals or job in doubt";
         if (findings.Count > 0)
             return $"left out: {findings[0].Kind.ToName().Replace('_', ' ')} while it ran";

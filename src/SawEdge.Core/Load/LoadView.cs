@@ -25,7 +25,7 @@ public sealed record ViewScore
     /// <summary>What was measured, in words: <c>specific energy</c>, <c>idle load</c>, <c>depth 40 to 46 mm</c>, <c>cut time</c>, <c>blade loop</c>.</summary>
     public required string What { get; init; }
 
-    /// <summary>The measured value, as a natural logarithm of a ratio (level, shape, pace) or of a ratio of powers (loop).</summary>
+    /// <summary>The measured value, as a natural logarithm of a ratio (level, shape, pace) or of a ratio of powers (loop); of <c>idle load</c> kW.</summary>
     public required double Value { get; init; }
 
     /// <summary>What was expected of it.</summary>

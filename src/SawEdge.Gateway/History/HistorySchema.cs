@@ -139,7 +139,7 @@ internal static class HistorySchema
         ) STRICT;
         CREATE INDEX blade_entries_by_saw ON blade_entries(saw, id);
 
-        -- What a saw had learned when the cycle that started at this moment was finished.
+        -- What a saw had learned from the cycles that started up to this moment.
         CREATE TABLE load_checkpoints(
             id INTEGER PRIMARY KEY,
             saw TEXT NOT NULL,

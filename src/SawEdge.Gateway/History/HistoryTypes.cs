@@ -29,7 +29,7 @@ public sealed record FinishedCycle
     public LoadAssessment? Assessment { get; init; }
 
     /// <summary>What the saw had learned after this cycle, where records shall be computed anew from here; null: no such place.</summary>
-    public SawState? Checkpoint { get; init; }
+    public StoredCheckpoint? Checkpoint { get; init; }
 
     /// <summary>The saw's state after this cycle, or null to leave what is stored.</summary>
     public SawState? SawState { get; init; }
@@ -97,8 +97,8 @@ public sealed record StoredRefusal(long Sequence, string Reason, DateTimeOffset 
 /// <param name="ConfiguredBlade">The blade that the configuration named then, or empty.</param>
 public sealed record StoredEvidence(CycleRecord Record, Cut Cut, IReadOnlyDictionary<string, string>? Job, IReadOnlyList<LiveFinding> Findings, string ConfiguredBlade);
 
-/// <summary>What a saw had learned when a cycle was finished.</summary>
-/// <param name="At">Start of that cycle.</param>
+/// <summary>What a saw had learned from its cycles up to a moment.</summary>
+/// <param name="At">Cycles that started after this moment were not learned from yet.</param>
 /// <param name="State">What it had learned.</param>
 public sealed record StoredCheckpoint(DateTimeOffset At, SawState State);
 

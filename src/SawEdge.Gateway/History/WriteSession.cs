@@ -107,7 +107,7 @@ internal sealed class WriteSession : IDisposable
         var assessmentChanges = cycle.Assessment is { } a ? Run(_upsertAssessment, id, (object?)a.Score ?? DBNull.Value, a.Accepted, a.Why, AssessmentCodec.Encode(a)) : Run(_deleteAssessment, id);
         if (cycle.Checkpoint is { } checkpoint)
         {
-            Run(_checkpoint, record.Saw, record.StartedAt.ToUnixTimeMilliseconds(), checkpoint.Version, checkpoint.Data.ToArray());
+            Run(_checkpoint, record.Saw, checkpoint.At.ToUnixTimeMilliseconds(), checkpoint.State.Version, checkpoint.State.Data.ToArray());
             Run(_thinCheckpoints, record.Saw);
         }
 

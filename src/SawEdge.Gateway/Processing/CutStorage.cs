@@ -25,11 +25,23 @@ internal sealed class CutStorage(string? configuredBlade)
         if (SinceCheckpoint >= CheckpointEvery)
         {
             SinceCheckpoint = 0;
-            rows[^1] = rows[^1] with { Checkpoint = MemoryCodec.EncodeCheckpoint(recorder.Save()) };
+            rows[^1] = rows[^1] with { Checkpoint = Checkpoint(recorder, rows[^1].Record.StartedAt) };
         }
 
         return rows;
     }
+
+    /// <summary>What a recorder has learned, as a place from which records can be computed anew.</summary>
+    /// <param name="recorder">The recorder.</param>
+    /// <param name="started">Start of the last cycle that it took.</param>
+    public static StoredCheckpoint Checkpoint(CutRecorder recorder, DateTimeOffset started)
+    {
+        var memory = recorder.Save();
+        return new StoredCheckpoint(memory.TakeAgainFrom is { } again ? Before(again) : started, MemoryCodec.EncodeCheckpoint(memory));
+    }
+
+    /// <summary>A moment after which a cycle that started at another moment comes, and none before it: the history holds milliseconds.</summary>
+    public static DateTimeOffset Before(DateTimeOffset started) => DateTimeOffset.FromUnixTimeMilliseconds(started.ToUnixTimeMilliseconds() - 1);
 
     /// <summary>The row of one cut.</summary>
     public static FinishedCycle Row(FinishedCut cut, string configuredBlade) => new()

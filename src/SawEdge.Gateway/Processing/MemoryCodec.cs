@@ -3,7 +3,6 @@ using System.IO.Compression;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using SawEdge.Core;
-using SawEdge.Core.Blades;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
@@ -20,6 +19,9 @@ internal sealed record SavedMemory
     /// <summary>End of the last cycle that was handed out.</summary>
     public DateTimeOffset? LastCycleEnd { get; init; }
 
+    /// <summary>What the live watch learned.</summary>
+    public LiveWatchMemory Watch { get; init; } = new();
+
     /// <summary>What the recorder learned; null where it cannot be used as it is and is to be computed anew from the history.</summary>
     public RecorderMemory? Recorder { get; init; }
 
@@ -31,6 +33,9 @@ internal sealed record SavedMemory
 
     /// <summary>Cycles since the last checkpoint.</summary>
     public int SinceCheckpoint { get; init; }
+
+    /// <summary>The pipeline's memory, with a recorder that knows nothing.</summary>
+    public PipelineMemory WithoutRecorder => new() { Detector = Detector, LastCycleEnd = LastCycleEnd, Watch = Watch };
 }
 
 /// <summary>
@@ -53,7 +58,7 @@ internal static class MemoryCodec
     {
         using var bytes = new MemoryStream(4096);
         bytes.Write(stackalloc byte[4]);
-        var head = new MemoryHead(LoadAssessment.Algorithm, entries, sinceCheckpoint, memory.Detector, memory.LastCycleEnd);
+        var head = new MemoryHead(LoadAssessment.Algorithm, entries, sinceCheckpoint, memory.Detector, memory.LastCycleEnd, memory.Watch);
         JsonSerializer.Serialize(bytes, head, MemoryJson.Default.MemoryHead);
         var length = (int)bytes.Length - 4;
         JsonSerializer.Serialize(bytes, memory.Recorder, MemoryJson.Default.RecorderMemory);
@@ -120,6 +125,7 @@ internal static class MemoryCodec
         {
             Detector = head.Detector ?? throw new FormatException("it is damaged: it lacks what the detector learned"),
             LastCycleEnd = head.LastCycleEnd,
+            Watch = head.Watch ?? new LiveWatchMemory(),
             Recorder = recorder,
             Unusable = unusable,
             Entries = head.Entries,
@@ -139,7 +145,7 @@ internal static class MemoryCodec
         }
     }
 
-    // Format 1 knew cut times and the areas of blades, and there was no evidence from which they could be computed anew.
+    // Format 1 knew cut times, and there was no evidence from which they could be computed anew.
     private static SavedMemory DecodeFirst(ReadOnlySpan<byte> data)
     {
         var old = JsonSerializer.Deserialize(data, MemoryJson.Default.FirstMemory) ?? throw new FormatException("it is empty");
@@ -147,23 +153,16 @@ internal static class MemoryCodec
         {
             Detector = old.Detector ?? throw new FormatException("it is damaged: it lacks what the detector learned"),
             LastCycleEnd = old.LastCycleEnd,
-            Recorder = new RecorderMemory
-            {
-                Learned = old.Learned ?? new LearnedState([], []),
-                Blades = [.. (old.Blades ?? []).Select(blade => new BladeAccount { Blade = blade.Blade, AreaCm2 = blade.AreaCm2, SeenNew = blade.SeenNew })],
-            },
+            Recorder = new RecorderMemory { Learned = old.Learned ?? new LearnedState([], []) },
         };
     }
 }
 
 /// <summary>The head of a saw's memory.</summary>
-internal sealed record MemoryHead(int Algorithm, long Entries, int SinceCheckpoint, DetectorMemory? Detector, DateTimeOffset? LastCycleEnd);
+internal sealed record MemoryHead(int Algorithm, long Entries, int SinceCheckpoint, DetectorMemory? Detector, DateTimeOffset? LastCycleEnd, LiveWatchMemory? Watch);
 
 /// <summary>A saw's memory in format 1.</summary>
-internal sealed record FirstMemory(DetectorMemory? Detector, DateTimeOffset? LastCycleEnd, LearnedState? Learned, IReadOnlyList<FirstBlade>? Blades);
-
-/// <summary>A blade in format 1.</summary>
-internal sealed record FirstBlade(string Blade, double? AreaCm2, bool SeenNew);
+internal sealed record FirstMemory(DetectorMemory? Detector, DateTimeOffset? LastCycleEnd, LearnedState? Learned);
 
 /// <summary>Serialisation of a saw's memory without reflection.</summary>
 [JsonSourceGenerationOptions(

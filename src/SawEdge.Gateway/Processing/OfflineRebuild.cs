@@ -1,4 +1,3 @@
-using SawEdge.Core;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Processing;
@@ -23,7 +22,7 @@ internal static class OfflineRebuild
         if (memory.Recorder is not null && from is null)
             return null;
         var outcome = await new Rebuild(reader, writer, saw).RunAsync(from, cancellation);
-        var next = outcome.Into(new PipelineMemory { Detector = memory.Detector, LastCycleEnd = memory.LastCycleEnd });
+        var next = outcome.Into(memory.WithoutRecorder);
         await writer.SaveMemoryAsync(name, MemoryCodec.Encode(next, outcome.Entries, outcome.SinceCheckpoint), cancellation);
         return outcome;
     }

@@ -1,4 +1,5 @@
 using SawEdge.Core;
+using SawEdge.Core.Blades;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
@@ -13,6 +14,9 @@ namespace SawEdge.Gateway.Processing;
 /// <param name="Catalogue">Where the materials of stored jobs are looked up.</param>
 internal sealed record SawSetup(SawMachine Machine, string? Blade, LoadSettings Settings, MaterialCatalogue Catalogue)
 {
+    /// <summary>A saw of which only the name is known, for looking at what is stored of it.</summary>
+    public static SawSetup Unknown(string name) => new(new SawMachine { Name = name }, null, new LoadSettings(), MaterialCatalogue.BuiltIn);
+
     /// <summary>A recorder that knows nothing yet.</summary>
     public CutRecorder NewRecorder() => new(Machine, Settings, Blade);
 }
@@ -47,7 +51,6 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
     private readonly OrderedDictionary<string, FinishedCycle> _waiting = new(StringComparer.Ordinal);
     private readonly Dictionary<string, string> _configured = new(StringComparer.Ordinal);
     private readonly HashSet<string> _kept = new(StringComparer.Ordinal);
-    private readonly Dictionary<string, CutJob?> _jobs = new(StringComparer.Ordinal);
     private int _changed;
 
     /// <summary>Computes.</summary>
@@ -58,31 +61,27 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
     {
         var entries = await reader.BladeEntriesAsync(saw.Machine.Name, cancellation);
         var (recorder, begin) = await BeginAsync(from, cancellation);
-        var blade = saw.Blade ?? "";
         recorder.Entries = entries.Book;
         await writer.DropCheckpointsAsync(saw.Machine.Name, begin, cancellation);
 
         var (cycles, unreadable, since) = (0, 0, 0);
-        await foreach (var stored in reader.EvidenceAsync(saw.Machine.Name, begin, cancellation))
+        await foreach (var fed in new EvidenceFeed(reader, saw, recorder).RunAsync(begin, cancellation))
         {
-            if (stored.ConfiguredBlade != blade)
-                recorder = With(recorder, blade = stored.ConfiguredBlade);
-            var job = Job(stored.Job, out var isReadable);
-            if (!isReadable)
+            var record = fed.Stored.Record;
+            if (!fed.IsReadable)
             {
                 unreadable++;
-                _kept.Add(stored.Record.CycleId);
+                _kept.Add(record.CycleId);
             }
 
-            _configured[stored.Record.CycleId] = stored.ConfiguredBlade;
-            foreach (var cut in recorder.Take(new CutEvidence(stored.Cut, job, stored.Findings)))
+            _configured[record.CycleId] = fed.Stored.ConfiguredBlade;
+            foreach (var cut in fed.Finished)
                 Wait(cut);
             cycles++;
-            if (++since == CutStorage.CheckpointEvery)
+            if (++since >= CutStorage.CheckpointEvery && _waiting.TryGetValue(record.CycleId, out var row))
             {
                 since = 0;
-                if (_waiting.TryGetValue(stored.Record.CycleId, out var row))
-                    _waiting[stored.Record.CycleId] = row with { Checkpoint = MemoryCodec.EncodeCheckpoint(recorder.Save()) };
+                _waiting[record.CycleId] = row with { Checkpoint = CutStorage.Checkpoint(recorder, record.StartedAt) };
             }
 
             while (_waiting.Count >= Waiting + WrittenTogether)
@@ -91,9 +90,30 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
 
         while (_waiting.Count > 0)
             await WriteAsync(Math.Min(_waiting.Count, WrittenTogether), cancellation);
-        if (blade != (saw.Blade ?? ""))
-            recorder = With(recorder, saw.Blade ?? "");
         return new RebuildOutcome(recorder, cycles, _changed, unreadable, since, entries.Last);
+    }
+
+    /// <summary>The recorder that goes on from what was stored: takes again the cuts that may yet show that a blade was changed before them.</summary>
+    /// <param name="reader">The history; it holds those cuts and their records.</param>
+    /// <param name="saw">The saw.</param>
+    /// <param name="memory">What was stored.</param>
+    /// <param name="entries">What people said about the blades.</param>
+    /// <param name="cancellation">Breaks off.</param>
+    /// <exception cref="FormatException">What was stored cannot be used.</exception>
+    public static async Task<CutRecorder> ResumeAsync(HistoryReader reader, SawSetup saw, RecorderMemory memory, BladeBook entries, CancellationToken cancellation)
+    {
+        var recorder = saw.NewRecorder();
+        recorder.Entries = entries;
+        recorder.Restore(memory);
+        if (memory.TakeAgainFrom is { } again)
+        {
+            await foreach (var _ in new EvidenceFeed(reader, saw, recorder).RunAsync(CutStorage.Before(again), cancellation))
+            {
+                // Its record is stored as it was made the first time.
+            }
+        }
+
+        return recorder;
     }
 
     private async Task<(CutRecorder Recorder, DateTimeOffset? After)> BeginAsync(DateTimeOffset? from, CancellationToken cancellation)
@@ -111,26 +131,6 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
             // Computing from the beginning gives the same, later.
             return (saw.NewRecorder(), null);
         }
-    }
-
-    // The configuration named another blade then.
-    private CutRecorder With(CutRecorder recorder, string blade)
-    {
-        var next = new CutRecorder(saw.Machine, saw.Settings, blade.Length > 0 ? blade : null) { Entries = recorder.Entries };
-        next.Restore(recorder.Save());
-        return next;
-    }
-
-    private CutJob? Job(IReadOnlyDictionary<string, string>? texts, out bool isReadable)
-    {
-        isReadable = true;
-        if (texts is null)
-            return null;
-        var key = string.Join('\n', texts.Select(text => $"{text.Key}={text.Value}"));
-        if (!_jobs.TryGetValue(key, out var job))
-            _jobs[key] = job = JobBook.ReadJob(texts, saw.Catalogue, out _);
-        isReadable = job is not null;
-        return job;
     }
 
     private void Wait(FinishedCut cut)

@@ -1,5 +1,6 @@
 using System.Threading.Channels;
 using SawEdge.Core;
+using SawEdge.Core.Blades;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.History;
@@ -56,19 +57,19 @@ internal sealed partial class SawProcessor
         _pipeline.Recorder.Entries = entries.Book;
         var (memory, frames) = Decode(saved);
         _storage.SinceCheckpoint = memory?.SinceCheckpoint ?? 0;
-        _knownEntries = memory?.Recorder is null ? entries.Last : memory.Entries;
+        _knownEntries = memory?.Entries ?? 0;
         Volatile.Write(ref _newestEntry, entries.Last);
         if (memory is not null)
         {
-            _stored = new PipelineMemory { Detector = memory.Detector, LastCycleEnd = memory.LastCycleEnd, Recorder = memory.Recorder ?? new RecorderMemory() };
+            _stored = memory.WithoutRecorder;
             _pipeline.Restore(_stored);
 
             // The next cycle may start where the last one ended.
             _lastFinished = memory.LastCycleEnd?.AddMilliseconds(-1);
         }
 
-        if (memory?.Recorder is null)
-            await RebuildAsync(reader, null, memory?.Unusable ?? "nothing usable was stored of what the saw had learned", cancellation);
+        if (await ResumeAsync(reader, memory, entries.Book, cancellation) is { } unusable)
+            await RebuildAsync(reader, null, unusable, cancellation);
         await TakeEntriesAsync(reader, cancellation);
 
         var finished = new List<FinishedCut>();
@@ -111,6 +112,22 @@ internal sealed partial class SawProcessor
         {
             ProcessingLog.StateUnusable(_logger, _pipeline.Saw, e.Message);
             return (null, []);
+        }
+    }
+
+    // Null where the recorder goes on; otherwise why it cannot.
+    private async Task<string?> ResumeAsync(HistoryReader reader, SavedMemory? memory, BladeBook entries, CancellationToken cancellation)
+    {
+        if (memory?.Recorder is not { } recorder)
+            return memory?.Unusable ?? "nothing usable was stored of what the saw had learned";
+        try
+        {
+            _pipeline.Recorder = await Rebuild.ResumeAsync(reader, _setup, recorder, entries, cancellation);
+            return null;
+        }
+        catch (FormatException e)
+        {
+            return e.Message;
         }
     }
 

@@ -54,6 +54,27 @@ public sealed class CycleDetectorTests
         }
     }
 
+    [Theory]
+    [InlineData("everything")]
+    [InlineData("head+load")]
+    [InlineData("cycle+load")]
+    public void Push_JobsAtOtherBladeSpeeds_TheIdleLoadOfOneIsNotThatOfTheNext(string set)
+    {
+        var script = new SawScript().Wait(20);
+        var ends = new List<(double Contact, double Through)>();
+        foreach (var idle in new[] { 1, 1, 1, 2.3, 2.3, 2.3, 1, 1 })
+        {
+            script.IdleAt(idle).Wait(10).FullCut(out var contact, out var through, net: 0.9);
+            ends.Add((contact, through));
+        }
+
+        var cuts = SawScript.Detect(script.Frames(0.1, SignalsOf(set), noise: 0.03));
+        Assert.Equal(8, cuts.Count);
+        for (var i = 0; i < 8; i++)
+            AssertTimes(cuts[i], ends[i].Contact, ends[i].Through, 0.1);
+        Assert.All(cuts, cut => Assert.Equal(CutOutcome.Completed, cut.Outcome));
+    }
+
     [Fact]
     public void Push_CycleBit_TimesTheCycle()
     {

@@ -28,7 +28,7 @@ internal sealed class SawScript
 
     public static DateTimeOffset Epoch { get; } = new(2026, 3, 2, 6, 0, 0, TimeSpan.Zero);
 
-    public double Idle { get; }
+    public double Idle { get; private set; }
 
     public double Now => _time;
 
@@ -53,6 +53,13 @@ internal sealed class SawScript
         return this;
     }
 
+    /// <summary>Another blade speed: the blade in air takes another load from here on.</summary>
+    public SawScript IdleAt(double kw)
+    {
+        Idle = _load = kw;
+        return this;
+    }
+
     public SawScript Fault(long code)
     {
         _fault = code;
@@ -74,17 +81,18 @@ internal sealed class SawScript
     }
 
     /// <summary>Nothing moves for a while.</summary>
-    public SawScript Wait(double seconds, double? load = null) => Add(seconds, _head, _ => load ?? _load);
+    public SawScript Wait(double seconds, double? load = null) => Add(seconds, _head, Steady(load ?? _load));
 
     /// <summary>The head moves to a height at a rate, in air.</summary>
     public SawScript Move(double toHead, double mmPerMinute, double? load = null) =>
-        Add(Math.Abs(toHead - _head) / mmPerMinute * 60, toHead, _ => load ?? _load);
+        Add(Math.Abs(toHead - _head) / mmPerMinute * 60, toHead, Steady(load ?? _load));
 
     /// <summary>The head feeds to a height; load above idle by depth share 0..1.</summary>
     public SawScript Feed(double toHead, double mmPerMinute, Func<double, double> netLoad)
     {
         var length = (_head - toHead) / mmPerMinute * 60;
-        return Add(length, toHead, share => Idle + netLoad(share));
+        var idle = Idle;
+        return Add(length, toHead, share => idle + netLoad(share));
     }
 
     /// <summary>A whole automatic cycle on flat stock; returns the times of contact and breakthrough.</summary>
@@ -189,6 +197,9 @@ internal sealed class SawScript
 
         return frame;
     }
+
+    // The load as it is now, whatever comes later in the script.
+    private static Func<double, double> Steady(double kw) => _ => kw;
 
     private SawScript Add(double seconds, double head, Func<double, double> load)
     {

@@ -47,6 +47,9 @@ public class TheilSenTests
             cases.Add((uneven, [.. uneven.Select((v, i) => 5 - (0.02 * v) + noise[i])], 0.8));
             if (count > 3)
                 cases.Add((tied, [.. tied.Select((v, i) => Math.Round(v + noise[i]))], 0.99));
+
+            // Ties in y alone, and so many of them that the interval changes.
+            cases.Add((uneven, [.. uneven.Select((v, i) => Math.Round(0.3 * noise[i]) + (v > 80 ? 0.01 * v : 0))], 0.9));
         }
 
         var script = string.Join('\n', cases.Select((c, i) => FormattableString.Invariant($"show(*theilslopes(y{i}, x{i}, alpha={c.Confidence}, method='separate'))")));

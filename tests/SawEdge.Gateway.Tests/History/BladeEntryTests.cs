@@ -61,7 +61,7 @@ public sealed class BladeEntryTests
     {
         await using var history = new RunningHistory();
         for (var i = 1; i <= 4; i++)
-            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw0", i), Checkpoint = new SawState(i == 3 ? 7 : 8, new[] { (byte)i }) }, CancellationToken.None);
+            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw0", i), Checkpoint = new StoredCheckpoint(Cycles.Make("saw0", i).StartedAt, new SawState(i == 3 ? 7 : 8, new[] { (byte)i })) }, CancellationToken.None);
 
         var at = Cycles.Make("saw0", 3).StartedAt;
         Assert.Null(await history.Reader.CheckpointAsync("saw0", Cycles.Start, 8));
@@ -81,7 +81,7 @@ public sealed class BladeEntryTests
     {
         await using var history = new RunningHistory();
         for (var round = 0; round < 10; round++)
-            await history.Writer.AppendAsync([.. Enumerable.Range(100 * round, 100).Select(i => new FinishedCycle { Record = Cycles.Make("saw0", i), Checkpoint = new SawState(1, new byte[] { 1 }) })], CancellationToken.None);
+            await history.Writer.AppendAsync([.. Enumerable.Range(100 * round, 100).Select(i => new FinishedCycle { Record = Cycles.Make("saw0", i), Checkpoint = new StoredCheckpoint(Cycles.Make("saw0", i).StartedAt, new SawState(1, new byte[] { 1 })) })], CancellationToken.None);
 
         Assert.InRange((long)history.Ask("SELECT count(*) FROM load_checkpoints")!, CheckpointThinning.Most / 2, CheckpointThinning.Most);
         var recent = Cycles.Make("saw0", 900).StartedAt.ToUnixTimeMilliseconds();

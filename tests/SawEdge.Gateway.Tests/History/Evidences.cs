@@ -36,6 +36,8 @@ internal static class Evidences
                 : type == typeof(bool) ? true
                 : type == typeof(DateTimeOffset) ? Cycles.Start.AddTicks(1_234_567 + number)
                 : type == typeof(CutOutcome) ? CutOutcome.UnobservedEnd
+                : type == typeof(SignalDoubts) ? SignalDoubts.LoadConstant | SignalDoubts.LoadSaturated
+                : type == typeof(BladeLoopMeasure) ? new BladeLoopMeasure(3.5, 4, 10, Awkward[number % Awkward.Length], 0.1 + 0.2)
                 : type == typeof(IReadOnlyList<string>) ? new[] { "one note; with a semicolon", "", "another" }
                 : type == typeof(DepthProfile) ? Cycles.Profile(number)
                 : throw new NotSupportedException($"Give {property.Name} ({type}) a value here, and see that the history keeps it.");

@@ -55,11 +55,39 @@ public sealed class RebuildTests
         Assert.Equal((1300, 0, 300), (whole.Cycles, whole.Changed, whole.SinceCheckpoint));
         var part = await new Rebuild(history.Reader, history.Writer, setup).RunAsync(last!.StartedAt, CancellationToken.None);
 
-        Assert.Equal((300, 0, 300), (part.Cycles, part.Changed, part.SinceCheckpoint));
+        // The last thousand and the third hundred after it are less than a day.
+        Assert.Equal((800, 0, 300), (part.Cycles, part.Changed, part.SinceCheckpoint));
         Assert.Equal(Bytes(recorder.Save()), Bytes(whole.Recorder.Save()));
         Assert.Equal(Bytes(recorder.Save()), Bytes(part.Recorder.Save()));
         Assert.Equal(before, Dump(history));
         Assert.Equal(2L, history.Ask("SELECT count(*) FROM load_checkpoints"));
+    }
+
+    [Fact]
+    public async Task RunAsync_AnEntry_GivesTheCutsFromThereOnANewBlade_AndItsWithdrawalGivesBackWhatWas()
+    {
+        await using var history = new RunningHistory();
+        var setup = Setup(0);
+        await StoreLiveAsync(history, setup, 0, cycles: 12);
+        var before = Dump(history);
+        var journal = await history.Reader.LastSequenceAsync();
+        var records = await new CrashingProcessor(history, setup.Machine, Jobs, storeEachFrame: false).RecordsAsync();
+        var change = new BladeEntry(0, setup.Machine.Name, records[5].StartedAt.AddSeconds(-1), BladeEntryKind.Change, "B-9");
+        BladeEntryRows.Write(history.Folder, [], [change], Start.AddHours(9));
+
+        var entered = await new Rebuild(history.Reader, history.Writer, setup).RunAsync(change.At, CancellationToken.None);
+
+        var after = await new CrashingProcessor(history, setup.Machine, Jobs, storeEachFrame: false).RecordsAsync();
+        Assert.Equal(records.Take(5), after.Take(5));
+        Assert.All(after.Skip(5), record => Assert.Equal("B-9", record.Blade));
+        Assert.Equal(records.Count - 5, entered.Changed);
+        Assert.Equal(BladeOrigin.Operator, entered.Recorder.Blades[^1].Origin);
+
+        BladeEntryRows.Write(history.Folder, [change with { Id = 1 }], [], Start.AddHours(10));
+        var withdrawn = await new Rebuild(history.Reader, history.Writer, setup).RunAsync(change.At, CancellationToken.None);
+        Assert.Equal(records.Count - 5, withdrawn.Changed);
+        history.Ask($"DELETE FROM journal WHERE seq > {journal}");
+        Assert.Equal(before, Dump(history));
     }
 
     [Fact]
@@ -200,7 +228,7 @@ public sealed class RebuildTests
         return [.. Enumerable.Range(count, count).Select(i => new Core.Signals.SignalFrame(last.Time.AddSeconds(i)))];
     }
 
-    // The evidence of a few cuts again and again, five minutes apart, through the storing of live operation.
+    // The evidence of a few cuts again and again, 30 s apart, through the storing of live operation.
     private static async Task<CutRecorder> StoreShiftedAsync(RunningHistory history, SawSetup setup, int cycles)
     {
         var pipeline = new SawPipeline(setup.Machine, Jobs);
@@ -212,12 +240,13 @@ public sealed class RebuildTests
                 few.Add(cut.Evidence);
         }
 
-        var (recorder, storage) = (setup.NewRecorder(), new CutStorage(null));
+        var (recorder, storage, next) = (setup.NewRecorder(), new CutStorage(null), Start);
         for (var i = 0; i < cycles; i++)
         {
             var evidence = few[i % few.Count];
-            var by = Start.AddMinutes(5 * i) - evidence.Cut.StartedAt;
+            var by = next - evidence.Cut.StartedAt;
             var cut = evidence.Cut with { StartedAt = evidence.Cut.StartedAt + by, EndedAt = evidence.Cut.EndedAt + by, CutStartedAt = evidence.Cut.CutStartedAt + by, CutEndedAt = evidence.Cut.CutEndedAt + by };
+            next = cut.EndedAt.AddSeconds(30);
             await history.Writer.AppendAsync(storage.Rows(recorder.Take(evidence with { Cut = cut }), recorder), CancellationToken.None);
         }
 

@@ -19,7 +19,7 @@ internal sealed record StoredBlades(string Saw, IReadOnlyList<BladeAccount> Acco
     /// <summary>Reads it.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     /// <exception cref="CommandException">What the saw had learned cannot be read by this program.</exception>
-    public static async Task<StoredBlades> ReadAsync(HistoryReader reader, string saw, CancellationToken cancellation)
+    public static async Task<StoredBlades> ReadAsync(NamedFolder folder, HistoryReader reader, string saw, CancellationToken cancellation)
     {
         var (book, last) = await reader.BladeEntriesAsync(saw, cancellation);
         if ((await reader.LoadSawAsync(saw, cancellation)).State is not { } state)
@@ -27,7 +27,12 @@ internal sealed record StoredBlades(string Saw, IReadOnlyList<BladeAccount> Acco
         try
         {
             var memory = MemoryCodec.Decode(state);
-            return new StoredBlades(saw, memory.Recorder?.Blades ?? [], book, memory.Recorder is null || memory.Entries < last);
+
+            // Where nothing was learned beyond the accounts, they stand as they are.
+            var blades = memory.Recorder is not { Load.Length: > 0 } recorder
+                ? memory.Recorder?.Blades ?? []
+                : (await Rebuild.ResumeAsync(reader, folder.SetupOf(saw) ?? SawSetup.Unknown(saw), recorder, book, cancellation)).Blades;
+            return new StoredBlades(saw, blades, book, memory.Recorder is null || memory.Entries < last);
         }
         catch (FormatException e)
         {
@@ -71,11 +76,9 @@ internal sealed class BladeEntering(NamedFolder folder, TimeProvider time)
         using (database)
         {
             BladeEntryRows.Write(database.Folder, withdraw, add, time.GetUtcNow());
-            if (folder.Options is not { } options)
+            if (folder.Options is null)
                 return "The gateway computes the records anew at its next start; with --config in place of --data this is done at once.";
-            if (options.Saws.FirstOrDefault(candidate => candidate.Name == saw) is not { } known)
-                return $"{saw} is not in {folder.ConfigFile} any more, so its records stay as they are.";
-            return Words(await RebuildAsync(database, new SawSetup(known.Machine, known.Blade, options.LoadScore, options.Catalogue), cancellation));
+            return folder.SetupOf(saw) is { } setup ? Words(await RebuildAsync(database, setup, cancellation)) : $"{saw} is not in {folder.ConfigFile} any more, so its records stay as they are.";
         }
     }
 

@@ -33,7 +33,7 @@ internal sealed class BladeWork(NamedFolder folder, TextPage page, TimeProvider 
             await folder.CheckSawAsync(_reader, saw, cancellation);
         var all = new List<StoredBlades>();
         foreach (var name in await folder.SawsAsync(_reader, cancellation))
-            all.Add(await StoredBlades.ReadAsync(_reader, name, cancellation));
+            all.Add(await StoredBlades.ReadAsync(folder, _reader, name, cancellation));
         if (all.Count == 0)
             throw new CommandException($"The history in {folder.Folder} holds no saw yet.");
         new BladeListText(page, _moments, Units).Write([.. all.Where(blades => saw is null || blades.Saw == saw)], all);
@@ -121,7 +121,7 @@ internal sealed class BladeWork(NamedFolder folder, TextPage page, TimeProvider 
     private async Task<StoredBlades> ReadAsync(string saw, CancellationToken cancellation)
     {
         await folder.CheckSawAsync(_reader, saw, cancellation);
-        return await StoredBlades.ReadAsync(_reader, saw, cancellation);
+        return await StoredBlades.ReadAsync(folder, _reader, saw, cancellation);
     }
 
     // To the millisecond, downward: a change is never later than the cut that showed it.

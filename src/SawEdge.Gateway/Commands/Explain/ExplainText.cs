@@ -105,12 +105,17 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
 
     private void View(ViewScore view)
     {
-        var isLoop = view.View == LoadView.Loop;
-        string Of(double value) => isLoop ? Number($"{Math.Exp(value):0.00} times its neighbours") : Number($"{(Math.Exp(value) - 1) * 100:+0.0;-0.0;0.0} %");
+        var (isLoop, isIdle) = (view.View == LoadView.Loop, view.View == LoadView.Level && view.What == "idle load");
+        string Of(double value) => isIdle ? DisplayText.Text(units, value, "kW")
+            : isLoop ? Number($"{Math.Exp(value):0.00} times its neighbours")
+            : Number($"{(Math.Exp(value) - 1) * 100:+0.0;-0.0;0.0} %");
         page.Heading($"  {Title(view)}");
         page.Pair("  measured", $"{Of(view.Value)} {Against(view)}");
         page.Pair("  expected", Of(view.Expected));
-        page.Pair("  such cuts scatter by", isLoop ? Number($"a factor of {Math.Exp(view.Spread):0.00}") : Number($"{(Math.Exp(view.Spread) - 1) * 100:0.0} % (one standard deviation)"));
+
+        // How a ratio of powers scatters is not told by one deviation; its statistic accounts for that.
+        if (!isLoop)
+            page.Pair("  such cuts scatter by", $"{(isIdle ? DisplayText.Text(units, view.Spread, "kW") : Number($"{(Math.Exp(view.Spread) - 1) * 100:0.0} %"))} (one standard deviation)");
         page.Pair("  so this one lies out by", Number($"{view.Statistic:+0.0;-0.0;0.0} standard deviations"));
         page.Pair("  how rare that is", Number($"{OneIn(view.PValue, view.Score)} is as far out or further (score {view.Score:0.0})"));
         page.Pair("  that stands on", Number($"{view.History} accepted cuts of this saw{(view.History < FewCuts ? "; they are few, so what is believed beforehand has its say" : "")}"));
@@ -119,7 +124,7 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
     private void Learned(LoadAssessment assessment)
     {
         page.Heading("Learning");
-        page.Wrapped("  ", $"{(assessment.Accepted ? "The saw learned from this cut" : "The saw did not learn from this cut")}{(assessment.Why.Length > 0 ? $": {assessment.Why}" : "")}.");
+        page.Wrapped("  ", $"{(assessment.Accepted ? "The saw learned from this cut" : "The saw did not learn from this cut")}{(assessment.Why is "" or "accepted" ? "" : $": {assessment.Why}")}.");
     }
 
     private void Texts(string heading, IReadOnlyList<string> texts)
@@ -189,7 +194,7 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
 
     private static string Against(ViewScore view) => view.View switch
     {
-        LoadView.Level when view.What.Contains("idle", StringComparison.Ordinal) => "against its usual value",
+        LoadView.Level when view.What == "idle load" => "with the blade in air",
         LoadView.Level => "against the model",
         LoadView.Shape => "against the rest of the cut",
         LoadView.Pace => "against the learned time",

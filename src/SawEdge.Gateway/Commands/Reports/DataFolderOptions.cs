@@ -3,6 +3,7 @@ using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Reading;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Processing;
 
 namespace SawEdge.Gateway.Commands.Reports;
 
@@ -25,6 +26,11 @@ internal sealed record NamedFolder(string Folder, GatewayOptions? Options, strin
             throw new CommandException(e.Message, e);
         }
     }
+
+    /// <summary>What computing anew needs to know of a saw; null where no configuration was read, or the saw is not in it.</summary>
+    public SawSetup? SetupOf(string saw) => Options?.Saws.FirstOrDefault(known => known.Name == saw) is { } found
+        ? new SawSetup(found.Machine, found.Blade, Options.LoadScore, Options.Catalogue)
+        : null;
 
     /// <summary>What was probably meant, or the names there are, as the end of a message.</summary>
     public static string Hint(string written, IReadOnlyList<string> names)

@@ -33,6 +33,9 @@ public sealed class ExplainCommandTests
             "    so this one lies out by           +3.8 standard deviations",
             "    how rare that is                  one normal cut in 10,000 is as far out or further (score",
             "    that stands on                    321 accepted cuts of this saw",
+            "    measured                          0.84 kW with the blade in air",
+            "    such cuts scatter by              0.02 kW (one standard deviation)",
+            "    measured                          1.50 times its neighbours in the load's rhythm",
             "  The saw learned from this cut: nothing stood out.",
             "  - 06:00:00Z The load was high and the head stood still for 2 s.",
             "  - The load never changes.",
@@ -126,7 +129,16 @@ public sealed class ExplainCommandTests
         {
             Profile = profile,
             Evidence = row.Evidence! with { Cut = row.Evidence.Cut with { Profile = profile, DepthMm = 100 } },
-            Assessment = Evidences.Assessment() with { Profile = new ResidualProfile(true, high, Level(0.5f + (34f / 48)), Level(1), Level(1.4f), Level(0)) },
+            Assessment = Evidences.Assessment() with
+            {
+                Views =
+                [
+                    .. Evidences.Assessment().Views,
+                    new ViewScore { View = LoadView.Level, What = "idle load", Value = 0.84, Expected = 0.8, Spread = 0.02, Statistic = 2, PValue = 0.05, History = 40 },
+                    new ViewScore { View = LoadView.Loop, What = "blade loop", Value = Math.Log(1.5), Expected = 0, Spread = 1, Statistic = 1, PValue = 0.3, History = 40 },
+                ],
+                Profile = new ResidualProfile(true, high, Level(0.5f + (34f / 48)), Level(1), Level(1.4f), Level(0)),
+            },
         };
     }
 }
