@@ -166,11 +166,11 @@ public sealed class StockByHeadTests
     public void Of_RectangularTube_SidesAreItsLeastShare()
     {
         // Sides 2 x 3 mm, by hand; area 120 x 60 - 114 x 54 = 1044 mm2 over 60 mm: 17.4 mm on average. Square corners.
-        var shape = StockShape.Of(SectionFactory.RectangularTube(120, 60, 3));
+        var shape = StockShape.Of(SectionFactory.RectangularTube(120, 60, 3, 0, 0));
         Assert.Equal(0, shape.TopSlackMm);
         Assert.Equal(0, shape.BottomSlackMm, 1e-9);
         Assert.Equal(1.0 / 3, shape.LeastShare, 1e-9);
-        Assert.Equal(6 / (((200.0 * 40) - (194 * 34)) / 40), StockShape.Of(SectionFactory.RectangularTube(200, 40, 3)).LeastShare, 0.001);
+        Assert.Equal(6 / (((200.0 * 40) - (194 * 34)) / 40), StockShape.Of(SectionFactory.RectangularTube(200, 40, 3, 0, 0)).LeastShare, 0.001);
     }
 
     private static Section Parse(string notation) => SectionNotation.Parse(notation).Section ?? throw new ArgumentException(SectionNotation.Parse(notation).Problem);
