@@ -134,7 +134,7 @@ internal ref struct LoadEdges
         // A level far above the learned one is a trace that began in the stock; one far below it is no blade in air. Where the
         // cycle was seen from its start it did not begin in the stock, and another job's blade speed may halve or double the idle load.
         var fits = rise >= 0 && (!(learned > 0 && Math.Abs(before - learned) > Math.Max(6 * noise, 0.35 * learned))
-            || (_startSeen && before > learned / GreatestIdleFactor && before < learned * GreatestIdleFactor));
+            || (_startSeen && before > learned / GreatestIdleFactor && before < learned * GreatestIdleFactor && RanLikeThis(rise, brief, before, Math.Max(6 * noise, 0.2 * before))));
         var after = fits && _startSeen ? double.NaN : LevelAfterLastFall(brief, noise);
         if (fits && !double.IsNaN(after))
         {
@@ -144,6 +144,19 @@ internal ref struct LoadEdges
 
         IdleKw = fits ? before : learned > 0 ? learned : after;
         return rise;
+    }
+
+    // Whether the blade ran at a level for a while before the load rose, and never below it in this descent: less load earlier was
+    // the air, and what rises later rises in the stock (a stall, a hard spot); a motor that still runs up is no level.
+    private readonly bool RanLikeThis(int rise, int brief, double level, double tolerance)
+    {
+        for (var i = _from; i + brief < rise; i += brief)
+        {
+            if (MedianRunning(i, i + brief) < level - tolerance)
+                return false;
+        }
+
+        return Math.Abs(MedianRunning(rise - (2 * brief), rise - brief) - level) <= tolerance;
     }
 
     private void MarkOff()
