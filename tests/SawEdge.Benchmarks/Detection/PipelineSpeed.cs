@@ -45,7 +45,13 @@ internal static class PipelineSpeed
 
     private static (double Nanoseconds, double Bytes) Detect(SignalFrame[] frames, SawMachine machine, JobBook jobs, bool watched)
     {
-        var detector = new CycleDetector { Stock = job => jobs.Find(job) is { } found ? StockShape.Of(found.Section) : StockShape.Unknown };
+        // As the pipeline builds it.
+        var detector = new CycleDetector
+        {
+            FirstCutOfBarIsTrim = machine.FirstCutOfBarIsTrim,
+            Stock = job => jobs.Find(job) is { } found ? StockShape.Of(found.Section) : StockShape.Unknown,
+            BladeLengthMm = job => jobs.Find(job)?.Blade?.LengthMm ?? machine.BladeLengthMm ?? double.NaN,
+        };
         var watch = new LiveWatch(machine);
         var (jobId, job) = ("", (CutJob?)null);
         var bytes = GC.GetAllocatedBytesForCurrentThread();

@@ -98,7 +98,13 @@ internal static class ScoreSpeed
     // Microseconds a cut.
     private static double Detect(VirtualCuts saw, Core.Signals.SignalFrame[] frames)
     {
-        var detector = new CycleDetector { Stock = job => saw.Jobs.Find(job) is { } found ? StockShape.Of(found.Section) : StockShape.Unknown };
+        // As the pipeline builds it.
+        var detector = new CycleDetector
+        {
+            FirstCutOfBarIsTrim = saw.Machine.FirstCutOfBarIsTrim,
+            Stock = job => saw.Jobs.Find(job) is { } found ? StockShape.Of(found.Section) : StockShape.Unknown,
+            BladeLengthMm = job => saw.Jobs.Find(job)?.Blade?.LengthMm ?? saw.Machine.BladeLengthMm ?? double.NaN,
+        };
         var cuts = 0;
         var started = Stopwatch.GetTimestamp();
         foreach (ref readonly var frame in frames.AsSpan())
