@@ -5,6 +5,7 @@ using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Load;
 using SawEdge.Benchmarks.Modbus;
 using SawEdge.Benchmarks.Recordings;
+using SawEdge.Benchmarks.Score;
 
 // Each measurement is a verb of its own, so that a table in the documentation can name the command that rebuilds it.
 switch (args.FirstOrDefault())
@@ -20,6 +21,15 @@ switch (args.FirstOrDefault())
     case "frames":
         PipelineSpeed.Run();
         return 0;
+    case "score":
+        ScoreSpeed.Run(Console.Out);
+        return 0;
+    case "year":
+        YearSpeed.Run(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 52);
+        return 0;
+    case "rebuild":
+        await RebuildSpeed.RunAsync(Console.Out);
+        return 0;
     case "load":
         return await GatewayLoad.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 30);
     case "cutting":
@@ -34,7 +44,10 @@ switch (args.FirstOrDefault())
         Console.Error.WriteLine(
             """
             usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- VERB
-              frames                 frames a second through detector and model, allocations
+              frames                 frames a second through detector, live watch, model and load score, allocations
+              score                  microseconds and bytes of a finished cut's record and load score, size of what is learned
+              year [WEEKS]           a year of one saw (52 weeks unless told) through the pipeline
+              rebuild                records computed anew from a history on the disk
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz

@@ -104,7 +104,8 @@ internal static class MemoryCodec
         try
         {
             using var packed = new BrotliStream(new MemoryStream(state.Data.ToArray()), CompressionMode.Decompress);
-            return JsonSerializer.Deserialize(packed, MemoryJson.Default.RecorderMemory) ?? throw new FormatException("a checkpoint is empty");
+            var memory = JsonSerializer.Deserialize(packed, MemoryJson.Default.RecorderMemory) ?? throw new FormatException("a checkpoint is empty");
+            return IsWhole(memory) ? memory : throw new FormatException("a checkpoint lacks a part");
         }
         catch (Exception e) when (e is JsonException or InvalidDataException or InvalidOperationException)
         {
@@ -123,9 +124,9 @@ internal static class MemoryCodec
             : (null, $"the load score is computed in way {LoadAssessment.Algorithm} now, and was in way {head.Algorithm}");
         return new SavedMemory
         {
-            Detector = head.Detector ?? throw new FormatException("it is damaged: it lacks what the detector learned"),
+            Detector = Whole(head.Detector),
             LastCycleEnd = head.LastCycleEnd,
-            Watch = head.Watch ?? new LiveWatchMemory(),
+            Watch = head.Watch is { } watch ? watch with { Jobs = watch.Jobs ?? [] } : new LiveWatchMemory(),
             Recorder = recorder,
             Unusable = unusable,
             Entries = head.Entries,
@@ -137,7 +138,12 @@ internal static class MemoryCodec
     {
         try
         {
-            return JsonSerializer.Deserialize(data, MemoryJson.Default.RecorderMemory) is { } memory ? (memory, "") : (null, "what was learned is empty");
+            return JsonSerializer.Deserialize(data, MemoryJson.Default.RecorderMemory) switch
+            {
+                null => (null, "what was learned is empty"),
+                { } memory when !IsWhole(memory) => (null, "what was learned lacks a part"),
+                { } memory => (memory, ""),
+            };
         }
         catch (JsonException e)
         {
@@ -151,11 +157,18 @@ internal static class MemoryCodec
         var old = JsonSerializer.Deserialize(data, MemoryJson.Default.FirstMemory) ?? throw new FormatException("it is empty");
         return new SavedMemory
         {
-            Detector = old.Detector ?? throw new FormatException("it is damaged: it lacks what the detector learned"),
+            Detector = Whole(old.Detector),
             LastCycleEnd = old.LastCycleEnd,
             Recorder = new RecorderMemory { Learned = old.Learned ?? new LearnedState([], []) },
         };
     }
+
+    // What is not written reads as null, whatever the types say: the reader knows no initialisers.
+    private static DetectorMemory Whole(DetectorMemory? memory) => memory is null
+        ? throw new FormatException("it is damaged: it lacks what the detector learned")
+        : memory with { UsualJob = memory.UsualJob ?? "", Mode = memory.Mode ?? "", Job = memory.Job ?? "", BarId = memory.BarId ?? "" };
+
+    private static bool IsWhole(RecorderMemory memory) => memory is { Learned: { Kinds: not null, Jobs: not null }, Blades: not null, Load: not null };
 }
 
 /// <summary>The head of a saw's memory.</summary>

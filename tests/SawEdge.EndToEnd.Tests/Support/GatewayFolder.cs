@@ -64,10 +64,13 @@ internal sealed class GatewayFolder : IDisposable
         return this;
     }
 
+    /// <summary>Writes the configuration.</summary>
+    public void Write() => System.IO.File.WriteAllText(Configuration, _root.ToJsonString(new() { WriteIndented = true }));
+
     /// <summary>Writes the configuration and starts the gateway.</summary>
     public GatewayProcess Start()
     {
-        System.IO.File.WriteAllText(Configuration, _root.ToJsonString(new() { WriteIndented = true }));
+        Write();
         return GatewayProcess.Run(Configuration);
     }
 

@@ -9,6 +9,9 @@ internal sealed class SawClock(bool held = false) : TimeProvider
     private readonly Lock _lock = new();
     private readonly List<(DateTimeOffset Wall, DateTimeOffset Saw, bool Runs)> _pieces = [(System.GetUtcNow(), SmallSaw.Start, !held)];
 
+    /// <summary>The moment of the saw beyond which it does not go: the saw then stands there.</summary>
+    public DateTimeOffset StopsAt { get; init; } = DateTimeOffset.MaxValue;
+
     /// <inheritdoc/>
     public override DateTimeOffset GetUtcNow()
     {
@@ -54,6 +57,7 @@ internal sealed class SawClock(bool held = false) : TimeProvider
     private DateTimeOffset NowNeedsLock(DateTimeOffset wall)
     {
         var (since, saw, runs) = _pieces[^1];
-        return runs ? saw + (wall - since) : saw;
+        var now = runs ? saw + (wall - since) : saw;
+        return now < StopsAt ? now : StopsAt;
     }
 }

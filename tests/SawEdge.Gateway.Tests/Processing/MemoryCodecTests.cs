@@ -1,4 +1,6 @@
+using System.Buffers.Binary;
 using System.Text;
+using System.Text.Json.Nodes;
 using SawEdge.Core;
 using SawEdge.Core.Blades;
 using SawEdge.Core.Cutting;
@@ -77,6 +79,42 @@ public sealed class MemoryCodecTests
         Assert.Equal(3, Assert.Single(read.Recorder!.Learned.Kinds).Cuts);
     }
 
+    // What a program wrote that did not know of a part yet: all of the watch, or one value of it.
+    [Theory]
+    [InlineData("Watch")]
+    [InlineData("Watch", "Jobs")]
+    [InlineData("Detector", "UsualJob")]
+    [InlineData("Detector", "Mode")]
+    public void Decode_AStateThatLacksAPart_ReadsAsIfNothingOfItHadBeenLearned(params string[] path)
+    {
+        var read = MemoryCodec.Decode(Without(MemoryCodec.Encode(Memory, 17, 0), path));
+
+        Assert.Empty(read.Watch.Jobs);
+        Assert.Equal(("", ""), (read.Detector.UsualJob, read.Detector.Mode));
+        Assert.NotNull(read.Recorder);
+        var pipeline = new SawPipeline(new SawMachine { Name = "saw" }, JobBook.Empty);
+        pipeline.Restore(read.WithoutRecorder);
+        Assert.Empty(pipeline.Save().Watch.Jobs);
+    }
+
+    [Theory]
+    [InlineData("Learned")]
+    [InlineData("Blades")]
+    [InlineData("Load")]
+    public void Decode_ARecorderThatLacksAPart_IsToBeComputedAnew(string part)
+    {
+        var state = MemoryCodec.Encode(Memory, 17, 0);
+        var length = BinaryPrimitives.ReadInt32LittleEndian(state.Data.Span);
+        var recorder = JsonNode.Parse(state.Data.Span[(4 + length)..])!.AsObject();
+        Assert.True(recorder.Remove(part));
+
+        var read = MemoryCodec.Decode(state with { Data = (byte[])[.. state.Data.Span[..(4 + length)], .. Encoding.UTF8.GetBytes(recorder.ToJsonString())] });
+
+        Assert.Null(read.Recorder);
+        Assert.Equal("what was learned lacks a part", read.Unusable);
+        Assert.Equal(Memory.Detector, read.Detector);
+    }
+
     public static TheoryData<int, byte[]> Unreadable => new()
     {
         { 3, [1, 2, 3] },
@@ -97,5 +135,17 @@ public sealed class MemoryCodecTests
     {
         Assert.Throws<FormatException>(() => MemoryCodec.DecodeCheckpoint(new SawState(1, new byte[] { 1 })));
         Assert.Throws<FormatException>(() => MemoryCodec.DecodeCheckpoint(new SawState(MemoryCodec.CheckpointVersion, new byte[] { 1, 2, 3 })));
+    }
+
+    private static SawState Without(SawState state, string[] path)
+    {
+        var length = BinaryPrimitives.ReadInt32LittleEndian(state.Data.Span);
+        var head = JsonNode.Parse(state.Data.Span.Slice(4, length))!.AsObject();
+        var holder = path[..^1].Aggregate(head, (node, name) => node[name]!.AsObject());
+        Assert.True(holder.Remove(path[^1]));
+        var bytes = Encoding.UTF8.GetBytes(head.ToJsonString());
+        var data = new byte[4];
+        BinaryPrimitives.WriteInt32LittleEndian(data, bytes.Length);
+        return state with { Data = (byte[])[.. data, .. bytes, .. state.Data.Span[(4 + length)..]] };
     }
 }

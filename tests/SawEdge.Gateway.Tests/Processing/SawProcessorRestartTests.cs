@@ -82,6 +82,39 @@ public sealed class SawProcessorRestartTests
         }
     }
 
+    [Theory]
+    [MemberData(nameof(SawsAndEnds))]
+    public async Task InterruptedBetweenCuts_TheScoresAreThoseOfAnUninterruptedRun(int saw, bool crash)
+    {
+        var (machine, jobs, frames) = Recorded(saw);
+        await using var whole = new RunningHistory();
+        var uninterrupted = new CrashingProcessor(whole, machine, jobs, storeEachFrame: true);
+        await uninterrupted.RunAsync(frames, crash: false);
+        var expected = await uninterrupted.RecordsAsync();
+        Assert.Contains(expected, record => record.LoadScore is not null);
+
+        var open = OpenPositions(machine, jobs, frames).ToHashSet();
+        var between = Enumerable.Range(0, frames.Count).Where(i => !open.Contains(i)).ToList();
+        await using var history = new RunningHistory();
+        var interrupted = new CrashingProcessor(history, machine, jobs, storeEachFrame: true);
+        await RunWithStopsAsync(interrupted, frames, between, new Random(1), stops: 12, crash, lost: 0);
+        var records = await interrupted.RecordsAsync();
+
+        // What was seen of the blade in air just before the stop is gone, so that the idle load may be another by a hair.
+        Assert.Equal(expected.Select(Decided), records.Select(Decided));
+        foreach (var (record, truth) in records.Zip(expected))
+        {
+            Assert.True(Math.Abs((record.LoadScore ?? 0) - (truth.LoadScore ?? 0)) < 0.3, $"{record}\ninstead of\n{truth}");
+            Assert.True(Math.Abs((record.IdleLoadKw ?? 0) - (truth.IdleLoadKw ?? 0)) < 0.02, $"{record}\ninstead of\n{truth}");
+        }
+
+        Assert.Equal(0, interrupted.Log.Count(3004));
+        Assert.Equal(0, interrupted.Log.Count(3007));
+    }
+
+    private static object Decided(CycleRecord record) =>
+        (record.Job, record.Outcome, record.CutStartedAt, record.CutEndedAt, record.Blade, record.BladeAreaM2, record.LoadScore is null, record.LikelyCause);
+
     private static async Task RunWithStopsAsync(CrashingProcessor processor, IReadOnlyList<SignalFrame> frames, List<int> open, Random random, int stops, bool crash, int lost)
     {
         var at = 0;
