@@ -3,7 +3,7 @@ namespace SawEdge.Core.Load;
 /// <summary>
 /// Whether the level has moved over the last bars together: the greatest of sum(z) / sqrt(m) over the last m bars, which for a
 /// change that lasts grows with every bar (a generalised likelihood ratio over the moment of change, as in Lorden, Ann. Math.
-/// Statist. 42, 1971). A bar's own offset is no change, so bars count and not cuts.
+/// Statist. 42, 1971). A bar's own offset is no change, so bars count and not cuts; and what lasts shows in every one of them.
 /// </summary>
 internal sealed class BarRuns
 {
@@ -11,6 +11,9 @@ internal sealed class BarRuns
 
     // A bar that nobody tells from the next is taken as ended after so many cuts.
     private const int MostCuts = 24;
+
+    // A bar that shows less than this, in standard deviations, shows no change.
+    private const double LeastShift = 0.7;
 
     private readonly List<(double Sum, double Count)> _bars = new(MostBars);
     private string _bar = "";
@@ -31,6 +34,9 @@ internal sealed class BarRuns
         {
             var (total, count) = m == 0 ? current : _bars[bars - m];
             var own = (sigmaBar * sigmaBar) + (sigmaCut * sigmaCut / count);
+            var alone = total / count / Math.Sqrt(own);
+            if (Math.Abs(alone) < LeastShift || (m > 0 && Math.Sign(alone) != Math.Sign(deviation)))
+                break;
 
             // Each bar counts by how well its mean is known: the weighted mean and its variance.
             sum += total / count / own;

@@ -30,6 +30,9 @@ internal sealed class LoadScorer
     /// <summary>Cuts in a row that may be left out for the same view; then what is seen is taken as the new normal.</summary>
     public const int MostLeftOut = 40;
 
+    // Left out so often in a row, it is no single odd cut.
+    private const int Lasting = 8;
+
     // A view that was unusual for long is heeded again once it shows what one normal cut in twenty shows.
     private const double UsualAgain = 0.05;
 
@@ -59,7 +62,7 @@ internal sealed class LoadScorer
     private readonly BarRuns _runs = new();
     private readonly CutRate _rate = new();
     private BladeTrend _levelTrend = new(LevelPriors, Families, Sections);
-    private BladeTrend _paceTrend = new(PacePriors, 0, 0);
+    private BladeTrend _paceTrend = new(PacePriors, 0, Sections);
     private ShapeModel _shapes = new();
     private IdleModel _idles = new();
     private double _levelAreaM2;
@@ -194,7 +197,7 @@ internal sealed class LoadScorer
     public void Restore(MemoryReader from)
     {
         _levelTrend = BladeTrend.Restore(from, LevelPriors, Families, Sections);
-        _paceTrend = BladeTrend.Restore(from, PacePriors, 0, 0);
+        _paceTrend = BladeTrend.Restore(from, PacePriors, 0, Sections);
         _shapes = ShapeModel.Restore(from);
         _idles = IdleModel.Restore(from);
         _onset.Restore(from);
@@ -237,7 +240,7 @@ internal sealed class LoadScorer
             UnknownScale: curve is null,
 
             // What the idle load is off by is missing from, or added to, the net load.
-            ExtraVariance: Math.Pow(_idles.SigmaKw / (cut.MeanLoadKw - state.IdleKw), 2));
+            ExtraVariance: state.LevelNoise + Math.Pow(_idles.SigmaKw / (cut.MeanLoadKw - state.IdleKw), 2));
         _levelAreaM2 = 0;
         var expected = _levelTrend.Expect(state.LevelCut);
         state.LevelExpected = expected;
@@ -246,8 +249,6 @@ internal sealed class LoadScorer
         var deviation = state.Level - expected.BarlessMean;
         var levelVariance = (expected.BarlessSpread * expected.BarlessSpread) - (_levelTrend.SigmaBar * _levelTrend.SigmaBar) - (_levelTrend.SigmaCut * _levelTrend.SigmaCut) - state.LevelCut.ExtraVariance;
         var together = _runs.With(state.Bar, deviation, _levelTrend.SigmaBar, Math.Sqrt((_levelTrend.SigmaCut * _levelTrend.SigmaCut) + state.LevelCut.ExtraVariance), Math.Sqrt(Math.Max(0, levelVariance)));
-        if (IsScatter(expected, _levelTrend, state.LevelCut.ExtraVariance))
-            _runs.Add(state.Bar, deviation);
         var byBar = Math.Abs(inBar) > Math.Abs(whole);
         var statistic = byBar ? inBar : whole;
         if (Math.Abs(together) > Math.Abs(statistic))
@@ -285,7 +286,11 @@ internal sealed class LoadScorer
 
         if (count < values.Length / 3)
             return double.NaN;
-        return RobustStatistics.HuberMean(values, residuals.Weight, Math.Max(0.01, RobustStatistics.Mad(known[..count])));
+        var scale = Math.Max(0.01, RobustStatistics.Mad(known[..count]));
+
+        // Neighbouring bins scatter together, so that there are fewer independent ones: about every fourth.
+        state.LevelNoise = 4 * scale * scale / count;
+        return RobustStatistics.HuberMean(values, residuals.Weight, scale);
     }
 
     private void LookAtShape(Cut cut, CutResiduals residuals, CutState state, CauseContext context, List<ViewScore> views)
@@ -322,7 +327,7 @@ internal sealed class LoadScorer
             return;
 
         // Whether an operator breaks a blade in as the standard says, nobody knows.
-        state.PaceCut = new TrendCut("", "", state.Bar, _paceAreaM2, ExtraVariance: learned.LogVariance + Math.Pow(Math.Log(scored.BreakIn), 2));
+        state.PaceCut = new TrendCut("", state.IdleKind, state.Bar, _paceAreaM2, ExtraVariance: learned.LogVariance + Math.Pow(Math.Log(scored.BreakIn), 2));
         _paceAreaM2 = 0;
         state.Pace = Math.Log(scored.RunningSeconds / learned.ExpectedS);
         var expected = _paceTrend.Expect(state.PaceCut);
@@ -382,6 +387,8 @@ internal sealed class LoadScorer
         var cutOff = 1 - Math.Pow(1 - LeftOutBelow, 1.0 / views.Count);
         if (residuals is not null && !double.IsNaN(state.Level))
         {
+            if (state.Representative[(int)LoadView.Level])
+                _runs.Add(state.Bar, state.Level - state.LevelExpected.BarlessMean);
             _levelTrend.Learn(state.LevelCut, state.Level, state.LevelExpected);
             if (!double.IsNaN(state.ShapeLevel))
                 _shapes.Learn(state.Kind, residuals, state.ShapeLevel, state.Standardised);
@@ -407,8 +414,9 @@ internal sealed class LoadScorer
                 continue;
             }
 
-            channel.Suspect();
-            if (++channel.LeftOut < MostLeftOut)
+            if (++channel.LeftOut >= Lasting)
+                channel.Suspect();
+            if (channel.LeftOut < MostLeftOut)
                 continue;
             channel.LeftOut = 0;
             if (channel == _level)
@@ -499,6 +507,9 @@ internal sealed class LoadScorer
         public double Level { get; set; } = double.NaN;
 
         public double ShapeLevel { get; set; } = double.NaN;
+
+        /// <summary>Variance of the level from the scatter of its bins.</summary>
+        public double LevelNoise { get; set; }
 
         public double Pace { get; set; } = double.NaN;
 

@@ -17,7 +17,11 @@ internal sealed class TailModel
     /// <summary>Accepted cuts at which prior and history have the same say.</summary>
     private const double PriorCuts = 40;
 
+    /// <summary>A p-value is never less than this share of what normal scatter would give; judgement, no source.</summary>
+    private const double LeastOfNormal = 0.3;
+
     private const int LeastForTail = 100;
+    private const int LeastForRank = 20;
     private const double TailShare = 0.1;
 
     // Scatter that is nearly normal has a slightly bounded tail, and a heavy one now and then: judgement, no source.
@@ -47,7 +51,9 @@ internal sealed class TailModel
             return prior;
         var share = 1 / (1 + Math.Pow(_count / PriorCuts, 2));
         var log = (share * Math.Log(prior)) + ((1 - share) * Math.Log(Math.Max(double.Epsilon, Observed(statistic))));
-        return Math.Clamp(Math.Exp(log), 1e-300, 1);
+
+        // A saw that has been quiet for long is not believed to be quieter than its own spread by much.
+        return Math.Clamp(Math.Max(Math.Exp(log), LeastOfNormal * _prior.NormalSurvival(statistic)), 1e-300, 1);
     }
 
     /// <summary>Takes in the statistic of an accepted cut.</summary>
@@ -95,6 +101,10 @@ internal sealed class TailModel
     {
         if (statistic > _tailFrom)
             return _tailSurvival * Beyond(statistic - _tailFrom);
+
+        // Too few for a tail of their own: beyond the greatest tenth of them the prior's tail goes on.
+        if (_fittedAt == 0 && History >= LeastForRank && Upper(out var survival) is var upper && statistic > upper)
+            return survival * _prior.Survival(statistic) / _prior.Survival(upper);
         var above = 1;
         for (var i = 0; i < History; i++)
         {
@@ -103,6 +113,17 @@ internal sealed class TailModel
         }
 
         return above / (History + 1.0);
+    }
+
+    private double Upper(out double survival)
+    {
+        Span<float> sorted = stackalloc float[Remembered];
+        sorted = sorted[..History];
+        _values.AsSpan(0, History).CopyTo(sorted);
+        sorted.Sort();
+        var tail = (int)Math.Ceiling(TailShare * History);
+        survival = tail / (History + 1.0);
+        return sorted[^(tail + 1)];
     }
 
     // Where the fit has no cut to stand on any more it goes on as an exponential: a tail that ends somewhere is not believed.
@@ -146,10 +167,13 @@ internal sealed record TailPrior(double Independent, double Freedom)
 {
     /// <summary>Share of normal cuts as great or greater.</summary>
     /// <param name="statistic">The statistic: the greatest of absolute values in standard deviations.</param>
-    public double Survival(double statistic)
-    {
-        var one = 2 * StudentT.CDF(0, 1, Freedom, -Math.Abs(statistic));
+    public double Survival(double statistic) => OfGreatest(2 * StudentT.CDF(0, 1, Freedom, -Math.Abs(statistic)));
 
+    /// <summary>The same for scatter that is normal.</summary>
+    public double NormalSurvival(double statistic) => OfGreatest(2 * Normal.CDF(0, 1, -Math.Abs(statistic)));
+
+    private double OfGreatest(double one)
+    {
         // 1 - (1 - one)^n, which for small shares is n * one to within rounding.
         return one < 1e-9 ? Independent * one : 1 - Math.Pow(1 - one, Independent);
     }
