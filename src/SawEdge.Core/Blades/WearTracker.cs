@@ -85,10 +85,14 @@ internal sealed class WearTracker
         var line = TheilSen.Fit(x, y);
         var now = line.Intercept + (line.Slope * _areaM2) - reference;
         var dull = Math.Log(1 + dullRise);
-        var missing = dull - now;
-        var left = missing <= 0 ? 0 : line.Slope > 0 ? missing / line.Slope : (double?)null;
-        var low = missing <= 0 ? 0 : line.High > 0 ? missing / line.High : (double?)null;
-        var high = missing <= 0 ? 0 : line.Low > 0 ? missing / line.Low : (double?)null;
+
+        // Another slope is one about the middle of the stretches: where it is steeper, more of the rise lies behind already.
+        var middle = 0.0;
+        foreach (var at in x)
+            middle += at / x.Length;
+        var missing = dull - (line.Intercept + (line.Slope * middle) - reference);
+        double? Left(double slope) => now >= dull ? 0 : slope > 0 ? Math.Max(0, (missing / slope) - (_areaM2 - middle)) : null;
+        var (left, low, high) = (Left(line.Slope), Left(line.High), Left(line.Low));
         return new WearForecast
         {
             Rise = Math.Exp(now) - 1,
