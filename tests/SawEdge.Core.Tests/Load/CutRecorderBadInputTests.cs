@@ -119,7 +119,7 @@ public sealed class CutRecorderBadInputTests
     {
         var cuts = Run((ref _, _) => { }, [Signal.MotorLoad, Signal.CycleActive, Signal.Job]);
         Assert.Equal(Good + 2, cuts.Count);
-        Assert.All(cuts, cut => Assert.StartsWith("cut: load; ", cut.Record.Basis, StringComparison.Ordinal));
+        Assert.All(cuts, cut => Assert.StartsWith("cut: load+bits; ", cut.Record.Basis, StringComparison.Ordinal));
         Assert.StartsWith("level: section as a whole; shape: time share; pace: ", cuts[^1].Assessment.Basis, StringComparison.Ordinal);
         Assert.True(cuts[^1].Assessment.Accepted, cuts[^1].Assessment.Why);
         Assert.False(cuts[^1].Assessment.Profile!.ByDepth);
@@ -137,10 +137,32 @@ public sealed class CutRecorderBadInputTests
     [Fact]
     public void Take_NoLoadAtAll_IsHeldAgainstItsTimeOnly()
     {
-        var cuts = Run((ref _, _) => { }, [Signal.HeadPosition, Signal.CycleActive, Signal.Cutting, Signal.Job]);
-        Assert.Equal(["Pace"], cuts[^1].Assessment.Views.Select(view => view.View.ToString()));
-        Assert.EndsWith("level: none; shape: none; pace: learned time; loop: none", cuts[^1].Record.Basis, StringComparison.Ordinal);
-        Assert.True(cuts[^1].Assessment.Accepted);
+        var (cuts, recorder) = (new MadeCuts(), MadeCuts.Recorder());
+        CutEvidence Next(double slower = 0)
+        {
+            var cut = cuts.Next(slower: slower);
+            return MadeCuts.Evidence(cut with
+            {
+                MeanLoadKw = double.NaN,
+                PeakLoadKw = double.NaN,
+                IdleLoadKw = double.NaN,
+                EnergyKj = double.NaN,
+                Basis = "head+bits",
+                Loop = null,
+                Profile = cut.Profile! with { MeanLoadKw = [.. Enumerable.Repeat(float.NaN, MadeCuts.Bins)] },
+            });
+        }
+
+        for (var i = 0; i < 200; i++)
+            recorder.Take(Next());
+        var normal = recorder.Take(Next())[0];
+        Assert.Equal([LoadView.Pace], normal.Assessment.Views.Select(view => view.View));
+        Assert.EndsWith("level: none; shape: none; pace: learned time; loop: none", normal.Record.Basis, StringComparison.Ordinal);
+        Assert.True(normal.Assessment.Accepted, normal.Assessment.Why);
+        Assert.Null(normal.Record.ScoreLevel);
+        var slow = recorder.Take(Next(slower: 0.4))[0];
+        Assert.True(slow.Record.LoadScore > 4);
+        Assert.Equal("feed_starved", slow.Record.LikelyCause);
     }
 
     private static double Expected(FinishedCut cut) => cut.Assessment.Views.First(view => view.What == "specific energy").Expected;
@@ -192,7 +214,7 @@ public sealed class CutRecorderBadInputTests
             var seconds = (frame.Time - SawScript.Epoch).TotalSeconds;
             if (signals is null)
                 frame.Set(Signal.BladeSpeed, 70);
-            if (seconds >= starts[Good] && seconds < starts[Good + 1])
+            if (seconds >= starts[Good] - 7 && seconds < starts[Good + 1])
                 spoil(ref frame, seconds - starts[Good]);
             pipeline.Push(frame);
             while (pipeline.TryTake(out var cut))

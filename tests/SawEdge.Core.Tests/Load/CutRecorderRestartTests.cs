@@ -6,7 +6,7 @@ namespace SawEdge.Core.Tests.Load;
 /// <summary>A restart at any cut leaves no trace in what comes after.</summary>
 public sealed class CutRecorderRestartTests
 {
-    private const int HeldAgainst = 8;
+    private const int HeldAgainst = 4;
 
     [Fact]
     public void Restore_AtEveryCut_GoesOnAsIfNothingHadBeen()
@@ -63,7 +63,7 @@ public sealed class CutRecorderRestartTests
     private static (List<CutEvidence> Evidence, BladeBook Book) Life()
     {
         var cuts = new MadeCuts { Level = 0.4 };
-        List<Cut> life = [.. cuts.Several(110)];
+        List<Cut> life = [.. cuts.Several(90)];
         cuts.Pause(10).Level = 0;
         life.AddRange(cuts.Several(12));
         cuts.Job = "J-3";

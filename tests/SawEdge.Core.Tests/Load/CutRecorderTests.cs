@@ -17,7 +17,7 @@ public sealed class CutRecorderTests
         Assert.InRange(assessments.Skip(100).Count(a => a.Score >= 3), 0, 4);
         Assert.InRange(assessments.Count(a => !a.Accepted), 0, 6);
         Assert.Equal("accepted", assessments[^1].Why);
-        Assert.Equal(["Level", "Level", "Shape", "Pace", "Loop"], assessments[^1].Views.Select(view => view.View.ToString()));
+        Assert.Equal([LoadView.Level, LoadView.Shape, LoadView.Pace, LoadView.Loop], assessments[^1].Views.Select(view => view.View).Distinct().Order());
         Assert.All(assessments[^1].Views, view => Assert.InRange(view.History, 200, 1024));
         Assert.Equal("level: section by depth; shape: depth; pace: learned time; loop: blade position", assessments[^1].Basis);
         Assert.Empty(assessments[^1].Causes);

@@ -6,8 +6,8 @@ namespace SawEdge.Core.Tests.Load;
 /// <summary>The rarity of a statistic: what is called one in a thousand must come once in a thousand.</summary>
 public sealed class TailModelTests
 {
-    private const int Models = 5;
-    private const int Fresh = 8000;
+    private const int Models = 4;
+    private const int Fresh = 6000;
 
     public static TheoryData<string, bool> Samples => new()
     {
@@ -29,7 +29,7 @@ public sealed class TailModelTests
         {
             var random = new Random(1000 + m);
             var model = new TailModel(PriorOf(name));
-            for (var i = 0; i < 1200; i++)
+            for (var i = 0; i < 1100; i++)
             {
                 var value = Sample(name, random);
                 if (!leaveOut || model.PValue(value) >= 1e-3)
