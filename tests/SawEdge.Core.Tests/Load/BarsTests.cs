@@ -104,7 +104,7 @@ public sealed class BarsTests
     public void BarOf_ControllerNamesIt_IsThat()
     {
         var bars = new BarTracker();
-        Assert.Equal("bar 0", bars.BarOf(new MadeCuts().Next()));
+        Assert.Equal("bar 1-0", bars.BarOf(new MadeCuts().Next()));
         Assert.False(bars.IsGuessed);
     }
 

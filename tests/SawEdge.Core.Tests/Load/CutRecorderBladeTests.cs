@@ -14,7 +14,7 @@ public sealed class CutRecorderBladeTests
     [Fact]
     public void Take_StepDownAfterAStop_ProposesAChangeAndReissuesTheRecords()
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         _cuts.Pause(20).Level = 0;
         var first = Take(_cuts.Next());
         Assert.False(_recorder.IsSettled);
@@ -38,7 +38,7 @@ public sealed class CutRecorderBladeTests
     [Fact]
     public void Take_StepDownThatAPersonDenied_KeepsTheBlade()
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         _recorder.Entries = new BladeBook([new BladeEntry(1, "Saw 1", _cuts.Now.AddMinutes(5), BladeEntryKind.NoChange, "")]);
         _cuts.Pause(20).Level = 0;
         var after = Take(_cuts.Several(10));
@@ -50,7 +50,7 @@ public sealed class CutRecorderBladeTests
     [Fact]
     public void Take_ChangeThatAPersonEntered_IsNotProposedOnTop()
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         _recorder.Entries = new BladeBook([new BladeEntry(1, "Saw 1", _cuts.Now.AddMinutes(5), BladeEntryKind.Change, "N-1")]);
         _cuts.Pause(20).Level = 0;
         var after = Take(_cuts.Several(10));
@@ -63,7 +63,7 @@ public sealed class CutRecorderBladeTests
     [Fact]
     public void Take_StepDownWithoutAStop_IsNoChange()
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         _cuts.Level = 0;
         var after = Take(_cuts.Several(10));
         Assert.Equal(10, after.Count);
@@ -77,7 +77,7 @@ public sealed class CutRecorderBladeTests
     [InlineData(Worn + 0.3)]
     public void Take_StopWithoutAStepDown_IsNoChange(double level)
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         _cuts.Pause(20).Level = level;
         var after = Take(_cuts.Several(12));
         Assert.Equal(12, after.Count);
@@ -88,7 +88,7 @@ public sealed class CutRecorderBladeTests
     [Fact]
     public void Take_OneEasyBarAfterAStop_IsNoChangeWhereItsCutsDisagree()
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         _cuts.Pause(20);
         Take(_cuts.Next(extra: -Worn));
         Take(_cuts.Next(extra: -Worn));
@@ -100,7 +100,7 @@ public sealed class CutRecorderBladeTests
     public void Take_ControllerNamesAnotherBlade_IsChangedAtThatCut()
     {
         _cuts.BladeId = "K-1";
-        Take(_cuts.Several(200));
+        Take(_cuts.Several(120));
         (_cuts.BladeId, _cuts.Level) = ("K-2", 0);
         var after = Take(_cuts.Pause(20).Several(60));
         Assert.Equal(60, after.Count);
@@ -114,7 +114,7 @@ public sealed class CutRecorderBladeTests
         (_cuts.BladeId, _cuts.Level) = ("K-1", Worn);
         var back = Take(_cuts.Several(5));
         Assert.All(back, cut => Assert.True(cut.Assessment.Accepted, cut.Assessment.Why));
-        Assert.Equal(0.012 * 201, back[0].Record.BladeAreaM2!.Value, 1e-5);
+        Assert.Equal(0.012 * 121, back[0].Record.BladeAreaM2!.Value, 1e-5);
         Assert.Equal(Math.Exp(Worn) - 1, back[^1].Assessment.Wear!.Rise, 0.15);
     }
 
@@ -142,7 +142,7 @@ public sealed class CutRecorderBladeTests
     [Fact]
     public void Save_WhileAChangeIsLookedAt_SaysFromWhereToTakeAgain()
     {
-        Take(_cuts.Several(200));
+        _cuts.Settle(_recorder);
         Assert.Null(_recorder.Save().TakeAgainFrom);
         _cuts.Pause(20).Level = 0;
         List<Cut> after = [.. _cuts.Several(4)];

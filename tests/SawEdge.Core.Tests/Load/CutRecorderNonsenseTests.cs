@@ -43,7 +43,7 @@ public sealed class CutRecorderNonsenseTests
             Check(sound);
             Assert.NotNull(sound.Assessment.Score);
         },
-        iter: 400,
+        iter: 200,
         threads: 1,
         print: cuts => string.Join("\n", cuts.Select(cut => cut.ToString())));
 
@@ -99,7 +99,7 @@ public sealed class CutRecorderNonsenseTests
             Coverage = b.Coverage,
             Frames = 10,
             Doubts = c.Doubts < 40 ? SignalDoubts.None : (SignalDoubts)c.Doubts,
-            Loop = c.Form == 1 ? null : new BladeLoopMeasure(10, 5, 15, b.Ratio, b.Swing),
+            Loop = c.Form == 1 ? null : new BladeLoopMeasure(10, 5, 15, b.Ratio, double.IsNaN(b.Swing) ? 0.1 : b.Swing),
             Profile = c.Form == 0 ? null : new DepthProfile(c.Form == 1 ? ProfileBasis.TimeShare : ProfileBasis.Depth, a.Depth, bins.Seconds, bins.Loads, bins.Speeds),
         };
     }

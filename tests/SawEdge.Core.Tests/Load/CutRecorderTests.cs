@@ -13,7 +13,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_NormalCuts_AreAcceptedAndSeldomUnusual()
     {
-        var assessments = Take(_cuts.Several(700)).ConvertAll(cut => cut.Assessment);
+        var assessments = Take(_cuts.Several(500)).ConvertAll(cut => cut.Assessment);
         Assert.InRange(assessments.Skip(100).Count(a => a.Score >= 3), 0, 4);
         Assert.InRange(assessments.Count(a => !a.Accepted), 0, 6);
         Assert.Equal("accepted", assessments[^1].Why);
@@ -26,7 +26,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_UnusualLevel_IsLeftOutAndSaysWhy()
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         var level = LevelExpected();
         var odd = Take(_cuts.Next(extra: 0.6));
         Assert.False(odd.Assessment.Accepted);
@@ -42,7 +42,7 @@ public sealed class CutRecorderTests
     [InlineData(-0.35, "loose_stock")]
     public void Take_Bump_IsFoundAtItsDepth(double height, string cause)
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         var odd = Take(_cuts.Next(pattern: bin => bin is >= 24 and < 27 ? height : 0));
         var shape = Assert.Single(odd.Assessment.Views, view => view.View == LoadView.Shape);
         Assert.True(shape.Score > 4);
@@ -58,7 +58,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_NormalCut_LiesInItsBand()
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         var profile = Take(_cuts.Next()).Assessment.Profile!;
         var inside = Enumerable.Range(1, 44).Count(bin => profile.LoadKw[bin] >= profile.LowKw[bin] && profile.LoadKw[bin] <= profile.HighKw[bin]);
         Assert.InRange(inside, 36, 44);
@@ -67,7 +67,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_SlowerCut_IsUnusualInPaceAndNotLearnedFrom()
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         var learned = Take(_cuts.Next()).Record.LearnedCutTimeS;
         var odd = Take(_cuts.Next(slower: 0.4));
         Assert.True(odd.Record.ScorePace > 4);
@@ -78,7 +78,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_LoadThatFollowsTheLoop_IsStrippedTeeth()
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         var cut = _cuts.Next();
         var odd = Take(cut with { Loop = cut.Loop! with { PowerRatio = 60, Swing = 0.2 } });
         Assert.True(odd.Record.ScoreLoop > 4);
@@ -88,7 +88,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_FoundWhileItRan_IsLeftOut()
     {
-        Take(_cuts.Several(60));
+        _cuts.Settle(_recorder);
         var finding = new LiveFinding(LiveFindingKind.Stall, SawScript.Epoch, 5, 4, "The head stood while the load was high.");
         var odd = _recorder.Take(MadeCuts.Evidence(_cuts.Next(), finding))[0];
         Assert.Equal("left out: stall while it ran", odd.Assessment.Why);
@@ -99,7 +99,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_StoppedShort_IsScoredAndNotLearnedFrom()
     {
-        Take(_cuts.Several(60));
+        _cuts.Settle(_recorder);
         var partial = Take(_cuts.Next() with { Outcome = CutOutcome.Partial });
         Assert.NotNull(partial.Assessment.Score);
         Assert.Equal("left out: partial", partial.Assessment.Why);
@@ -112,16 +112,16 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_FewOfItsFramesSeen_IsNotLearnedFrom()
     {
-        Take(_cuts.Several(60));
+        _cuts.Settle(_recorder);
         Assert.Equal("left out: too few of its frames were seen", Take(_cuts.Next() with { Coverage = 0.3 }).Assessment.Why);
     }
 
     [Fact]
     public void Take_FortyUnusualCutsInARow_TheNewLevelIsNormal()
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         _cuts.Level += 0.7;
-        var after = Take(_cuts.Several(150)).ConvertAll(cut => cut.Assessment);
+        var after = Take(_cuts.Several(110)).ConvertAll(cut => cut.Assessment);
         Assert.All(after.Take(LoadScorer.MostLeftOut - 1), a => Assert.False(a.Accepted));
         var told = after.FindIndex(a => a.Why.EndsWith("is taken as this saw's new normal", StringComparison.Ordinal));
         Assert.Equal(LoadScorer.MostLeftOut - 1, told);
@@ -132,7 +132,7 @@ public sealed class CutRecorderTests
     [Fact]
     public void Take_FortyCutsOfAnotherShape_LearningGoesOn()
     {
-        Take(_cuts.Several(250));
+        _cuts.Settle(_recorder);
         var after = new List<LoadAssessment>();
         for (var i = 0; i < 120; i++)
             after.Add(Take(_cuts.Next(pattern: bin => bin is >= 24 and < 28 ? 0.4 : 0)).Assessment);

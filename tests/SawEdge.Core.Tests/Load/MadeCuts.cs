@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using MathNet.Numerics.Distributions;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Cycles;
@@ -14,6 +15,8 @@ internal sealed class MadeCuts(int seed = 1)
     public const double SigmaCut = 0.015;
     public const double SigmaBar = 0.02;
     private const double CutsPerBar = 10;
+
+    private static readonly ConcurrentDictionary<double, Lazy<(RecorderMemory Memory, DateTimeOffset Now)>> Settled = [];
 
     private readonly Random _random = new(seed);
     private double _bar;
@@ -39,6 +42,20 @@ internal sealed class MadeCuts(int seed = 1)
     public string BladeId { get; set; } = "";
 
     public string Job { get; set; } = "J-1";
+
+    /// <summary>Lets a recorder go on as if 250 cuts of the present level had been made before; it is computed once for all tests.</summary>
+    public void Settle(CutRecorder recorder)
+    {
+        var (memory, now) = Settled.GetOrAdd(Level, level => new(() =>
+        {
+            var (before, cuts) = (Recorder(), new MadeCuts(1000) { Level = level });
+            foreach (var cut in cuts.Several(250))
+                before.Take(Evidence(cut));
+            return (before.Save(), cuts.Now);
+        })).Value;
+        recorder.Restore(memory);
+        Now = now;
+    }
 
     /// <summary>Nothing is cut for a while.</summary>
     public MadeCuts Pause(double minutes)
@@ -80,7 +97,7 @@ internal sealed class MadeCuts(int seed = 1)
             EndedAt = cutEnded.AddSeconds(4),
             Outcome = CutOutcome.Completed,
             Job = Job,
-            BarId = string.Create(System.Globalization.CultureInfo.InvariantCulture, $"bar {(int)((_cuts - 1) / CutsPerBar)}"),
+            BarId = string.Create(System.Globalization.CultureInfo.InvariantCulture, $"bar {seed}-{(int)((_cuts - 1) / CutsPerBar)}"),
             BladeId = BladeId,
             DepthMm = 100,
             MeanLoadKw = idle + net,
