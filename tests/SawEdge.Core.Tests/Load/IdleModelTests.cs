@@ -30,6 +30,19 @@ public sealed class IdleModelTests
         Assert.False(_model.IsScatter(3 * _model.SigmaKw));
     }
 
+    [Theory]
+    [InlineData(1e9)]
+    [InlineData(3e38)]
+    [InlineData(-5)]
+    public void Learn_SpeedThatNoBladeHas_DoesNotBendTheLine(double absurd)
+    {
+        for (var i = 0; i < 120; i++)
+            Cut("A", i % 2 == 0 ? 30 : 90);
+        Cut("A", absurd, Truth(60));
+        foreach (var speed in (double[])[30, 90])
+            Assert.Equal(Truth(speed), _model.Expect("A", speed, _now).Mean, 0.03 * Truth(speed));
+    }
+
     [Fact]
     public void Learn_KindsWithoutSpeed_EachHasItsOwn()
     {
