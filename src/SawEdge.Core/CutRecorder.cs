@@ -204,7 +204,7 @@ public sealed class CutRecorder
             ScoreShape = Score(assessment.ScoreOf(LoadView.Shape)),
             ScorePace = Score(assessment.ScoreOf(LoadView.Pace)),
             ScoreLoop = Score(assessment.ScoreOf(LoadView.Loop)),
-            LikelyCause = assessment.Causes is [var first, ..] ? first.Name : "",
+            LikelyCause = assessment.Causes is [var first, ..] && (assessment.IsUnusual || assessment.Findings.Count > 0 || assessment.Doubts.Count > 0) ? first.Name : "",
             BladeAreaM2 = blade.Length > 0 && total is { } cm2 ? CutFigureRounding.Figure(cm2 / 10_000) : null,
             PartCount = cut.PartCount,
             Frames = cut.Frames,

@@ -24,8 +24,11 @@ internal sealed class WearTracker
     // The line goes through the latest third of the blade's life, so that it follows a blade that wears ever faster.
     private const double LatestShare = 0.34;
 
+    // Toward its end a blade wears faster than lately, by up to this much; common practice, no source. It opens the interval's lower end.
+    private const double Faster = 2.5;
+
     /// <summary>A blade is due a little before it is dull, so that there is time to change it: this share of the area it has cut.</summary>
-    private const double NoticeShare = 0.05;
+    private const double NoticeShare = 0.1;
 
     private readonly List<WearPoint> _stretches = [];
     private readonly List<double> _open = [];
@@ -84,15 +87,16 @@ internal sealed class WearTracker
             (x[i - from], y[i - from]) = (points[i].AreaM2, points[i].Residual);
         var line = TheilSen.Fit(x, y);
         var now = line.Intercept + (line.Slope * _areaM2) - reference;
-        var dull = Math.Log(1 + dullRise);
 
-        // Another slope is one about the middle of the stretches: where it is steeper, more of the rise lies behind already.
-        var middle = 0.0;
-        foreach (var at in x)
-            middle += at / x.Length;
-        var missing = dull - (line.Intercept + (line.Slope * middle) - reference);
-        double? Left(double slope) => now >= dull ? 0 : slope > 0 ? Math.Max(0, (missing / slope) - (_areaM2 - middle)) : null;
-        var (left, low, high) = (Left(line.Slope), Left(line.High), Left(line.Low));
+        // How well the line's end is known: its points scatter about it, and there are few.
+        for (var i = 0; i < x.Length; i++)
+            y[i] -= line.Intercept + (line.Slope * x[i]);
+        var sd = RobustStatistics.Mad(y) * Math.Sqrt(4.0 / x.Length);
+        var dull = Math.Log(1 + dullRise);
+        var missing = dull - now;
+        var left = Left(missing, line.Slope);
+        var low = Left(missing - (2 * sd), Faster * Math.Max(line.High, line.Slope));
+        var high = Left(missing + (2 * sd), line.Low);
         return new WearForecast
         {
             Rise = Math.Exp(now) - 1,
@@ -103,9 +107,11 @@ internal sealed class WearTracker
             LowM2 = low,
             HighM2 = high,
             CutsLeft = left / cutAreaM2 is { } cuts && double.IsFinite(cuts) ? Math.Floor(cuts) : null,
-            IsDue = left <= NoticeShare * _areaM2,
+            IsDue = Left(missing + sd, line.Slope) <= NoticeShare * _areaM2,
         };
     }
+
+    private static double? Left(double missing, double slope) => missing <= 0 ? 0 : slope > 0 ? missing / slope : null;
 
     /// <summary>Writes everything down.</summary>
     public void Save(MemoryWriter to)

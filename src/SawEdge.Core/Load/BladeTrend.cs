@@ -40,6 +40,11 @@ internal sealed class BladeTrend
 
     private const int SettledAfter = 60;
 
+    private const double LeastHeedOfUnknown = 0.25;
+
+    // The usual reach: 95 % efficient where values are normal (Beaton and Tukey, Technometrics 16, 1974).
+    private const double BiweightReach = 4.685;
+
     // Half of all standard normal values lie nearer to 0.
     private const double QuartileZ = 0.6744897501960817;
 
@@ -131,9 +136,11 @@ internal sealed class BladeTrend
         var terms = Row(cut, index, weight);
         var z = (value - expected.Mean) / expected.Spread;
 
-        // A value far out counts as if it lay three standard deviations out (Huber): it shows in the score, and does not drag.
-        var held = expected.Mean + (Math.Clamp(z, -3, 3) * expected.Spread);
-        _filter.Update(index[..terms], weight[..terms], held, (_sigmaCut * _sigmaCut) + cut.ExtraVariance);
+        // The further out a value lies, the less it is heeded (Tukey's biweight): it shows in the score, and does not drag.
+        // Unlike kinds of cut that are held against each other have no middle to which one could hold.
+        var heed = cut.UnknownScale ? Math.Max(LeastHeedOfUnknown, BiweightOf(z)) : BiweightOf(z);
+        if (heed > 0)
+            _filter.Update(index[..terms], weight[..terms], value, ((_sigmaCut * _sigmaCut) + cut.ExtraVariance) / heed);
         _cuts++;
 
         // Only a value whose scatter is that of cuts, or of bars, tells how large it is.
@@ -153,6 +160,12 @@ internal sealed class BladeTrend
     /// much at first, and then as if some hundred cuts were remembered.
     /// </summary>
     public static double ScatterStep(double cuts, double z) => Math.Max(0.02, 1.5 / (cuts + 5)) * (Math.Abs(z) > QuartileZ ? 1 : -1);
+
+    private static double BiweightOf(double z)
+    {
+        var inside = 1 - (z * z / (BiweightReach * BiweightReach));
+        return inside > 0 ? inside * inside : 0;
+    }
 
     /// <summary>Writes everything down.</summary>
     public void Save(MemoryWriter to)
@@ -232,10 +245,10 @@ internal sealed record TrendPriors
     public double SlopeSd { get; init; } = 0.03;
 
     /// <summary>How far the level wanders from one cut to the next beyond its slope.</summary>
-    public double LevelWalk { get; init; } = 0.001;
+    public double LevelWalk { get; init; } = 0.0006;
 
     /// <summary>How far the slope wanders from one cut to the next, per m2.</summary>
-    public double SlopeWalk { get; init; } = 0.001;
+    public double SlopeWalk { get; init; } = 0.0005;
 
     /// <summary>How far a material, family and blade type may be off the model.</summary>
     public double FamilySd { get; init; } = 0.3;

@@ -50,6 +50,9 @@ internal static class CauseTable
     private const string LockOut = "Stop the saw, isolate it, lock out and tag out before opening a guard or reaching for the blade; wear gloves, a blade is sharp and springs.";
     private const string AtTheStock = "Stop the cycle before going to the stock; nobody reaches into the saw while it can start by itself.";
 
+    // One normal cut in a thousand: from here on a person may ask why, whatever the saw's own threshold is.
+    private const double WorthACause = 3;
+
     // A cause that fits less than this is not worth a line.
     private const double LeastWeight = 0.05;
 
@@ -58,10 +61,10 @@ internal static class CauseTable
         ("blade_gone", c => Found(c, LiveFindingKind.BladeGone), c => Words(c, LiveFindingKind.BladeGone), "The blade may be broken or off its wheels.", LockOut),
         ("stall", c => Found(c, LiveFindingKind.Stall), c => Words(c, LiveFindingKind.Stall), "The blade may be pinched by stock that moved, dull, or fed too hard.", LockOut),
         ("overload", c => Found(c, LiveFindingKind.Overload), c => Words(c, LiveFindingKind.Overload), "The feed may be too hard, the blade dull, or the drive in trouble.", LockOut),
-        ("no_stock", c => Found(c, LiveFindingKind.NoContact), c => Words(c, LiveFindingKind.NoContact), "The bar may be used up, not fed, or another section than the job says.", AtTheStock),
+        ("no_stock", c => c.SectionMisfit ? 2 : Found(c, LiveFindingKind.NoContact), NoContact, "The bar may be used up, not fed, or another section than the job says.", AtTheStock),
         ("load_after_breakthrough", c => Found(c, LiveFindingKind.LoadAfterBreakthrough), c => Words(c, LiveFindingKind.LoadAfterBreakthrough), "A cut-off piece may be jammed against the blade, or the blade runs in the table or a guide.", LockOut),
         ("frozen_signal", c => Found(c, LiveFindingKind.FrozenSignal), c => Words(c, LiveFindingKind.FrozenSignal), "The transducer, its wiring or the mapping of the signal may be at fault.", "Work on wiring is for qualified people, with the supply isolated."),
-        ("wrong_job", c => c.SectionMisfit ? 8 : 0, c => Text($"The head travelled {c.Cut.DepthMm:0.#} mm in the stock; the section of job '{c.Cut.Job}' is {c.Job?.Section.HeightMm:0.#} mm high."), "Another job may be loaded at the saw than the controller says, or the bar lies otherwise in the vise.", AtTheStock),
+        ("wrong_job", c => c.SectionMisfit ? 20 : 0, c => Text($"The head travelled {c.Cut.DepthMm:0.#} mm in the stock; the section of job '{c.Cut.Job}' is {c.Job?.Section.HeightMm:0.#} mm high."), "Another job may be loaded at the saw than the controller says, or the bar lies otherwise in the vise.", AtTheStock),
         ("hard_spot", c => Above(c.Shape), c => Text($"The load was {Percent(c.Shape!.Value)} above the rest of the cut at {c.Shape.What}."), "The bar may have a hard spot, an inclusion, a weld or a flame-cut edge there.", "Look at the cut face once the part is out; look for chipped teeth only with the saw isolated, locked out and tagged out."),
         ("loose_stock", c => Below(c.Shape), c => Text($"The load was {Percent(c.Shape!.Value)} below the rest of the cut at {c.Shape.What}."), "The stock may be loose, shifted or hollow there, or a piece broke out.", AtTheStock),
         ("stripped_teeth", c => Strength(c.Loop), c => Text($"The load swings by {c.LoopSwing * 100:0.#} % with each turn of the blade."), "The blade may have stripped or broken teeth, or a bad weld.", LockOut),
@@ -77,7 +80,7 @@ internal static class CauseTable
     /// <summary>The likely causes, the likeliest first; none where the cut is not unusual and nothing was found while it ran.</summary>
     public static IReadOnlyList<LikelyCause> Rank(CauseContext context)
     {
-        if (!(context.Score >= context.Threshold) && context.Findings.Count == 0 && !context.SectionMisfit)
+        if (!(context.Score >= Math.Min(context.Threshold, WorthACause)) && context.Findings.Count == 0 && !context.SectionMisfit)
             return [];
         var weighed = Rows.Select(row => (Row: row, Weight: row.Weight(context))).Where(row => row.Weight > 0).ToList();
         var sum = weighed.Sum(row => row.Weight);
@@ -119,6 +122,10 @@ internal static class CauseTable
     private static double Found(CauseContext c, LiveFindingKind kind) => c.Findings.Any(f => f.Kind == kind) ? 20 : 0;
 
     private static string Words(CauseContext c, LiveFindingKind kind) => c.Findings.First(f => f.Kind == kind).Words;
+
+    private static string NoContact(CauseContext c) => c.Findings.Any(f => f.Kind == LiveFindingKind.NoContact)
+        ? Words(c, LiveFindingKind.NoContact)
+        : "The stock was met deeper than the job's section begins.";
 
     private static string Energy(CauseContext c)
     {

@@ -44,6 +44,10 @@ public sealed record LoadAssessment
     /// <summary>The blade after this cut; null where its area is not known.</summary>
     public WearForecast? Wear { get; init; }
 
+    /// <summary>Whether the score reaches the saw's threshold.</summary>
+    [System.Text.Json.Serialization.JsonIgnore]
+    public bool IsUnusual => Score >= Threshold;
+
     /// <summary>The scores of one view; null where it could not be looked at.</summary>
     public double? ScoreOf(LoadView view) => Views.Where(v => v.View == view).Select(v => (double?)v.Score).Max();
 }

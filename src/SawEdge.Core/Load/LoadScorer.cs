@@ -36,6 +36,9 @@ internal sealed class LoadScorer
     // A view that was unusual for long is heeded again once it shows what one normal cut in twenty shows.
     private const double UsualAgain = 0.05;
 
+    private const string Energy = "specific energy";
+    private const string Lately = "specific energy over the last bars";
+    private const string Idle = "idle load";
     private const int Families = 12;
     private const int Sections = 20;
 
@@ -44,13 +47,15 @@ internal sealed class LoadScorer
 
     private static readonly TrendPriors LevelPriors = new();
     private static readonly TrendPriors PacePriors = new() { FirstLevelSd = 0.1, Slope = 0.005, SlopeSd = 0.01, SigmaCut = 0.02, SigmaBar = 0.01 };
-    private static readonly TailPrior LevelTail = new(3, 8);
+    private static readonly TailPrior LevelTail = new(2, 8);
+    private static readonly TailPrior LatelyTail = new(1, 6);
     private static readonly TailPrior IdleTail = new(1, 5);
     private static readonly TailPrior ShapeTail = new(80, 10);
     private static readonly TailPrior PaceTail = new(1.5, 6);
     private static readonly TailPrior LoopTail = new(0.6, 8);
 
     private readonly Channel _level = new(LevelTail);
+    private readonly Channel _lately = new(LatelyTail);
     private readonly Channel _idle = new(IdleTail);
     private readonly Channel _shape = new(ShapeTail);
     private readonly Channel _pace = new(PaceTail);
@@ -90,7 +95,7 @@ internal sealed class LoadScorer
     {
         _levelTrend.ChangeBlade(level, sd);
         _paceTrend.ChangeBlade(0, PacePriors.FirstLevelSd);
-        _level.LeftOut = _pace.LeftOut = _loop.LeftOut = 0;
+        _level.LeftOut = _lately.LeftOut = _pace.LeftOut = _loop.LeftOut = 0;
         _onset.Clear();
         _runs.Clear();
     }
@@ -131,7 +136,7 @@ internal sealed class LoadScorer
         }
 
         var views = new List<ViewScore>(5);
-        var state = new CutState(looked ? residuals : null) { IdleKind = kind, Bar = bar, IdleKw = idle };
+        var state = new CutState(looked ? residuals : null) { IdleKind = kind, Bar = bar, IdleKw = idle, IsGuess = curve is null && cut.Job.Length == 0 };
         if (looked)
         {
             if (residuals is { Basis: not ResidualBasis.None })
@@ -145,7 +150,8 @@ internal sealed class LoadScorer
         }
 
         var p = Combined(views);
-        var why = WhyLeftOut(cut, scored.Evidence.Findings, doubts, views, Combined([.. views.Where(view => !ChannelOf(view).Muted)]) ?? 1);
+        var heeded = Combined([.. views.Where(view => !ChannelOf(view).Muted)]) ?? 1;
+        var why = WhyLeftOut(cut, scored.Evidence.Findings, doubts, views, state.IsGuess ? 1 : heeded);
         var accepted = looked && views.Count > 0 && why.Length == 0;
         if (accepted)
         {
@@ -210,7 +216,7 @@ internal sealed class LoadScorer
             channel.Restore(from);
     }
 
-    private Channel[] Channels => [_level, _idle, _shape, _pace, _loop];
+    private Channel[] Channels => [_level, _lately, _idle, _shape, _pace, _loop];
 
     private static bool IsFull(Cut cut) => cut.Outcome is CutOutcome.Completed or CutOutcome.Trim;
 
@@ -251,17 +257,22 @@ internal sealed class LoadScorer
         var together = _runs.With(state.Bar, deviation, _levelTrend.SigmaBar, Math.Sqrt((_levelTrend.SigmaCut * _levelTrend.SigmaCut) + state.LevelCut.ExtraVariance), Math.Sqrt(Math.Max(0, levelVariance)));
         var byBar = Math.Abs(inBar) > Math.Abs(whole);
         var statistic = byBar ? inBar : whole;
-        if (Math.Abs(together) > Math.Abs(statistic))
-            (statistic, byBar) = (together, false);
         LastWear = curve is null ? double.NaN : state.Level - expected.KindOffset;
         LastLevel = (state.Level - expected.BarlessMean, expected.BarlessSpread);
-        var view = _level.View(LoadView.Level, "specific energy", state.Level, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, statistic);
+        var view = _level.View(LoadView.Level, Energy, state.Level, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, statistic);
+        var lately = _lately.View(LoadView.Level, Lately, state.Level, expected.BarlessMean, expected.BarlessSpread, together);
         views.Add(view);
+        views.Add(lately);
+        if (lately.PValue < view.PValue)
+            view = lately;
         _onset.Note(state.Bar, deviation, expected.BarlessSpread, view.PValue < LeftOutBelow);
         context.Level = view;
         context.MeanEnergy = (residuals.SpecificEnergyJMm3, residuals.ModelEnergyJMm3 * Math.Exp(view.Expected));
-        state.Representative[(int)LoadView.Level] = IsScatter(expected, _levelTrend, state.LevelCut.ExtraVariance);
-        LookAtShape(cut, residuals, state, context, views);
+        state.Representative[(int)LoadView.Level] = IsScatter(expected, _levelTrend, state.LevelCut.ExtraVariance) || state.IsGuess;
+
+        // Where the job is a guess, so is what its cuts look like.
+        if (!state.IsGuess)
+            LookAtShape(cut, residuals, state, context, views);
     }
 
     // A cut of which little is known shows a small statistic whatever it does: it says nothing of how great they get.
@@ -315,7 +326,7 @@ internal sealed class LoadScorer
     {
         if (double.IsNaN(expected) || double.IsNaN(cut.IdleLoadKw) || !(expected > 0))
             return;
-        var view = _idle.View(LoadView.Level, "idle load", cut.IdleLoadKw, expected, spread, (cut.IdleLoadKw - expected) / spread);
+        var view = _idle.View(LoadView.Level, Idle, cut.IdleLoadKw, expected, spread, (cut.IdleLoadKw - expected) / spread);
         views.Add(view);
         context.Idle = view;
     }
@@ -419,8 +430,8 @@ internal sealed class LoadScorer
             if (channel.LeftOut < MostLeftOut)
                 continue;
             channel.LeftOut = 0;
-            if (channel == _level)
-                _levelTrend.Loosen();
+            if (channel == _level || channel == _lately)
+                LoosenLevel();
             else if (channel == _pace)
                 _paceTrend.Loosen();
             else if (channel == _idle)
@@ -433,12 +444,18 @@ internal sealed class LoadScorer
         return why;
     }
 
+    private void LoosenLevel()
+    {
+        _levelTrend.Loosen();
+        _runs.Clear();
+    }
+
     private Channel ChannelOf(ViewScore view) => view.View switch
     {
         LoadView.Shape => _shape,
         LoadView.Pace => _pace,
         LoadView.Loop => _loop,
-        _ => view.What == "idle load" ? _idle : _level,
+        _ => view.What switch { Idle => _idle, Lately => _lately, _ => _level },
     };
 
     // Thirty times off is no material and no wear.
@@ -504,6 +521,9 @@ internal sealed class LoadScorer
 
         public required double IdleKw { get; init; }
 
+        /// <summary>Whether even the job is a guess: how far unlike cuts differ from each other is then all that can be learned.</summary>
+        public required bool IsGuess { get; init; }
+
         public double Level { get; set; } = double.NaN;
 
         public double ShapeLevel { get; set; } = double.NaN;
@@ -526,7 +546,7 @@ internal sealed class LoadScorer
         /// <summary>By view: whether the statistic is one of a cut that is known well enough to count among the saw's others.</summary>
         public bool[] Representative { get; } = [false, false, false, true];
 
-        public bool IsRepresentative(ViewScore view, IdleModel idles) => view.What == "idle load" ? idles.IsScatter(view.Spread) : Representative[(int)view.View];
+        public bool IsRepresentative(ViewScore view, IdleModel idles) => view.What == Idle ? idles.IsScatter(view.Spread) || IsGuess : Representative[(int)view.View];
     }
 
     /// <summary>One statistic: how rare its values are, and how long it has been unusual.</summary>
@@ -560,7 +580,7 @@ internal sealed class LoadScorer
         {
             LeftOut = 0;
             Muted &= view.PValue < UsualAgain;
-            if (view.PValue < LeftOutBelow || !isRepresentative)
+            if (!isRepresentative)
                 return;
             _waiting.Enqueue((view.Statistic, view.PValue));
             if (_waiting.Count > Wait)

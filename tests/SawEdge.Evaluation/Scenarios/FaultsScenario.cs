@@ -109,7 +109,10 @@ internal sealed class FaultsScenario : Onlooker
         if (_byCycle.TryGetValue(truth.Cycle, out var episode))
         {
             var fits = cut.Assessment.Findings.Any(finding => episode.Cell.Findings.Contains(finding.Kind));
-            episode.Take(truth.Cycle, called || fits, cause);
+
+            // A job that does not fit what is cut is said at once, as a doubt; there is no score to wait for.
+            var doubted = cut.Assessment.Doubts.Count > 0 && episode.Cell.Causes.Contains(cause);
+            episode.Take(truth.Cycle, called || fits || doubted, cause);
         }
         else if (truth.Cycle > LearningCycles)
         {
