@@ -14,7 +14,9 @@ internal static class CutFigureRounding
     {
         if (!double.IsFinite(value))
             return null;
-        if (value == 0)
+
+        // Nothing that is measured is so small, and its power of ten could not be written.
+        if (Math.Abs(value) < 1e-300)
             return 0;
         var decimals = Digits - 1 - (int)Math.Floor(Math.Log10(Math.Abs(value)));
         return decimals is >= 0 and <= 15

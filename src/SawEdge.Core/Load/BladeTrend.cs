@@ -95,7 +95,9 @@ internal sealed class BladeTrend
     /// <param name="sd">Standard deviation of that.</param>
     public void ChangeBlade(double mean, double sd)
     {
-        _filter.SetState(Level, mean, sd * sd);
+        // What is not known of levels and kinds apart stays as it is: a job that both blades cut has not changed with the blade.
+        _filter.SetMean(Level, mean);
+        _filter.AddVariance(Level, sd * sd);
         _filter.SetState(Slope, _priors.Slope, _priors.SlopeSd * _priors.SlopeSd);
     }
 

@@ -13,6 +13,9 @@ internal sealed class IdleModel
     private const double Walk = 0.002;
     private const double PauseWalk = 0.04;
     private static readonly TimeSpan Pause = TimeSpan.FromHours(1);
+
+    // Friction saws, the fastest there are, run their blades at up to 5000 m/min; common practice, no source.
+    private const double FastestMMin = 10_000;
     private const int Kinds = 16;
     private const int FirstKind = 2;
 
@@ -98,9 +101,12 @@ internal sealed class IdleModel
     {
         var slot = _kinds.Find(kind.Length > 0 ? kind : "-", out var isNew)!.Value;
         if (isNew)
-            _filter.SetState(slot, 0, Math.Pow((bladeSpeedMMin > 0 ? KindSd : KindSdWithoutSpeed) * _scaleKw, 2));
+            _filter.SetState(slot, 0, Math.Pow((IsSpeed(bladeSpeedMMin) ? KindSd : KindSdWithoutSpeed) * _scaleKw, 2));
         return slot;
     }
 
-    private static double Speed(double bladeSpeedMMin) => bladeSpeedMMin > 0 ? bladeSpeedMMin : 60;
+    private static double Speed(double bladeSpeedMMin) => IsSpeed(bladeSpeedMMin) ? bladeSpeedMMin : 60;
+
+    // One reading from a wrong register would bend the line for good.
+    private static bool IsSpeed(double bladeSpeedMMin) => bladeSpeedMMin is > 0 and < FastestMMin;
 }

@@ -50,6 +50,15 @@ public sealed class KalmanFilter
         _covariance[Place(i, i)] = variance;
     }
 
+    /// <summary>Moves a state by a known step: what is unsure of it stays as unsure, and goes with the others as before.</summary>
+    /// <param name="i">The state.</param>
+    /// <param name="mean">Where it is then.</param>
+    public void SetMean(int i, double mean)
+    {
+        CheckFinite(mean, nameof(mean));
+        _mean[State(i)] = mean;
+    }
+
     /// <summary>Adds to the variance of a state: it may have moved by itself.</summary>
     /// <param name="i">The state.</param>
     /// <param name="q">What is added, 0 or more.</param>
