@@ -165,6 +165,7 @@ internal static class SignalDoubtRules
         var atGreatest = 0;
         var count = 0;
         var turns = 0;
+        var run = 0;
         var before = float.NaN;
         var change = 0f;
         foreach (ref readonly var sample in cut)
@@ -179,6 +180,7 @@ internal static class SignalDoubtRules
             if (distinct < LeastValues && !values[..distinct].Contains(load))
                 values[distinct++] = load;
             var step = load - before;
+            run = step == 0 ? run + 1 : 1;
             if (step != 0 && !float.IsNaN(step))
             {
                 turns += step * change < 0 ? 1 : 0;
@@ -189,7 +191,7 @@ internal static class SignalDoubtRules
         }
 
         // One that stands to the end of the cut is frozen, not at the end of its range.
-        return count >= LeastFrames && atGreatest >= 0.25 * count && distinct == LeastValues && turns >= 5 && before != greatest;
+        return count >= LeastFrames && atGreatest >= 0.25 * count && distinct == LeastValues && turns >= 5 && (before != greatest || run <= atGreatest / 2);
     }
 
     // Single readings were filtered already: what is left jumped for two frames or more.
