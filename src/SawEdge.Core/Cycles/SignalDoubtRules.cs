@@ -163,9 +163,9 @@ internal static class SignalDoubtRules
         var distinct = 0;
         var greatest = float.NegativeInfinity;
         var atGreatest = 0;
-        var atLast = 0;
         var count = 0;
         var turns = 0;
+        var run = 0;
         var before = float.NaN;
         var change = 0f;
         foreach (ref readonly var sample in cut)
@@ -177,10 +177,10 @@ internal static class SignalDoubtRules
             if (load > greatest)
                 (greatest, atGreatest) = (load, 0);
             atGreatest += load == greatest ? 1 : 0;
-            atLast = load == before ? atLast + 1 : 1;
             if (distinct < LeastValues && !values[..distinct].Contains(load))
                 values[distinct++] = load;
             var step = load - before;
+            run = step == 0 ? run + 1 : 1;
             if (step != 0 && !float.IsNaN(step))
             {
                 turns += step * change < 0 ? 1 : 0;
@@ -190,9 +190,8 @@ internal static class SignalDoubtRules
             before = load;
         }
 
-        // Where it stands to the end of the cut it may be frozen, and does not count as at the end of its range.
-        var saturated = atGreatest - (before == greatest ? atLast : 0);
-        return count >= LeastFrames && saturated >= 0.25 * count && distinct == LeastValues && turns >= 5;
+        // One that stands to the end of the cut is frozen, not at the end of its range.
+        return count >= LeastFrames && atGreatest >= 0.25 * count && distinct == LeastValues && turns >= 5 && (before != greatest || run <= atGreatest / 2);
     }
 
     // Single readings were filtered already: what is left jumped for two frames or more.

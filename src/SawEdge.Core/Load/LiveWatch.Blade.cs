@@ -102,9 +102,9 @@ public sealed partial class LiveWatch
     // 1 - mc, mc about 0.25 (Kienzle, common practice).
     private bool IsNoGapOf(Section section, in Now now, double pace)
     {
-        // Where the table is was not seen before the first whole cut.
-        var margin = double.IsNaN(now.BottomMm) ? 12 : Math.Max(2, _lowReference.PaceMmS);
-        if (now.DepthMm > section.HeightMm - margin || !(_lowReference.WidthMm > 0))
+        // Where the table is was not seen before the first whole cut; and below the stock a load that lags falls as well.
+        var margin = double.IsNaN(now.BottomMm) ? 12 : Math.Max(2, Math.Max(pace, _lowReference.PaceMmS));
+        if (now.DepthMm > section.HeightMm - margin || !(_head - Math.Max(0, now.BottomMm) > margin || double.IsNaN(now.BottomMm)) || !(_lowReference.WidthMm > 0))
             return false;
         var from = now.DepthMm - pace - 0.5;
         var step = (now.DepthMm + 0.5 - from) / 12;

@@ -37,6 +37,8 @@ public sealed partial class LiveWatch
 
     private void BeginCycle()
     {
+        // What is decided in a cycle comes from its own frames only, so that a restart decides the same.
+        _window.Clear();
         _found = 0;
         _contact = _afterGap = false;
         _contactReadings = 0;

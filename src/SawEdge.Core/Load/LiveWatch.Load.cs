@@ -25,9 +25,12 @@ public sealed partial class LiveWatch
         if (_overFrames++ == 0)
             _overTicks = now.Ticks;
 
-        // Two frames, and a tenth of a second where they come faster than ten a second.
+        // Two frames, and a tenth of a second where they come faster than ten a second. Before the head has come down it may
+        // be a start that nobody announced, which is over after an inrush.
         var seconds = Seconds(now.Ticks - _overTicks);
-        if (Found(LiveFindingKind.Overload) || _overFrames < 2 || seconds < 0.09)
+        var down = double.IsNaN(_head) ? _bladeOn == true : _highestMm - _head >= LeastDescentMm;
+        var least = down ? 0.09 : double.IsNaN(idle) ? double.PositiveInfinity : Seconds(InrushTicks);
+        if (Found(LiveFindingKind.Overload) || _overFrames < 2 || seconds < least)
             return;
         Find(LiveFindingKind.Overload, now, _load, limit, LiveWords.Overload(_load, limit, seconds, _machine.MaximumLoadKw is null));
     }

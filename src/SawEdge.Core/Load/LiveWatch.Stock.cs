@@ -22,7 +22,7 @@ public sealed partial class LiveWatch
         if (_contact || now.Section is not { } section || now.Inrush || _bladeOn == false || Found(LiveFindingKind.NoContact))
             return;
         var least = double.IsNaN(now.BottomMm) ? LeastDepthUnseenMm : LeastDepthMm;
-        if (!(now.DepthMm > least) || now.DepthMm > section.HeightMm || !IsIdle(_load, now.IdleKw) || (_loadScatters && _loadRun >= 5))
+        if (!(now.DepthMm > least) || now.DepthMm > section.HeightMm || !IsIdle(_load, now.IdleKw) || (_loadScatters && _loadRun >= 3))
             return;
 
         // Idle all the way for a second, over which the head went down.
