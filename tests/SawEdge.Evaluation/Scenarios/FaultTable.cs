@@ -66,7 +66,7 @@ internal static class FaultTable
     [
         // Dulls evenly over 10 to 60 cycles, then stays for 10; then a new blade.
         .. Graded("dull_blade", [0.10, 0.20, 0.40], "specific energy +{0:0} %", 100, ["dull_blade"],
-            (at, rise) => at.Whole(10, 60) is var over ? new DullBlade(FaultTrigger.AtCycle(at.Next, over + 10), rise, over) : null, newBlade: true),
+            Dull, newBlade: true),
 
         // A place 4 to 10 mm high between a quarter and three quarters of the depth, in up to 8 cuts of one bar.
         .. Graded("hard_spot", [0.3, 0.6, 1.2], "force +{0:0} % over 4..10 mm", 100, ["hard_spot"],
@@ -119,6 +119,12 @@ internal static class FaultTable
 
     private static FaultCell Event(string fault, string words, string[] causes, LiveFindingKind[] findings, Func<EpisodeSetting, Fault?> make, params Signal[] needs) =>
         new() { Fault = fault, Severity = Severity.Event, Strength = words, Make = make, Causes = causes, Findings = findings, Needs = needs };
+
+    private static DullBlade Dull(EpisodeSetting at, double rise)
+    {
+        var over = at.Whole(10, 60);
+        return new DullBlade(FaultTrigger.AtCycle(at.Next, over + 10), rise, over);
+    }
 
     // Another job of the list whose section differs by a fifth in area or a tenth in height: what is all but the same cannot be told, and does no harm.
     private static WrongJob? WrongJob(EpisodeSetting at)
