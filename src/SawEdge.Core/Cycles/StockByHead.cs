@@ -32,6 +32,9 @@ internal ref struct StockByHead
     /// <summary>A motor runs up in this time, s: until then its load may lie below the air's; common practice, no source.</summary>
     private const double RunUpSeconds = 2;
 
+    /// <summary>Fewer samples of air do not tell its noise; the cut's own is greater.</summary>
+    private const int LeastAirSamples = 8;
+
     private readonly ReadOnlySpan<Sample> _samples;
     private readonly Span<float> _scratch;
     private readonly StockShape _stock;
@@ -39,6 +42,7 @@ internal ref struct StockByHead
     private readonly int _to;
     private readonly long _interval;
     private double _noise;
+    private bool _airIsMeasured;
 
     private StockByHead(ReadOnlySpan<Sample> samples, int from, int to, long interval, StockShape stock, Span<float> scratch)
     {
@@ -74,7 +78,7 @@ internal ref struct StockByHead
     public readonly bool IsStrokeInAir()
     {
         const int Parts = 8;
-        if (double.IsNaN(AirKw) || Table - Top < Parts)
+        if (double.IsNaN(AirKw) || !_airIsMeasured || Table - Top < Parts)
             return false;
         if (Mean(Top, Table, out var error) - AirKw > Math.Max(Certain * error, LeastRise * Math.Abs(AirKw)))
             return false;
@@ -198,7 +202,8 @@ internal ref struct StockByHead
         var window = Math.Min(Count(WindowSeconds, 2), (end - start) / 2);
         if (end - start < 3 || window < 1)
             return;
-        _noise = end - start >= 8 ? Noise(start, end) : Noise(Top, _to + 1);
+        _airIsMeasured = end - start >= LeastAirSamples;
+        _noise = _airIsMeasured ? Noise(start, end) : Noise(Top, _to + 1);
         var same = end - window;
         var level = Mean(same, end, out _);
         var least = level;
