@@ -30,7 +30,7 @@ public sealed class SawPipelineTests
         var kerf = Jobs.Find("J-1")!.Blade!.KerfMm;
         Assert.Equal(4 * (through - contact) * 1000 / (12_000 * kerf), record.SpecificEnergyJMm3!.Value, 0.02);
         Assert.Equal(250, record.PartLengthMm);
-        Assert.Equal("cut: head+load+bits; standard: plant time; level: section by depth; shape: depth; pace: none; loop: none", record.Basis);
+        Assert.Equal("cut: head+load+bits; standard: plant time; level: section by depth; shape: none; pace: none; loop: none", record.Basis);
         Assert.Equal("", record.Notes);
     }
 
@@ -54,7 +54,7 @@ public sealed class SawPipelineTests
         Assert.Null(record.CutTimeRatio);
         Assert.NotNull(record.CutTimeS);
         Assert.Equal("job 'nobody's' is not in the job list", record.Notes);
-        Assert.Equal("cut: head+load+bits; standard: none; level: earlier cuts of the job; shape: depth; pace: none; loop: none", record.Basis);
+        Assert.Equal("cut: head+load+bits; standard: none; level: earlier cuts of the job; shape: none; pace: none; loop: none", record.Basis);
     }
 
     [Fact]
