@@ -11,7 +11,4 @@ public sealed record LoadSettings
 
     /// <summary>Rise of specific energy over the blade's own beginning at which it counts as dull, as a share. Default 0.25: common practice, no source.</summary>
     public double DullRise { get; init; } = 0.25;
-
-    /// <summary>Rise of cut time at which a blade counts as dull, as a share. Default 0.25: common practice, no source.</summary>
-    public double DullSlowing { get; init; } = 0.25;
 }

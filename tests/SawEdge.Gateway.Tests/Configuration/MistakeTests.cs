@@ -174,7 +174,6 @@ public class MistakeTests
     public static TheoryData<string, string?, string> Doubtful => new()
     {
         { "saws[0].machine", "{ \"ratedPower\": \"5.5 kW\", \"maximumLoad\": \"5 hp\" }", "warning saws[0].machine.maximumLoad: is below ratedPower, so that a heavy cut would be called an overload; is one of the two in another unit?" },
-        { "loadScore.dullSlowing", "\"5 %\"", "warning loadScore.dullSlowing: '5 %' is unusual (10 % to 100 % is common); is the unit right?" },
         { "loadScore", "{ \"threshold\": 3, \"falseAlarmsPerMonth\": 2 }", "warning loadScore.falseAlarmsPerMonth: has no effect beside a fixed threshold; leave one of the two out" },
         { "saws[0].signals.motor_load", null, "warning saws[0].signals: motor_load is not mapped: cuts are timed, but load, energy and the load score stay empty" },
         { "saws[0].interval", "\"5 s\"", "warning saws[0].interval: '5 s' is unusual (10 ms to 2 s is common); is the unit right?" },

@@ -14,10 +14,9 @@ internal static class LoadScoreBinding
         var alarms = o.Default("falseAlarmsPerMonth", new NumberType(whole: false, 0.01, 1000, "1"), "1", "False alarms that are accepted, per saw and 30 days; from which score on a cut is called unusual follows from the saw's own number of cuts.");
         var threshold = o.OptionalValue("threshold", new NumberType(whole: false, 1, LoadAssessment.Cap, "3"), "A fixed score instead, from which on a cut is called unusual: 3 means that one normal cut in 1,000 looks as odd.");
         var rise = o.Default("dullRise", Share, "25 %", "Rise of specific energy over the blade's own beginning at which the blade counts as dull (25 %: common practice, no source).");
-        var slowing = o.Default("dullSlowing", Share, "25 %", "Rise of cut time at which a blade counts as dull (25 %: common practice, no source).");
         if (threshold.IsStated && alarms.IsStated)
             o.Warning(alarms, "has no effect beside a fixed threshold; leave one of the two out");
-        return new LoadSettings { FalseAlarmsPerMonth = alarms, Threshold = threshold, DullRise = rise, DullSlowing = slowing };
+        return new LoadSettings { FalseAlarmsPerMonth = alarms, Threshold = threshold, DullRise = rise };
     }
 
     private static QuantityType<double> Share => new(QuantityKind.Share, "1 %", "300 %", value => value) { Usual = ("10 %", "100 %") };
