@@ -10,6 +10,9 @@ internal sealed class IdleModel
 {
     // All as shares of the idle load; judgement, no source.
     private const double FirstSigma = 0.03;
+
+    // Idle loads that come out the same to the last digit do so by the step of the signal.
+    private const double LeastSigma = 0.005;
     private const double Walk = 0.002;
     private const double PauseWalk = 0.04;
     private static readonly TimeSpan Pause = TimeSpan.FromHours(1);
@@ -34,7 +37,7 @@ internal sealed class IdleModel
     public double SigmaKw => _sigma * _scaleKw;
 
     /// <summary>Whether enough was seen that a spread is this saw's own scatter and little else.</summary>
-    public bool IsScatter(double spreadKw) => _cuts >= 60 && spreadKw * spreadKw < 1.5 * _sigma * _sigma * _scaleKw * _scaleKw;
+    public bool IsScatter(double spreadKw) => _cuts >= 60 && spreadKw * spreadKw < 2.5 * _sigma * _sigma * _scaleKw * _scaleKw;
 
     /// <summary>Moves on to a cut and says what idle load is expected.</summary>
     /// <param name="kind">Kind of cut: where the blade speed is not read, it goes with it.</param>
@@ -71,7 +74,7 @@ internal sealed class IdleModel
         _filter.Update([0, 1, Kind(kind, bladeSpeedMMin)], [1, Speed(bladeSpeedMMin), 1], expectedKw + (Math.Clamp(z, -3, 3) * spreadKw), noise * noise);
         if (noise * noise < 0.5 * spreadKw * spreadKw)
             return;
-        _sigma = Math.Clamp(_sigma * Math.Exp(BladeTrend.ScatterStep(_cuts, z)), 0.002, 0.3);
+        _sigma = Math.Clamp(_sigma * Math.Exp(BladeTrend.ScatterStep(_cuts, z)), LeastSigma, 0.3);
     }
 
     /// <summary>The idle load may have become any other: what is seen next is taken as it is.</summary>

@@ -163,7 +163,7 @@ internal sealed class LoadScorer
             why = CountLeftOut(views, why);
         }
 
-        context.Score = p is { } value ? Math.Min(LoadAssessment.Cap, -Math.Log10(value)) : null;
+        context.Score = p is { } value ? Math.Min(LoadAssessment.Cap, 0 - Math.Log10(value)) : null;
         context.Job = job;
         context.Cut = cut;
         context.Onset = _onset;

@@ -44,5 +44,5 @@ public sealed record ViewScore
     public required int History { get; init; }
 
     /// <summary>-log10 of <see cref="PValue"/>, at most <see cref="LoadAssessment.Cap"/>.</summary>
-    public double Score => Math.Min(LoadAssessment.Cap, -Math.Log10(PValue));
+    public double Score => Math.Min(LoadAssessment.Cap, 0 - Math.Log10(PValue));
 }
