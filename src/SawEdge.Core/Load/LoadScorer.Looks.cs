@@ -48,8 +48,8 @@ internal sealed partial class LoadScorer
         var statistic = byBar ? inBar : whole;
         LastWear = curve is null ? double.NaN : state.Level - expected.KindOffset;
         LastLevel = (state.Level - expected.BarlessMean, expected.BarlessSpread);
-        var view = _level.View(LoadView.Level, Energy, state.Level, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, statistic);
-        var lately = _lately.View(LoadView.Level, Lately, state.Level, expected.BarlessMean, expected.BarlessSpread, together);
+        var view = _level.View(LoadView.Level, Energy, state.Level, byBar ? expected.Mean : expected.BarlessMean, byBar ? expected.Spread : expected.BarlessSpread, statistic, state.IsGuess);
+        var lately = _lately.View(LoadView.Level, Lately, state.Level, expected.BarlessMean, expected.BarlessSpread, together, state.IsGuess);
         views.Add(view);
         views.Add(lately);
         if (lately.PValue < view.PValue)
@@ -111,11 +111,11 @@ internal sealed partial class LoadScorer
         context.ShapeMiddle = (found.From + found.To + 1) / 2.0 / bins;
     }
 
-    private void LookAtIdle(Cut cut, double expected, double spread, CauseContext context, List<ViewScore> views)
+    private void LookAtIdle(Cut cut, double expected, double spread, CutState state, CauseContext context, List<ViewScore> views)
     {
         if (double.IsNaN(expected) || double.IsNaN(cut.IdleLoadKw) || !(expected > 0))
             return;
-        var view = _idle.View(LoadView.Level, Idle, cut.IdleLoadKw, expected, spread, (cut.IdleLoadKw - expected) / spread);
+        var view = _idle.View(LoadView.Level, Idle, cut.IdleLoadKw, expected, spread, (cut.IdleLoadKw - expected) / spread, state.IsGuess);
         views.Add(view);
         context.Idle = view;
     }

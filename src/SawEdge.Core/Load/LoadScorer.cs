@@ -137,7 +137,7 @@ internal sealed partial class LoadScorer
             if (residuals is { Basis: not ResidualBasis.None })
                 LookAtLoad(scored, curve, residuals, state, context, views);
             if (loadIsSound)
-                LookAtIdle(cut, idleExpected, idleSpread, context, views);
+                LookAtIdle(cut, idleExpected, idleSpread, state, context, views);
             LookAtPace(scored, state, context, views);
             if (loadIsSound)
                 LookAtLoop(cut, context, views);

@@ -18,7 +18,7 @@ internal sealed class TailModel
     private const double PriorCuts = 40;
 
     /// <summary>A p-value is never less than this share of what normal scatter would give; judgement, no source.</summary>
-    private const double LeastOfNormal = 0.3;
+    private const double LeastOfNormal = 0.6;
 
     private const int LeastForTail = 100;
     private const int LeastForRank = 20;
@@ -27,6 +27,8 @@ internal sealed class TailModel
     // Scatter that is nearly normal has a slightly bounded tail, and a heavy one now and then: judgement, no source.
     private const double ShapeMean = 0;
     private const double ShapeSd = 0.12;
+
+    private static readonly TailPrior HeavyTail = new(1, 3);
 
     private readonly TailPrior _prior;
     private readonly float[] _values = new float[Remembered];
@@ -44,7 +46,15 @@ internal sealed class TailModel
     public int History => (int)Math.Min(_count, Remembered);
 
     /// <summary>Share of normal cuts whose statistic is as great or greater, above 0 and up to 1.</summary>
-    public double PValue(double statistic)
+    /// <param name="statistic">The statistic.</param>
+    /// <param name="isGuess">Whether unlike cuts may be among those it is held against: then it is believed to be rare only where even a heavy tail makes it so.</param>
+    public double PValue(double statistic, bool isGuess = false)
+    {
+        var p = Believed(statistic);
+        return isGuess ? Math.Max(p, HeavyTail.Survival(statistic)) : p;
+    }
+
+    private double Believed(double statistic)
     {
         var prior = Math.Max(double.Epsilon, _prior.Survival(statistic));
         if (_count == 0)

@@ -20,7 +20,7 @@ internal sealed class ViewChannel(TailPrior prior)
     /// <summary>Whether it was unusual for so long that it keeps no cut from being learned from, until it is usual again.</summary>
     public bool Muted { get; set; }
 
-    public ViewScore View(LoadView view, string what, double value, double expected, double spread, double statistic) => new()
+    public ViewScore View(LoadView view, string what, double value, double expected, double spread, double statistic, bool isGuess = false) => new()
     {
         View = view,
         What = what,
@@ -28,7 +28,7 @@ internal sealed class ViewChannel(TailPrior prior)
         Expected = expected,
         Spread = spread,
         Statistic = statistic,
-        PValue = _tail.PValue(view == LoadView.Loop ? Math.Max(0, statistic) : Math.Abs(statistic)),
+        PValue = _tail.PValue(view == LoadView.Loop ? Math.Max(0, statistic) : Math.Abs(statistic), isGuess),
         History = _tail.History,
     };
 
