@@ -1,22 +1,23 @@
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Materials;
+using SawEdge.Gateway.Commands.Reports;
 
 namespace SawEdge.Gateway.Commands.Estimate;
 
 /// <summary>An estimate for people, in lines of at most 96 characters. Sources are numbered, and told at the end.</summary>
 internal sealed class EstimateText(TextWriter output, DisplayUnits units)
 {
-    private const int Width = 96;
     private const int NumberEnds = 46;
     private const int Beside = 28;
 
     private readonly List<string> _sources = [];
+    private readonly TextPage _page = new(output);
 
     /// <summary>Prints.</summary>
     public void Write(EstimateReport report)
     {
         foreach (var (name, value, remark) in report.Subject)
-            Wrapped($"{Capital(name),-10}", remark.Length > 0 ? $"{value} ({remark})" : value);
+            _page.Wrapped($"{Capital(name),-10}", remark.Length > 0 ? $"{value} ({remark})" : value);
         foreach (var item in report.Items)
             Write(item);
         if (report.Advice.Count > 0)
@@ -24,14 +25,14 @@ internal sealed class EstimateText(TextWriter output, DisplayUnits units)
             output.WriteLine();
             output.WriteLine("Advice");
             foreach (var advice in report.Advice)
-                Wrapped("  - ", advice);
+                _page.Wrapped("  - ", advice);
         }
 
         output.WriteLine();
         if (_sources.Count > 0)
             output.WriteLine("Where the numbers come from");
         foreach (var (index, source) in _sources.Index())
-            Wrapped($"  {$"[{index + 1}]",-5}", Capital(source));
+            _page.Wrapped($"  {$"[{index + 1}]",-5}", Capital(source));
         output.WriteLine();
         output.WriteLine(EstimateReport.Caution);
     }
@@ -49,11 +50,11 @@ internal sealed class EstimateText(TextWriter output, DisplayUnits units)
         }
 
         if (item.Missing.Count > 0)
-            Wrapped("  missing: ", string.Join(", ", item.Missing));
+            _page.Wrapped("  missing: ", string.Join(", ", item.Missing));
         foreach (var remark in item.Remarks)
-            Wrapped("  ", remark);
+            _page.Wrapped("  ", remark);
         if (item.Factors.Count > 0)
-            Wrapped("    ", $"= {item.Rule}");
+            _page.Wrapped("    ", $"= {item.Rule}");
         foreach (var factor in item.Factors)
             Line("      ", Label(factor.Name), factor.Value, factor.Unit, From(factor));
     }
@@ -77,24 +78,6 @@ internal sealed class EstimateText(TextWriter output, DisplayUnits units)
         if (!_sources.Contains(source))
             _sources.Add(source);
         return $"[{_sources.IndexOf(source) + 1}]";
-    }
-
-    /// <summary>Words after a beginning, broken before the last column; what follows stands under the first word.</summary>
-    private void Wrapped(string begin, string words)
-    {
-        var line = begin;
-        foreach (var word in words.Split(' '))
-        {
-            if (line.Length > begin.Length && line.Length + word.Length > Width)
-            {
-                output.WriteLine(line.TrimEnd());
-                line = new string(' ', begin.Length);
-            }
-
-            line += word + " ";
-        }
-
-        output.WriteLine(line.TrimEnd());
     }
 
     private static string Label(string name) => name switch
