@@ -35,7 +35,7 @@ public sealed class TroubleTests
         using var folder = new GatewayFolder()
             .WithDevice("plc", device.Port)
             .WithDevice("later", laterPort)
-            .WithDevice("mute", mutable.Port, responseTimeout: "300 ms")
+            .WithDevice("mute", mutable.Port, responseTimeout: "2 s")
             .WithSaw("good", "plc", 1)
             .WithSaw("part", "plc", 2, refused.ToJsonString())
             .WithSaw("nobody", "plc", 9)
