@@ -20,6 +20,9 @@ public sealed class TroubleTests
     private const int SignalIsRefused = 2105;
     private const int OneBladeOnTwoSaws = 3009;
 
+    // A machine that is busy with other tests polls slower than asked for, and the gateway rightly says so.
+    private const int PollsSlower = 2107;
+
     [Fact]
     public async Task EachTroubleIsSaidOnce_TouchesNobodyElse_AndPassesWithoutARestart()
     {
@@ -72,7 +75,7 @@ public sealed class TroubleTests
         Assert.Equal(1, gateway.Count(SignalIsRefused));
 
         // The saws play one recording, so that they name one blade, which is told too.
-        int[] told = [DeviceIsAway, SawTroubleBegins, SignalIsRefused, OneBladeOnTwoSaws];
+        int[] told = [DeviceIsAway, SawTroubleBegins, SignalIsRefused, OneBladeOnTwoSaws, PollsSlower];
         Assert.DoesNotContain(gateway.Log, line => line.Level is not ("Information" or "Debug") && !told.Contains(line.EventId));
 
         // What was seen is recorded, and nothing else: a job that cannot be read is no job.
