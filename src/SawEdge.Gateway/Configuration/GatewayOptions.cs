@@ -34,6 +34,15 @@ public sealed record GatewayOptions
     /// <summary>InfluxDB destinations; names are unique.</summary>
     public IReadOnlyList<InfluxOptions> Influx { get; init; } = [];
 
+    /// <summary>The plant's time zone: hours and shifts are meant in it, and people read times in it.</summary>
+    public TimeZoneInfo TimeZone { get; init; } = TimeZoneInfo.Local;
+
+    /// <summary>Units in which people read messages.</summary>
+    public DisplayUnits Units { get; init; } = DisplayUnits.Metric;
+
+    /// <summary>Rules, contacts and channels of the alarms.</summary>
+    public AlarmOptions Alarms { get; init; } = new();
+
     /// <summary>What a person set about the load score.</summary>
     public LoadSettings LoadScore { get; init; } = new();
 
@@ -55,6 +64,9 @@ public sealed record SawOptions
 
     /// <summary>Identity of the blade, where the controller does not say.</summary>
     public string? Blade { get; init; }
+
+    /// <summary>The group that it belongs to, for example a bay, or null.</summary>
+    public string? Group { get; init; }
 
     /// <summary>Time between frames that is due; a longer silence than a few of them makes the signals bad.</summary>
     public required TimeSpan Interval { get; init; }

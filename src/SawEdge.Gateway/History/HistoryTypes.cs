@@ -67,15 +67,28 @@ public static class JournalKinds
 {
     /// <summary>A new or corrected cycle.</summary>
     public const string Cycle = "cycle";
+
+    /// <summary>Something that happened to an alarm.</summary>
+    public const string AlarmEvent = "alarm_event";
+
+    /// <summary>A message that is to go out.</summary>
+    public const string Notice = "notice";
 }
 
 /// <summary>One entry of the journal with the row it names, as that row is now.</summary>
 /// <param name="Sequence">Its number; rises, is never given twice.</param>
 /// <param name="Kind">Which table, see <see cref="JournalKinds"/>; kinds that a consumer does not know are passed over.</param>
-/// <param name="Saw">The saw it concerns.</param>
+/// <param name="Saw">The saw it concerns; of alarms about something else its name.</param>
 /// <param name="At">When it was written, by the gateway's clock.</param>
 /// <param name="Cycle">The cycle, or null where the kind is another or the row is gone.</param>
-public sealed record JournalEntry(long Sequence, string Kind, string Saw, DateTimeOffset At, CycleRecord? Cycle);
+public sealed record JournalEntry(long Sequence, string Kind, string Saw, DateTimeOffset At, CycleRecord? Cycle)
+{
+    /// <summary>What happened to an alarm, or null where the kind is another or the row is gone.</summary>
+    public StoredAlarmEvent? AlarmEvent { get; init; }
+
+    /// <summary>The message, or null where the kind is another or the row is gone.</summary>
+    public StoredNotice? Notice { get; init; }
+}
 
 /// <summary>Something that a consumer's server refused for good.</summary>
 /// <param name="Sequence">Its number in the journal.</param>

@@ -1,7 +1,8 @@
 using System.Globalization;
 using SawEdge.Core.Blades;
-using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Reports;
+
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Commands.Blades;
 

@@ -1,9 +1,10 @@
 using System.Globalization;
 using SawEdge.Core.Blades;
-using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Plots;
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.History;
+
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Commands.Blades;
 

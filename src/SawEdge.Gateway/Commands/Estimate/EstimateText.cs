@@ -2,6 +2,8 @@ using SawEdge.Core.Cutting;
 using SawEdge.Core.Materials;
 using SawEdge.Gateway.Commands.Reports;
 
+using SawEdge.Gateway.Configuration;
+
 namespace SawEdge.Gateway.Commands.Estimate;
 
 /// <summary>An estimate for people, in lines of at most 96 characters. Sources are numbered, and told at the end.</summary>

@@ -3,7 +3,6 @@ using SawEdge.Core;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
 using SawEdge.Gateway.Commands.Blades;
-using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Plots;
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration;

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Reading;
 using SawEdge.Gateway.History;

@@ -1,11 +1,10 @@
 using System.Globalization;
 using SawEdge.Core.Notation;
-using SawEdge.Gateway.Configuration;
 
-namespace SawEdge.Gateway.Commands.Estimate;
+namespace SawEdge.Gateway.Configuration;
 
-/// <summary>Units in which an estimate is printed for people. JSON is always metric.</summary>
-internal enum DisplayUnits
+/// <summary>Units in which values are shown to people. What programs read is always metric.</summary>
+public enum DisplayUnits
 {
     /// <summary>mm, cm2, m/min, kW.</summary>
     Metric,
