@@ -24,8 +24,9 @@ public sealed class WallTests
         ["History"] = ["Configuration", "Formats"],
         ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
         ["Forwarding"] = ["History", "Configuration", "Formats"],
-        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Configuration", "Formats"],
-        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Hosting", "Configuration", "Formats"],
+        ["Notification"] = ["History", "Configuration", "Formats"],
+        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Configuration", "Formats"],
+        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Hosting", "Configuration", "Formats"],
     };
 
     public static TheoryData<string> RoomNames => [.. Rooms.Keys];
