@@ -72,6 +72,9 @@ public sealed class SawPipeline
     /// <summary>What the saw is doing.</summary>
     public CyclePhase Phase => _detector.Phase;
 
+    /// <summary>Load with the blade in air as learned, kW; NaN: not known.</summary>
+    public double IdleKw => _detector.IdleKw;
+
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
 
