@@ -28,7 +28,7 @@ internal sealed class AlarmAnswering(NamedFolder folder, TextPage page, TimeProv
     }
 
     /// <summary>An answer about a rule and a subject, whether there is an occurrence or not.</summary>
-    /// <inheritdoc cref="AnswerAsync"/>
+    /// <exception cref="CommandException">There is no such rule or subject, or the gateway refuses the answer.</exception>
     public async Task AnswerAsync(AlarmAction action, string rule, string? subject, string who, string note, TimeSpan? shelf, CancellationToken cancellation)
     {
         var about = RuleChoice.Subject(folder.Options, RuleChoice.CheckRule(folder.Options, rule), subject);

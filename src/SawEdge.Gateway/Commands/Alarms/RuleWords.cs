@@ -117,7 +117,7 @@ internal static class RuleWords
                 runs.Add((i, i));
         }
 
-        return string.Join(" and ", runs.Select(run => run.To - run.From switch
+        return string.Join(" and ", runs.Select(run => (run.To - run.From) switch
         {
             0 => Short(run.From),
             1 => $"{Short(run.From)} and {Short(run.To)}",

@@ -59,8 +59,7 @@ internal sealed class RecordingPast(GatewayOptions options, JobBook jobs, DateTi
             return;
         if (!_saws.TryGetValue(row.Saw, out var known))
         {
-            var saw = options.Saws.FirstOrDefault(candidate => candidate.Name == row.Saw);
-            known = (new SawPipeline(saw?.Machine ?? new SawMachine { Name = row.Saw }, jobs, saw?.Blade, options.LoadScore), new SawAlarmWatch(row.Saw, options.Alarms.Rules));
+            known = Begin(row.Saw);
             _saws.Add(row.Saw, known);
             _past.See(row.Saw);
         }
@@ -71,6 +70,12 @@ internal sealed class RecordingPast(GatewayOptions options, JobBook jobs, DateTi
         if (known.Pipeline.TookLast)
             known.Watch.Push(row.Frame, known.Pipeline.Phase, known.Pipeline.IdleKw);
         Collect(known.Pipeline, known.Watch);
+    }
+
+    private (SawPipeline Pipeline, SawAlarmWatch Watch) Begin(string name)
+    {
+        var saw = options.Saws.FirstOrDefault(candidate => candidate.Name == name);
+        return (new SawPipeline(saw?.Machine ?? new SawMachine { Name = name }, jobs, saw?.Blade, options.LoadScore), new SawAlarmWatch(name, options.Alarms.Rules));
     }
 
     private void Collect(SawPipeline pipeline, SawAlarmWatch watch)
