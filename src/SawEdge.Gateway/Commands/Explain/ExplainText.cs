@@ -39,7 +39,7 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
         }
 
         page.Line("");
-        page.Wrapped("", Explained.Caution);
+        page.Wrapped("", AlarmCaution.General);
     }
 
     private void What(CycleRecord record)
