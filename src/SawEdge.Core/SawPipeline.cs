@@ -81,9 +81,6 @@ public sealed class SawPipeline
     /// <summary>Whether the last frame was looked at; not where it had been seen before or came too late.</summary>
     public bool TookLast => _detector.TookLast;
 
-    /// <summary>Load with the blade in air, as learned, kW; NaN: not known.</summary>
-    public double IdleKw => _detector.IdleKw;
-
     /// <summary>Frames left out because they had been seen before or came too late.</summary>
     public long DroppedFrames => _detector.DroppedFrames;
 
