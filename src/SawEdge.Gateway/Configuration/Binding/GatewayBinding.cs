@@ -1,3 +1,4 @@
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 using SawEdge.Gateway.Configuration.Binding.Alarms;
@@ -48,7 +49,7 @@ internal static class GatewayBinding
         if (o.Findings is not { } findings)
             return options;
         CrossChecks.Run(options, findings);
-        return options with { Alarms = AlarmResolution.Run(options, alarms.Value ?? new AlarmDraft(), [], findings) };
+        return options with { Alarms = AlarmResolution.Run(options, alarms.Value ?? new AlarmDraft(), DefaultRules.All, findings) };
     }
 
     private static MaterialCatalogue ReadCatalogue(ConfigObject o, Setting<string?> file)

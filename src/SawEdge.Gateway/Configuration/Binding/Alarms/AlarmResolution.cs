@@ -1,5 +1,4 @@
 using SawEdge.Core.Alarms;
-using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Configuration.Binding.Alarms;
@@ -32,6 +31,7 @@ internal sealed class AlarmResolution
     /// <param name="findings">Where mistakes go.</param>
     public static AlarmOptions Run(GatewayOptions options, AlarmDraft draft, IReadOnlyList<AlarmRule> own, Findings findings)
     {
+        AlarmChecks.Run(options, draft, own, findings);
         var resolution = new AlarmResolution(options, draft, own, findings);
         var rules = resolution.Rules();
         var contacts = resolution.Contacts(rules);
@@ -77,8 +77,7 @@ internal sealed class AlarmResolution
             if (draft.Names.IsStated)
                 _findings.Error(draft.Names.Path, $"{variable.Name} is about a saw; write \"saws\" or \"groups\"");
             var saws = Saws(draft.Saws, draft.Groups);
-            if (variable.Topic == AlarmTopic.Signal && SignalInfo.TryFind(variable.Name, out var info))
-                Mapped(draft, info, saws);
+            RuleNeeds.Check(draft, variable, [.. _saws.Where(saw => saw.Source is not null && (saws is null || saws.Contains(saw.Name)))], _findings);
             return saws;
         }
 
@@ -100,24 +99,6 @@ internal sealed class AlarmResolution
         };
         return Known(draft.Names, known, variable.Subject == AlarmSubjectKind.Source ? "device or broker" : variable.Subject.ToName());
     }
-
-    private void Mapped(RuleDraft draft, SignalInfo signal, HashSet<string>? saws)
-    {
-        var readable = _saws.Where(saw => saw.Source is not null && (saws is null || saws.Contains(saw.Name))).ToList();
-        var without = readable.Where(saw => !Maps(saw, signal.Signal)).ToList();
-        if (readable.Count > 0 && without.Count == readable.Count)
-            _findings.Error(draft.Variable.Path, $"no saw that the rule holds for maps {signal.Name}; map it under \"signals\" of the saw, or leave the rule out");
-        else if (saws is not null)
-            foreach (var stated in draft.Saws.Value?.Where(saw => without.Any(other => other.Name == saw.Value)) ?? [])
-                _findings.Warning(stated.Path, $"{Words.Quoted(stated)} does not map {signal.Name}, so the rule never holds there");
-    }
-
-    private static bool Maps(SawOptions saw, Signal signal) => saw.Source switch
-    {
-        ModbusSourceOptions modbus => modbus.Signals.Any(mapping => mapping.Signal == signal),
-        MqttSourceOptions mqtt => mqtt.Signals.Any(mapping => mapping.Signal == signal),
-        _ => true,
-    };
 
     private HashSet<string>? Saws(Setting<IReadOnlyList<Setting<string>>?> saws, Setting<IReadOnlyList<Setting<string>>?> groups)
     {

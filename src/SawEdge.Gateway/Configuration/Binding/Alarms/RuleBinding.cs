@@ -58,7 +58,7 @@ internal static class RuleBinding
         var name = o.Required("name", ValueTypes.Name("motor hot"), "Name, unique. A rule with the name of one of the program's own takes its place.");
         var severity = o.Default("severity", Severity, "medium", "How urgent.");
         var text = o.Optional("text", new TemplateType("{saw}: motor load {value}, limit {limit}"), "What the alarm says, with names in braces: rule, subject, saw, value, limit, severity and what belongs to the variable; a brace itself is written twice. Left out: the variable with its value and limit.");
-        var mayBe = o.Optional("mayBe", ValueTypes.Text("The blade may be dull."), "What it may be.");
+        var mayBe = o.Optional("mayBe", ValueTypes.Text("The blade may be dull."), "What it may be. Left out: as the program's own rule about the same says, where there is one.");
         var caution = o.Optional("caution", CautionType.Instance, "What to be careful with. Left out: the usual words about stopping, isolating, locking out and tagging out, where the alarm sends a person to a saw. false: none.");
         var saws = o.Optional("saws", SawNames, "The saws that it holds for. Left out, as \"groups\": all.");
         var groups = o.Optional("groups", GroupNames, "The groups of saws that it holds for.");
@@ -83,6 +83,8 @@ internal static class RuleBinding
         if (variable is not { IsGood: true, Value: { } looked } || core is not { Test: { } test } || !name.IsGood || !text.IsGood)
             return new RuleDraft(null, name, variable, saws, groups, core?.Names ?? default, hours);
 
+        if (text.Value is { } template)
+            KnownNames(o, text, template, looked);
         if (silences.Value && looked.Subject is not (AlarmSubjectKind.Saw or AlarmSubjectKind.Source))
             o.Error(silences, $"{looked.Name} is about a {looked.Subject.ToName()}, behind which there are no saws whose alarms could be silenced; leave it out");
         var rule = new AlarmRule
@@ -95,7 +97,7 @@ internal static class RuleBinding
             Cuts = core.Cuts ?? CutCount.Each,
             Severity = severity,
             Text = text.Value ?? RuleTexts.Usual(looked, test),
-            MayBe = mayBe.Value ?? "",
+            MayBe = mayBe.Value ?? RuleTexts.UsualMayBe(looked),
             Caution = caution.Value ?? RuleTexts.UsualCaution(looked),
             While = core.While,
             Latch = latch,
@@ -103,6 +105,13 @@ internal static class RuleBinding
             Over = core.Over,
         };
         return new RuleDraft(rule, name, variable, saws, groups, core.Names, hours);
+    }
+
+    private static void KnownNames(ConfigObject o, Setting<AlarmTemplate?> text, AlarmTemplate template, AlarmVariable variable)
+    {
+        var known = AlarmFacts.NamesFor(variable).Where(name => name != "saw" || variable.Subject == AlarmSubjectKind.Saw).ToList();
+        foreach (var name in template.Names.Where(name => !known.Contains(name)))
+            o.Error(text, $"{{{name}}} is not known here; {Words.DidYouMean(name, known)}");
     }
 
     private static Core BindSignal(ConfigObject o)
@@ -162,15 +171,11 @@ internal static class RuleBinding
     {
         var least = o.Required("least", new IntegerType(1, 100, "2"), "Cuts that must meet it.");
         var of = o.OptionalValue("of", new IntegerType(1, 100, "5"), "Among so many. Left out: as many, in a row.");
-        var after = o.OptionalValue("clearAfter", new IntegerType(1, 100, "4"), "Cuts in a row that do not meet it, after which it counts as gone. Left out: as many as it takes until it could not be raised again at once.");
+        var after = o.OptionalValue("clearAfter", new IntegerType(1, 100, "4"), "Cuts in a row that do not meet it, after which it counts as gone. Left out: so many that too few of the latest can still meet it.");
         var window = of.Value ?? Math.Max(1, least.Value);
-        // After that many good cuts fewer than "least" of the last "of" can meet it.
-        var fewest = window - least.Value + 1;
         if (least.IsGood && of is { IsStated: true, IsGood: true } && least.Value > of.Value)
-            o.Error(least, System.FormattableString.Invariant($"{least.Value} of {of.Value} cuts can never meet it; write at most {of.Value}"));
-        else if (least.IsGood && of.IsGood && after is { IsStated: true, IsGood: true } && after.Value < fewest)
-            o.Error(after, System.FormattableString.Invariant($"after {after.Value} there are still {least.Value} of the last {window} cuts that meet it, so the alarm would be raised again at once; write {fewest} or more"));
-        return new CutCount(least, window, after.Value ?? Math.Max(1, fewest));
+            o.Error(least, FormattableString.Invariant($"{least.Value} of {of.Value} cuts can never meet it; write at most {of.Value}"));
+        return new CutCount(least, window, after.Value ?? Math.Max(1, window - least.Value + 1));
     }
 
     /// <summary>What differs by topic.</summary>

@@ -1,3 +1,4 @@
+using SawEdge.Core;
 using SawEdge.Core.Alarms;
 
 namespace SawEdge.Gateway.Configuration.Binding.Alarms;
@@ -5,8 +6,6 @@ namespace SawEdge.Gateway.Configuration.Binding.Alarms;
 /// <summary>What a rule says where its author wrote nothing.</summary>
 internal static class RuleTexts
 {
-    private const string Caution = "Stop the saw, isolate it, lock out and tag out by the plant's procedure before opening a guard or touching the blade. SawEdge is no safety device; local codes and qualified people decide.";
-
     /// <summary>The text: what, its value and the limit.</summary>
     public static AlarmTemplate Usual(AlarmVariable variable, AlarmTest test)
     {
@@ -20,7 +19,16 @@ internal static class RuleTexts
         });
     }
 
-    /// <summary>The caution, where looking after the alarm sends a person to a saw; else nothing.</summary>
-    public static string UsualCaution(AlarmVariable variable) =>
-        variable.Topic is AlarmTopic.Signal or AlarmTopic.Finding or AlarmTopic.Cycle or AlarmTopic.Blade ? Caution : "";
+    /// <summary>What it may be: as the program's own rule about the same thing says.</summary>
+    public static string UsualMayBe(AlarmVariable variable) => Own(variable)?.MayBe ?? "";
+
+    /// <summary>The caution: as the program's own rule says; else the usual one, where looking after the alarm sends a person to a saw.</summary>
+    public static string UsualCaution(AlarmVariable variable) => Own(variable)?.Caution ?? variable.Topic switch
+    {
+        AlarmTopic.Signal or AlarmTopic.Finding or AlarmTopic.Cycle or AlarmTopic.Blade => AlarmCaution.LockOut,
+        AlarmTopic.Communication => AlarmCaution.Wiring,
+        _ => "",
+    };
+
+    private static AlarmRule? Own(AlarmVariable variable) => DefaultRules.All.FirstOrDefault(rule => rule.Variable == variable);
 }
