@@ -25,8 +25,9 @@ public sealed class WallTests
         ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
         ["Forwarding"] = ["History", "Configuration", "Formats"],
         ["Notification"] = ["History", "Configuration", "Formats"],
-        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Configuration", "Formats"],
-        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Hosting", "Configuration", "Formats"],
+        ["Api"] = ["History", "Configuration", "Formats"],
+        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Api", "Configuration", "Formats"],
+        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Api", "Hosting", "Configuration", "Formats"],
     };
 
     public static TheoryData<string> RoomNames => [.. Rooms.Keys];
