@@ -45,7 +45,7 @@ internal static class ChannelBinding
         var url = o.Required("url", new HookUrlType(), "Where the requests go.");
         var secret = o.Secret("secret", "Key of the signature (HMAC-SHA256). Left out: not signed.");
         var token = o.Secret("token", "Token for the Authorization header (Bearer).");
-        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces, for which JSON strings come in; a brace itself is written twice. Left out: the program's own body.");
+        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces: within a string the text comes in, elsewhere a whole string (a number for alarm, alarms, value_number and limit_number); a brace itself is written twice. Left out: the program's own body.");
 
         if (url is { IsGood: true, Value: { Scheme: "http", IsLoopback: false } })
         {
@@ -55,8 +55,12 @@ internal static class ChannelBinding
                 o.Warning(url, "messages cross the network in the clear: the signature shows that they were not changed, but everybody can read them; write https:// where the server offers it");
         }
 
-        if (body is { IsGood: true, Value: { } template } && JsonProblem(template) is { } problem)
-            o.Error(body, $"is no JSON with a string in place of each name: {problem}");
+        if (secret is { IsGood: true, Value: { } key } && key.StartsWith("whsec_", StringComparison.Ordinal) && !Convert.TryFromBase64String(key[6..], new byte[key.Length], out _))
+            o.Error(secret, "begins with whsec_ but what follows is no base64; copy the whole secret from the receiver");
+        if (body is { IsGood: true, Value: { } names } && names.Names.FirstOrDefault(name => !WebhookNames.All.Contains(name)) is { } unknown)
+            o.Error(body, $"{{{unknown}}} is not known here; {Words.DidYouMean(unknown, WebhookNames.All)}");
+        else if (body is { IsGood: true, Value: { } template } && JsonProblem(template) is { } problem)
+            o.Error(body, $"is no JSON with texts in place of its names: {problem}");
         return new WebhookOptions { Name = "", Url = url, Secret = secret, Token = token, Body = body };
     }
 
@@ -135,10 +139,9 @@ internal static class ChannelBinding
 
     private static string? JsonProblem(AlarmTemplate template)
     {
-        var facts = template.Names.ToDictionary(name => name, _ => AlarmFact.Words("\"\""));
         try
         {
-            using var document = JsonDocument.Parse(template.Fill(facts, (_, _) => ""));
+            using var document = JsonDocument.Parse(JsonTemplate.Fill(template, (_, inString) => inString ? "" : "\"\""));
             return null;
         }
         catch (JsonException e)
