@@ -1,5 +1,6 @@
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Notification.Messages;
 
 namespace SawEdge.Gateway.Tests.Notification;
@@ -95,7 +96,7 @@ public sealed class MessageBuilderTests
     [InlineData(AlarmState.Normal, false, "Confirm,Reject")]
     public void Links_ByState_OfferWhatCanBeAnswered(AlarmState state, bool active, string actions)
     {
-        var links = new AnswerLinks(new Formats.LinkSigner(new byte[32]), new AnswerLinkOptions { Listen = new Uri("http://127.0.0.1:1"), Public = new Uri("https://saws.riverbend.example/edge") });
+        var links = new AnswerLinks(new LinkSigner(new byte[32]), new AnswerLinkOptions { Listen = new Uri("http://127.0.0.1:1"), Public = new Uri("https://saws.riverbend.example/edge") });
 
         var found = links.For(Samples.Overload() with { State = state, IsActive = active }, "anna", Samples.Now);
 
@@ -103,7 +104,7 @@ public sealed class MessageBuilderTests
         Assert.All(found, link =>
         {
             Assert.StartsWith("https://saws.riverbend.example/edge/answer/", link.Address.AbsoluteUri, StringComparison.Ordinal);
-            Assert.True(new Formats.LinkSigner(new byte[32]).TryRead(link.Address.Segments[^1], Samples.Now.AddHours(23), out var read, out _));
+            Assert.True(new LinkSigner(new byte[32]).TryRead(link.Address.Segments[^1], Samples.Now.AddHours(23), out var read, out _));
             Assert.Equal((12, link.Action, "anna"), (read.Alarm, read.Action, read.Contact));
         });
     }

@@ -250,7 +250,7 @@ public sealed class WebhookSenderTests : IAsyncLifetime
         foreach (var name in WebhookNames.All)
         {
             using var json = JsonDocument.Parse(new BodyTemplate(AlarmTemplate.Parse($"{{{{\"x\": {{{name}}}}}}}")).Write(Samples.Message()));
-            Assert.False(json.RootElement.GetProperty("x") is { ValueKind: JsonValueKind.Null } or { ValueKind: JsonValueKind.String } and var value && value.GetString() == "", name);
+            Assert.True(json.RootElement.GetProperty("x").ToString() is { Length: > 0 }, name);
         }
     }
 
