@@ -97,14 +97,37 @@ public sealed class SendPlanTests
     }
 
     [Fact]
-    public void Next_OneThatFailedWhileOthersWereTaken_IsNotMergedWithOthers()
+    public void Next_OneThatFailsWhileOthersWereTaken_IsNotMergedWithOthers()
     {
         var plan = Plan(Gathering.Merge);
         JournalEntry[] waiting = [Entry(1, minutesOld: 5), Entry(2, minutesOld: 5), Entry(3, minutesOld: 5)];
         plan.Failed(new Parcel([waiting[0]], true), "500", othersWereTaken: true, Now);
+        plan.Failed(new Parcel([waiting[0]], true), "500", othersWereTaken: true, Now);
 
         Assert.Equal([2, 3], Numbers(plan.Next(waiting, Now)));
         Assert.Equal([1], Numbers(plan.Next([waiting[0]], Now)));
+    }
+
+    [Fact]
+    public void Next_OneThatBeganAnOutage_IsMergedWithOthersAfterIt()
+    {
+        var plan = Plan(Gathering.Merge);
+        JournalEntry[] waiting = [Entry(1, minutesOld: 5), Entry(2, minutesOld: 5)];
+        plan.Failed(new Parcel([waiting[0]], true), "no answer", othersWereTaken: true, Now);
+        plan.Failed(new Parcel([waiting[1]], true), "no answer", othersWereTaken: false, Now);
+
+        Assert.Equal([1, 2], Numbers(plan.Next(waiting, Now)));
+    }
+
+    [Fact]
+    public void Next_AStateThatFailedOften_IsTriedInOrderAllTheSame()
+    {
+        var plan = Plan(Gathering.Latest);
+        JournalEntry[] waiting = [Entry(1, minutesOld: 5), Entry(2, "b", 5), Entry(3, minutesOld: 5)];
+        for (var i = 0; i < 20; i++)
+            plan.Failed(plan.Next(waiting, Now), "no answer", othersWereTaken: true, Now);
+
+        Assert.Equal([1, 3], Numbers(plan.Next(waiting, Now.AddDays(9))));
     }
 
     [Fact]

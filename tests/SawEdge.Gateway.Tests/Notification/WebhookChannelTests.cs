@@ -132,7 +132,7 @@ public sealed class WebhookChannelTests : IAsyncLifetime
         await channel.UntilAsync(() => _receiver.Requests.Count(request => !request.Text.Contains("\"number\":1,", StringComparison.Ordinal)) == 2, () => "the others are there", Faster);
 
         // While it keeps others in between it is tried again, and set aside in the end.
-        for (var number = 4; number < 30 && channel.Cursor < 2; number++)
+        for (var number = 4; number < 30 && channel.Cursor < 4; number++)
         {
             await StoreAsync(number);
             var expected = number - 1;
