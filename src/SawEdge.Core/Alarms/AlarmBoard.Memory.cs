@@ -29,11 +29,11 @@ public sealed partial class AlarmBoard
     public void Restore(string saved)
     {
         var board = AlarmJson.Read<SavedBoard>(saved, "alarms");
-        if (board.Version != MemoryVersion || board.Entries is null)
+        if (board.Version != MemoryVersion)
             throw new FormatException($"The alarms' memory is of version {board.Version}; this program reads version {MemoryVersion}.");
         var entries = new Dictionary<(string, AlarmSubject), BoardEntry>();
         var open = new SortedDictionary<long, BoardEntry>();
-        foreach (var s in board.Entries)
+        foreach (var s in board.Entries.Whole())
         {
             var entry = new BoardEntry(s.Rule, s.Subject)
             {
@@ -61,7 +61,7 @@ public sealed partial class AlarmBoard
             _entries.Add(key, entry);
         foreach (var (number, entry) in open)
             _open.Add(number, entry);
-        _nextNumber = board.NextNumber;
+        _nextNumber = Math.Max(board.NextNumber, _settings.LastNumber + 1);
         _mayHoldGone = true;
     }
 

@@ -16,7 +16,7 @@ public sealed partial class AlarmBoard
     private readonly Dictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = [];
     private readonly SortedDictionary<long, BoardEntry> _open = [];
     private readonly Queue<AlarmEvent> _events = new();
-    private long _nextNumber = 1;
+    private long _nextNumber;
     private bool _mayHoldGone;
 
     /// <summary>Prepares a board without any alarm.</summary>
@@ -26,6 +26,7 @@ public sealed partial class AlarmBoard
     {
         _rules = rules.ToDictionary(rule => rule.Name, StringComparer.Ordinal);
         _settings = settings;
+        _nextNumber = settings.LastNumber + 1;
     }
 
     /// <summary>The occurrences that are not closed, oldest first.</summary>

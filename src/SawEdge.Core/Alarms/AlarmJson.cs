@@ -10,7 +10,8 @@ internal static class AlarmJson
     public static readonly JsonSerializerOptions Options = new()
     {
         NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
-        DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
+        RespectNullableAnnotations = true,
+        RespectRequiredConstructorParameters = true,
         IgnoreReadOnlyProperties = true,
     };
 
@@ -30,4 +31,9 @@ internal static class AlarmJson
             throw new FormatException($"The memory of the {what} cannot be read: {e.Message}", e);
         }
     }
+
+    /// <summary>Sees that nothing is missing in a list.</summary>
+    /// <exception cref="FormatException">Something is.</exception>
+    public static IReadOnlyList<T> Whole<T>(this IReadOnlyList<T>? list)
+        where T : class => list is null || list.Contains(null!) ? throw new FormatException("The memory of the alarms has a hole.") : list;
 }
