@@ -155,7 +155,9 @@ public class SecretTests
         Assert.All(printed, text => Assert.DoesNotContain(Secret, text, StringComparison.Ordinal));
         Assert.Contains("Token = set", options.Influx[0].ToString(), StringComparison.Ordinal);
         Assert.Contains("Password = none", options.Influx[0].ToString(), StringComparison.Ordinal);
-        Assert.DoesNotContain(Secret, JsonSerializer.Serialize(options), StringComparison.Ordinal);
+        var numbers = new JsonSerializerOptions { NumberHandling = System.Text.Json.Serialization.JsonNumberHandling.AllowNamedFloatingPointLiterals };
+        Assert.DoesNotContain(Secret, JsonSerializer.Serialize(options, numbers), StringComparison.Ordinal);
+        Assert.All(options.Alarms.Channels, channel => Assert.DoesNotContain(Secret, JsonSerializer.Serialize(channel, channel.GetType(), numbers), StringComparison.Ordinal));
     }
 
     /// <summary>A record added later with a secret of its own must hide it too: every text member named like one is looked for.</summary>
