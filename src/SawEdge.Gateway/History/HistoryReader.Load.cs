@@ -1,5 +1,6 @@
 using System.Runtime.CompilerServices;
 using Microsoft.Data.Sqlite;
+using SawEdge.Core;
 using SawEdge.Core.Blades;
 using SawEdge.Core.Load;
 
