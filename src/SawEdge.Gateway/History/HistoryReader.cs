@@ -150,6 +150,16 @@ public sealed partial class HistoryReader
                 ("@most", most)),
             cancellation);
 
+    /// <summary>How much a consumer's server has refused for good since a moment.</summary>
+    /// <param name="consumer">Name of the consumer.</param>
+    /// <param name="since">The moment.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CountRefusedAsync(string consumer, DateTimeOffset since, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(connection, "SELECT count(*) FROM refused WHERE consumer = @consumer AND at >= @since", row => row.GetInt64(0), ("@consumer", consumer), ("@since", since.ToUnixTimeMilliseconds()))[0],
+            cancellation);
+
     /// <summary>What was stored of a saw when its processing last ended.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<SavedSaw> LoadSawAsync(string saw, CancellationToken cancellation = default) =>

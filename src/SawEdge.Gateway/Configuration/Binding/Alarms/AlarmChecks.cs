@@ -68,7 +68,7 @@ internal static class AlarmChecks
             switch (channels.FirstOrDefault(channel => channel.Name == contact.Channel.Value))
             {
                 case null when isWhole:
-                    findings.Error(contact.Channel.Path, $"there is no channel {Words.Quoted(contact.Channel)}; {(channels.Count == 0 ? "describe it under \"channels\"" : Words.DidYouMean(contact.Channel, [.. channels.Select(channel => channel.Name)]))}");
+                    findings.Error(contact.Channel.Path, $"there is no channel {Words.Quoted(contact.Channel)}; {(channels.Count == 0 ? "describe it under \"channels\"" : Words.DidYouMean(contact.Channel, [.. channels.Select(channel => channel.Name).Distinct()]))}");
                     break;
                 case EmailOptions when !contact.To.IsStated:
                     findings.Error($"{Parent(contact)}.to", "is missing; an e-mail needs addresses, for example [ \"maintenance@riverbend.example\" ]");
@@ -99,7 +99,8 @@ internal static class AlarmChecks
         {
             if (!contacts.ContainsKey(contact.EscalateTo.Value!))
             {
-                findings.Error(contact.EscalateTo.Path, $"there is no contact {Words.Quoted(contact.EscalateTo.Value!)}; {Words.DidYouMean(contact.EscalateTo.Value!, [.. contacts.Keys.Where(name => name != contact.Name.Value)])}");
+                var others = contacts.Keys.Where(name => name != contact.Name.Value).ToList();
+                findings.Error(contact.EscalateTo.Path, $"there is no contact {Words.Quoted(contact.EscalateTo.Value!)}; {(others.Count == 0 ? "describe it under \"contacts\"" : Words.DidYouMean(contact.EscalateTo.Value!, others))}");
                 continue;
             }
 
