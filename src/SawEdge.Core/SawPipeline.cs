@@ -72,8 +72,14 @@ public sealed class SawPipeline
     /// <summary>What the saw is doing.</summary>
     public CyclePhase Phase => _detector.Phase;
 
+    /// <summary>Load with the blade in air as learned, kW; NaN: not known.</summary>
+    public double IdleKw => _detector.IdleKw;
+
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
+
+    /// <summary>Whether the last frame was looked at; not where it had been seen before or came too late.</summary>
+    public bool TookLast => _detector.TookLast;
 
     /// <summary>Frames left out because they had been seen before or came too late.</summary>
     public long DroppedFrames => _detector.DroppedFrames;

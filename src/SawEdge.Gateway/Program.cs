@@ -1,5 +1,6 @@
 using System.CommandLine;
 using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.Commands.Alarms;
 using SawEdge.Gateway.Commands.Blades;
 using SawEdge.Gateway.Commands.Demo;
 using SawEdge.Gateway.Commands.Estimate;
@@ -14,6 +15,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     EstimateCommand.Create(),
     BladeCommand.Create(),
     ExplainCommand.Create(),
+    AlarmCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };

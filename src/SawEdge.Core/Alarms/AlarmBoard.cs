@@ -2,60 +2,249 @@ using System.Diagnostics.CodeAnalysis;
 
 namespace SawEdge.Core.Alarms;
 
-/// <summary>What the board must know besides the rules.</summary>
-public sealed record AlarmBoardSettings
-{
-    /// <summary>The source of each saw, by the saw's name: an alarm of a source silences its saws.</summary>
-    public IReadOnlyDictionary<string, string> SourceOfSaw { get; init; } = new Dictionary<string, string>();
-
-    /// <summary>Writes numbers with their units as the plant reads them.</summary>
-    public required QuantityText Quantity { get; init; }
-
-    /// <summary>Activations within <see cref="ChatterWithin"/> from which on an alarm chatters (ANSI/ISA-18.2: three or more in a minute; from memory).</summary>
-    public int ChatterFrom { get; init; } = 3;
-
-    /// <summary>See <see cref="ChatterFrom"/>.</summary>
-    public TimeSpan ChatterWithin { get; init; } = TimeSpan.FromMinutes(1);
-
-    /// <summary>How long the condition of a chattering alarm must be gone before it is cleared. Common practice, no source.</summary>
-    public TimeSpan Settle { get; init; } = TimeSpan.FromMinutes(10);
-
-    /// <summary>The longest time on the shelf. Common practice, no source.</summary>
-    public TimeSpan LongestShelf { get; init; } = TimeSpan.FromDays(7);
-}
-
 /// <summary>
 /// The life of all alarms: takes what came and went and what people said, and tells each transition. Pure: time comes in; not thread safe.
 /// </summary>
-public sealed class AlarmBoard
+public sealed partial class AlarmBoard
 {
+    private const string RuleIsGone = "its rule is no longer configured for it";
+
+    private static readonly TimeSpan Tick = TimeSpan.FromMilliseconds(1);
+
+    private readonly Dictionary<string, AlarmRule> _rules;
+    private readonly AlarmBoardSettings _settings;
+    private readonly Dictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = [];
+    private readonly SortedDictionary<long, BoardEntry> _open = [];
+    private readonly Queue<AlarmEvent> _events = new();
+    private long _nextNumber;
+    private bool _mayHoldGone;
+
     /// <summary>Prepares a board without any alarm.</summary>
     /// <param name="rules">The rules; names are unique.</param>
     /// <param name="settings">What else it must know.</param>
-    public AlarmBoard(IReadOnlyList<AlarmRule> rules, AlarmBoardSettings settings) => throw new NotImplementedException();
+    public AlarmBoard(IReadOnlyList<AlarmRule> rules, AlarmBoardSettings settings)
+    {
+        _rules = rules.ToDictionary(rule => rule.Name, StringComparer.Ordinal);
+        _settings = settings;
+        _nextNumber = settings.LastNumber + 1;
+    }
 
     /// <summary>The occurrences that are not closed, oldest first.</summary>
-    public IReadOnlyList<Alarm> Open => throw new NotImplementedException();
+    public IReadOnlyList<Alarm> Open => [.. _open.Values.Select(entry => entry.Alarm!)];
 
     /// <summary>Takes what came or went. What the board knows already changes nothing.</summary>
-    public void Take(ConditionChange change) => throw new NotImplementedException();
-
-    /// <summary>Takes what a person said.</summary>
-    /// <param name="answer">What was said.</param>
-    /// <param name="at">When.</param>
-    /// <returns>Null where it was done; otherwise why not and what would be right, a sentence.</returns>
-    public string? Take(AlarmAnswer answer, DateTimeOffset at) => throw new NotImplementedException();
+    /// <exception cref="ArgumentException">There is no such rule: whoever tells has other rules than the board.</exception>
+    public void Take(ConditionChange change)
+    {
+        var entry = Entry(change.Rule, change.Subject);
+        if (entry.Rule is null)
+            throw new ArgumentException($"No rule '{change.Rule}' holds for {change.Subject}.", nameof(change));
+        Settle(entry, change.At);
+        if (change.Holds == entry.Holds)
+            return;
+        entry.Holds = change.Holds;
+        if (!change.Holds)
+            Go(entry, change.At);
+        else
+            Come(entry, change);
+    }
 
     /// <summary>Lets time pass: shelves end, hours begin and end, chattering settles.</summary>
-    public void Advance(DateTimeOffset now) => throw new NotImplementedException();
+    public void Advance(DateTimeOffset now)
+    {
+        if (_mayHoldGone)
+            CloseGone(now);
+        _mayHoldGone = false;
+        while (_entries.Values.Where(entry => Due(entry) <= now).MinBy(Due) is { } first)
+        {
+            Settle(first, now);
+            EndShelf(first, now);
+        }
+
+        Reconsider(now);
+    }
 
     /// <summary>Takes the next event, oldest first.</summary>
-    public bool TryTake([NotNullWhen(true)] out AlarmEvent? happened) => throw new NotImplementedException();
+    public bool TryTake([NotNullWhen(true)] out AlarmEvent? happened) => _events.TryDequeue(out happened);
 
-    /// <summary>All that must survive a restart, as JSON.</summary>
-    public string Save() => throw new NotImplementedException();
+    private BoardEntry Entry(string rule, AlarmSubject subject)
+    {
+        if (!_entries.TryGetValue((rule, subject), out var entry))
+            _entries[(rule, subject)] = entry = new BoardEntry(rule, subject) { Rule = RuleFor(rule, subject) };
+        return entry;
+    }
 
-    /// <summary>Continues from what <see cref="Save"/> gave. Alarms of rules that are gone are closed, and said so, by the next <see cref="Advance"/>.</summary>
-    /// <exception cref="FormatException">It is nothing that this version saved.</exception>
-    public void Restore(string saved) => throw new NotImplementedException();
+    private AlarmRule? RuleFor(string name, AlarmSubject subject) =>
+        _rules.TryGetValue(name, out var rule) && rule.Variable.Subject == subject.Kind && rule.Subjects?.Contains(subject.Name) != false
+            && _settings.Subjects?.Contains(subject) != false ? rule : null;
+
+    private void Come(BoardEntry entry, ConditionChange change)
+    {
+        var chatters = entry.CountsAsChatter(change.At, _settings.ChatterFrom, _settings.ChatterWithin);
+        entry.GoneSince = null;
+        if (entry.IsChattering)
+        {
+            entry.Alarm = entry.Alarm! with { Activations = entry.Alarm.Activations + 1 };
+            return;
+        }
+
+        var by = Suppressor(entry, change.At);
+        var begins = !entry.Life.Exists;
+        Apply(entry, entry.Life.Step(AlarmInput.Come, entry.Rule!.Latch, by is not null), change.At, note: begins ? by ?? "" : "", occurrence: at => Occurrence(entry, change, at));
+        if (chatters)
+        {
+            entry.IsChattering = true;
+            Tell(entry, AlarmEventKind.Chattering, change.At, entry.Life.State);
+        }
+    }
+
+    private void Go(BoardEntry entry, DateTimeOffset at)
+    {
+        if (entry.IsChattering)
+            entry.GoneSince = at;
+        else
+            Apply(entry, entry.Life.Step(AlarmInput.Go, entry.Rule?.Latch ?? false), at);
+    }
+
+    private Alarm Occurrence(BoardEntry entry, ConditionChange change, DateTimeOffset at)
+    {
+        var rule = entry.Rule!;
+        var alarm = entry.Alarm is { } known
+            ? known with { Activations = known.Activations + 1, ClearedAt = null, AcknowledgedAt = null, AcknowledgedBy = "" }
+            : new Alarm { Number = _nextNumber++, Rule = rule.Name, Subject = change.Subject, Severity = rule.Severity, RaisedAt = at, State = AlarmState.Normal, IsActive = true };
+        return alarm with
+        {
+            Value = change.Value,
+            Limit = change.Limit,
+            Unit = rule.Variable.Unit,
+            Text = rule.Text.Fill(Facts(rule, change), _settings.Quantity),
+            Cause = change.Cause,
+            MayBe = change.MayBe.Length > 0 ? change.MayBe : rule.MayBe,
+            Caution = change.Caution.Length > 0 ? change.Caution : rule.Caution,
+            CycleId = change.CycleId,
+        };
+    }
+
+    private static Dictionary<string, AlarmFact> Facts(AlarmRule rule, ConditionChange change)
+    {
+        var facts = new Dictionary<string, AlarmFact>(StringComparer.Ordinal)
+        {
+            ["rule"] = AlarmFact.Words(rule.Name),
+            ["subject"] = AlarmFact.Words(change.Subject.ToString()),
+            ["value"] = AlarmFact.Number(change.Value, rule.Variable.Unit),
+            ["limit"] = AlarmFact.Number(change.Limit, rule.Variable.Unit),
+            ["severity"] = AlarmFact.Words(rule.Severity.ToName()),
+        };
+        if (change.Subject.Kind == AlarmSubjectKind.Saw)
+            facts["saw"] = AlarmFact.Words(change.Subject.Name);
+        // The value of a text is known to the watch alone.
+        foreach (var (name, fact) in change.Facts)
+            facts[name] = fact;
+        return facts;
+    }
+
+    private DateTimeOffset Due(BoardEntry entry)
+    {
+        var settles = entry.GoneSince is { } gone ? gone + _settings.Settle : DateTimeOffset.MaxValue;
+        var shelfEnds = entry.ShelvedUntil ?? DateTimeOffset.MaxValue;
+        return settles < shelfEnds ? settles : shelfEnds;
+    }
+
+    private void Settle(BoardEntry entry, DateTimeOffset now)
+    {
+        if (entry.GoneSince is not { } gone || gone + _settings.Settle > now)
+            return;
+        var at = gone + _settings.Settle;
+        ForgetChatter(entry);
+        Tell(entry, AlarmEventKind.Settled, at, entry.Life.State);
+        Go(entry, at);
+    }
+
+    private static void ForgetChatter(BoardEntry entry)
+    {
+        entry.GoneSince = null;
+        entry.IsChattering = false;
+        entry.Activations.Clear();
+    }
+
+    private void EndShelf(BoardEntry entry, DateTimeOffset now)
+    {
+        if (entry.ShelvedUntil is not { } until || until > now)
+            return;
+        Reconsider(entry, until);
+        entry.ShelvedUntil = null;
+        Apply(entry, entry.Life.Step(AlarmInput.Unshelve), until, note: "its time on the shelf is over");
+    }
+
+    // What nobody configures any more would stay for ever: nothing would tell that its condition is gone.
+    private void CloseGone(DateTimeOffset now)
+    {
+        foreach (var entry in _entries.Values.Where(entry => entry.Rule is null).ToList())
+        {
+            var life = entry.Life;
+            entry.Holds = false;
+            ForgetChatter(entry);
+            if (life.Exists)
+            {
+                // First, and at once out of every state: it must not be announced on its way.
+                var closed = new AlarmLife { Shelved = life.Shelved, OutOfService = life.OutOfService };
+                Apply(entry, new AlarmStep(closed, AlarmEventKind.Cleared, null), now, note: RuleIsGone);
+            }
+
+            entry.ShelvedUntil = null;
+            if (life.Shelved)
+                Apply(entry, entry.Life.Step(AlarmInput.Unshelve), now, note: RuleIsGone);
+            if (life.OutOfService)
+                Apply(entry, entry.Life.Step(AlarmInput.ReturnToService), now, note: RuleIsGone);
+        }
+    }
+
+    /// <summary>Makes a step that did something so, and tells it.</summary>
+    private void Apply(BoardEntry entry, AlarmStep step, DateTimeOffset at, string who = "", string note = "", Func<DateTimeOffset, Alarm>? occurrence = null)
+    {
+        if (step.Kind is not { } kind)
+            return;
+        var before = entry.Life;
+        at = After(entry, at);
+        if (occurrence is not null)
+            entry.Alarm = occurrence(at);
+        entry.Life = step.Next;
+        if (entry.Alarm is { } alarm)
+        {
+            if (before.Active && !step.Next.Active)
+                alarm = alarm with { ClearedAt = at };
+            if (kind == AlarmEventKind.Acknowledged)
+                alarm = alarm with { AcknowledgedAt = at, AcknowledgedBy = who };
+            entry.Alarm = alarm;
+            _open[alarm.Number] = entry;
+        }
+
+        Tell(entry, kind, at, before.State, who, note);
+        if (!entry.Life.Exists && entry.Alarm is { } closed)
+        {
+            _open.Remove(closed.Number);
+            Remember(closed);
+            entry.Alarm = null;
+        }
+
+        // Only what silences changes what others may show.
+        if (entry.Rule?.Silences == true)
+            Reconsider(at);
+    }
+
+    private void Tell(BoardEntry entry, AlarmEventKind kind, DateTimeOffset at, AlarmState before, string who = "", string note = "")
+    {
+        at = After(entry, at);
+        entry.LastEventAt = at;
+        entry.Alarm = entry.Alarm is null ? null : entry.Alarm with
+        {
+            State = entry.Life.State,
+            IsActive = entry.Life.Active,
+            IsChattering = entry.IsChattering,
+            ShelvedUntil = entry.ShelvedUntil,
+        };
+        _events.Enqueue(new AlarmEvent(at, kind, entry.RuleName, entry.Subject, before, entry.Life.State, entry.Alarm, who, note));
+    }
+
+    private static DateTimeOffset After(BoardEntry entry, DateTimeOffset at) => at < entry.LastEventAt + Tick ? entry.LastEventAt + Tick : at;
 }

@@ -47,8 +47,6 @@ internal sealed class CauseContext
 /// </summary>
 internal static class CauseTable
 {
-    private const string LockOut = "Stop the saw, isolate it, lock out and tag out before opening a guard or reaching for the blade; wear gloves, a blade is sharp and springs.";
-    private const string AtTheStock = "Stop the cycle before going to the stock; nobody reaches into the saw while it can start by itself.";
 
     // One normal cut in a thousand: from here on a person may ask why, whatever the saw's own threshold is.
     private const double WorthACause = 3;
@@ -58,24 +56,35 @@ internal static class CauseTable
 
     private static readonly (string Name, Func<CauseContext, double> Weight, Func<CauseContext, string> Evidence, string MayBe, string Caution)[] Rows =
     [
-        ("blade_gone", c => Found(c, LiveFindingKind.BladeGone), c => Words(c, LiveFindingKind.BladeGone), "The blade may be broken or off its wheels.", LockOut),
-        ("stall", c => Found(c, LiveFindingKind.Stall), c => Words(c, LiveFindingKind.Stall), "The blade may be pinched by stock that moved, dull, or fed too hard.", LockOut),
-        ("overload", c => Found(c, LiveFindingKind.Overload), c => Words(c, LiveFindingKind.Overload), "The feed may be too hard, the blade dull, or the drive in trouble.", LockOut),
-        ("no_stock", c => c.SectionMisfit ? 2 : Found(c, LiveFindingKind.NoContact), NoContact, "The bar may be used up, not fed, or another section than the job says.", AtTheStock),
-        ("load_after_breakthrough", c => Found(c, LiveFindingKind.LoadAfterBreakthrough), c => Words(c, LiveFindingKind.LoadAfterBreakthrough), "A cut-off piece may be jammed against the blade, or the blade runs in the table or a guide.", LockOut),
-        ("frozen_signal", c => Found(c, LiveFindingKind.FrozenSignal), c => Words(c, LiveFindingKind.FrozenSignal), "The transducer, its wiring or the mapping of the signal may be at fault.", "Work on wiring is for qualified people, with the supply isolated."),
-        ("wrong_job", c => c.SectionMisfit ? 20 : 0, c => Text($"The head travelled {c.Cut.DepthMm:0.#} mm in the stock; the section of job '{c.Cut.Job}' is {c.Job?.Section.HeightMm:0.#} mm high."), "Another job may be loaded at the saw than the controller says, or the bar lies otherwise in the vise.", AtTheStock),
+        ("blade_gone", c => Found(c, LiveFindingKind.BladeGone), c => Words(c, LiveFindingKind.BladeGone), "The blade may be broken or off its wheels.", AlarmCaution.LockOut),
+        ("stall", c => Found(c, LiveFindingKind.Stall), c => Words(c, LiveFindingKind.Stall), "The blade may be pinched by stock that moved, dull, or fed too hard.", AlarmCaution.LockOut),
+        ("overload", c => Found(c, LiveFindingKind.Overload), c => Words(c, LiveFindingKind.Overload), "The feed may be too hard, the blade dull, or the drive in trouble.", AlarmCaution.LockOut),
+        ("no_stock", c => c.SectionMisfit ? 2 : Found(c, LiveFindingKind.NoContact), NoContact, "The bar may be used up, not fed, or another section than the job says.", AlarmCaution.AtTheStock),
+        ("load_after_breakthrough", c => Found(c, LiveFindingKind.LoadAfterBreakthrough), c => Words(c, LiveFindingKind.LoadAfterBreakthrough), "A cut-off piece may be jammed against the blade, or the blade runs in the table or a guide.", AlarmCaution.LockOut),
+        ("frozen_signal", c => Found(c, LiveFindingKind.FrozenSignal), c => Words(c, LiveFindingKind.FrozenSignal), "The transducer, its wiring or the mapping of the signal may be at fault.", AlarmCaution.Wiring),
+        ("wrong_job", c => c.SectionMisfit ? 20 : 0, c => Text($"The head travelled {c.Cut.DepthMm:0.#} mm in the stock; the section of job '{c.Cut.Job}' is {c.Job?.Section.HeightMm:0.#} mm high."), "Another job may be loaded at the saw than the controller says, or the bar lies otherwise in the vise.", AlarmCaution.AtTheStock),
         ("hard_spot", c => Above(c.Shape), c => Text($"The load was {Percent(c.Shape!.Value)} above the rest of the cut at {c.Shape.What}."), "The bar may have a hard spot, an inclusion, a weld or a flame-cut edge there.", "Look at the cut face once the part is out; look for chipped teeth only with the saw isolated, locked out and tagged out."),
-        ("loose_stock", c => Below(c.Shape), c => Text($"The load was {Percent(c.Shape!.Value)} below the rest of the cut at {c.Shape.What}."), "The stock may be loose, shifted or hollow there, or a piece broke out.", AtTheStock),
-        ("stripped_teeth", c => Strength(c.Loop), c => Text($"The load swings by {c.LoopSwing * 100:0.#} % with each turn of the blade."), "The blade may have stripped or broken teeth, or a bad weld.", LockOut),
-        ("drag", c => Above(c.Idle), c => Text($"The motor took {c.Idle!.Value:0.00} kW with the blade in air; {c.Idle.Expected:0.00} kW is usual."), "Guides, bearings, blade tension, brush or gearbox oil may drag.", LockOut),
-        ("slipping_drive", c => Below(c.Idle), c => Text($"The motor took only {c.Idle!.Value:0.00} kW with the blade in air; {c.Idle.Expected:0.00} kW is usual."), "The blade may slip on its wheels, the belt be loose, or the blade tension low.", LockOut),
-        ("dull_blade", Dull, Energy, "The blade may be dull, or its teeth overheated.", LockOut),
+        ("loose_stock", c => Below(c.Shape), c => Text($"The load was {Percent(c.Shape!.Value)} below the rest of the cut at {c.Shape.What}."), "The stock may be loose, shifted or hollow there, or a piece broke out.", AlarmCaution.AtTheStock),
+        ("stripped_teeth", c => Strength(c.Loop), c => Text($"The load swings by {c.LoopSwing * 100:0.#} % with each turn of the blade."), "The blade may have stripped or broken teeth, or a bad weld.", AlarmCaution.LockOut),
+        ("drag", c => Above(c.Idle), c => Text($"The motor took {c.Idle!.Value:0.00} kW with the blade in air; {c.Idle.Expected:0.00} kW is usual."), "Guides, bearings, blade tension, brush or gearbox oil may drag.", AlarmCaution.LockOut),
+        ("slipping_drive", c => Below(c.Idle), c => Text($"The motor took only {c.Idle!.Value:0.00} kW with the blade in air; {c.Idle.Expected:0.00} kW is usual."), "The blade may slip on its wheels, the belt be loose, or the blade tension low.", AlarmCaution.LockOut),
+        ("dull_blade", Dull, Energy, "The blade may be dull, or its teeth overheated.", AlarmCaution.LockOut),
         ("wrong_material", WrongMaterial, Energy, "The bar may be of another material or hardness than the job says.", "Check the mark of the bar before the rest of it is cut; a wrong bar may be dangerous further on."),
-        ("easier_than_expected", c => 0.9 * Below(c.Level) * (WrongMaterial(c) > 0 ? 0.5 : 1), Energy, "The blade may have been changed without an entry, or the stock be softer or smaller than the job says.", AtTheStock),
-        ("feed_starved", Starved, Pace, "The feed pressure may be low, oil cold or short of air, a valve sticking, or the operator turned the feed down; a glazed blade cuts slowly too.", LockOut),
-        ("feed_too_fast", c => 0.9 * Below(c.Pace), Pace, "The feed may be set too fast, or the blade was changed without an entry.", AtTheStock),
+        ("easier_than_expected", c => 0.9 * Below(c.Level) * (WrongMaterial(c) > 0 ? 0.5 : 1), Energy, "The blade may have been changed without an entry, or the stock be softer or smaller than the job says.", AlarmCaution.AtTheStock),
+        ("feed_starved", Starved, Pace, "The feed pressure may be low, oil cold or short of air, a valve sticking, or the operator turned the feed down; a glazed blade cuts slowly too.", AlarmCaution.LockOut),
+        ("feed_too_fast", c => 0.9 * Below(c.Pace), Pace, "The feed may be set too fast, or the blade was changed without an entry.", AlarmCaution.AtTheStock),
     ];
+
+    /// <summary>The words for the causes.</summary>
+    public static IReadOnlyList<string> Names => [.. Rows.Select(row => row.Name)];
+
+    /// <summary>What may be behind a finding of the live watch, before the cut is over and everything else can be weighed.</summary>
+    public static (string Name, string MayBe, string Caution) Of(LiveFindingKind kind)
+    {
+        var name = kind == LiveFindingKind.NoContact ? "no_stock" : kind.ToName();
+        var row = Rows.First(row => row.Name == name);
+        return (row.Name, row.MayBe, row.Caution);
+    }
 
     /// <summary>The likely causes, the likeliest first; none where the cut is not unusual and nothing was found while it ran.</summary>
     public static IReadOnlyList<LikelyCause> Rank(CauseContext context)

@@ -10,14 +10,17 @@ namespace SawEdge.Gateway.Acquisition;
 public sealed class SawInbox
 {
     private readonly Channel<SignalFrame> _frames;
+    private readonly SawPresence? _presence;
     private long _lost;
 
     /// <summary>Opens the inbox of one saw.</summary>
     /// <param name="saw">Name of the saw.</param>
     /// <param name="capacity">Frames held at most.</param>
-    public SawInbox(string saw, int capacity = 8192)
+    /// <param name="presence">Shown each frame as it arrives, or null.</param>
+    public SawInbox(string saw, int capacity = 8192, SawPresence? presence = null)
     {
         Saw = saw;
+        _presence = presence;
         _frames = Channel.CreateBounded<SignalFrame>(
             new BoundedChannelOptions(capacity) { FullMode = BoundedChannelFullMode.DropOldest, SingleReader = true, SingleWriter = false },
             _ => Interlocked.Increment(ref _lost));
@@ -33,7 +36,11 @@ public sealed class SawInbox
     public ChannelReader<SignalFrame> Frames => _frames.Reader;
 
     /// <summary>Puts a frame in; never waits.</summary>
-    public void Offer(in SignalFrame frame) => _frames.Writer.TryWrite(frame);
+    public void Offer(in SignalFrame frame)
+    {
+        _presence?.Take(frame);
+        _frames.Writer.TryWrite(frame);
+    }
 
     /// <summary>Says that no frame will follow.</summary>
     public void Complete() => _frames.Writer.TryComplete();

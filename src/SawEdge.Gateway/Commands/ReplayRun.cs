@@ -58,16 +58,22 @@ internal sealed class ReplayRun : IReplayRun
     public static async Task<IReplayRun> StartAsync(ReplaySettings settings, TimeProvider time, Action<string> say, CancellationToken cancellation)
     {
         var options = settings.ConfigFile is { } config ? Load(config) : null;
-        var jobs = JobBook.Empty;
-        if ((settings.JobsFile ?? options?.JobsFile) is { } file)
-        {
-            var parse = JobList.Parse(file, await ReadAsync(file, cancellation), options?.Catalogue ?? MaterialCatalogue.BuiltIn);
-            foreach (var error in parse.Errors)
-                say($"{file}, {error}");
-            jobs = parse.Book;
-        }
-
+        var jobs = (settings.JobsFile ?? options?.JobsFile) is { } file ? await ReadJobsAsync(file, options?.Catalogue ?? MaterialCatalogue.BuiltIn, say, cancellation) : JobBook.Empty;
         return new ReplayRun(settings, options, jobs, time);
+    }
+
+    /// <summary>Reads a job list.</summary>
+    /// <param name="file">The file.</param>
+    /// <param name="catalogue">Where its materials are looked up.</param>
+    /// <param name="say">Told of rows that are refused; the others serve.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="CommandException">The file cannot be read.</exception>
+    public static async Task<JobBook> ReadJobsAsync(string file, MaterialCatalogue catalogue, Action<string> say, CancellationToken cancellation)
+    {
+        var parse = JobList.Parse(file, await ReadAsync(file, cancellation), catalogue);
+        foreach (var error in parse.Errors)
+            say($"{file}, {error}");
+        return parse.Book;
     }
 
     /// <inheritdoc/>

@@ -35,6 +35,7 @@ public static class ConfigurationSchema
     {
         ScalarDescription scalar => Scalar(scalar),
         ListDescription list => List(list, definitions),
+        EitherDescription either => new JsonObject { ["anyOf"] = new JsonArray([.. either.Ways.Select(way => Type(way, definitions))]) },
         MapDescription map => new JsonObject
         {
             ["type"] = "object",

@@ -65,6 +65,9 @@ public sealed partial class QuantityKind
     /// <summary>Rate of a slow movement, as of the saw head, mm/min.</summary>
     public static QuantityKind Rate { get; } = new("rate of movement", "60 mm/min", "2.5 in/min", SpeedUnits(1000));
 
+    /// <summary>Cutting rate, cm2/min.</summary>
+    public static QuantityKind CuttingRate { get; } = new("cutting rate", "50 cm2/min", "8 in2/min", [new("cm2/min", 1), new("mm2/min", 0.01), new("in2/min", 6.4516)]);
+
     /// <summary>Time, s.</summary>
     public static QuantityKind Time { get; } = new("time", "250 ms", "5 s", [new("s", 1), new("ms", 0.001), new("min", 60), new("h", 3600)], ("sec", "s"));
 
@@ -89,6 +92,15 @@ public sealed partial class QuantityKind
 
     /// <summary>Amount of data, bytes.</summary>
     public static QuantityKind Data { get; } = new("amount of data", "64 KiB", "200 kB", [new("B", 1), new("kB", 1000), new("KiB", 1024), new("MB", 1_000_000), new("MiB", 1024 * 1024)]);
+
+    /// <summary>Space on a disk, MB.</summary>
+    public static QuantityKind DiskSpace { get; } = new("disk space", "500 MB", "2 GB", [new("MB", 1), new("GB", 1000), new("TB", 1_000_000), new("MiB", 1.048576), new("GiB", 1073.741824)]);
+
+    /// <summary>Energy, kJ.</summary>
+    public static QuantityKind Energy { get; } = new("energy", "250 kJ", "70 Wh", [new("kJ", 1), new("J", 0.001), new("MJ", 1000), new("Wh", 3.6), new("kWh", 3600)]);
+
+    /// <summary>Energy per volume removed, J/mm3.</summary>
+    public static QuantityKind SpecificEnergy { get; } = new("specific energy", "2.5 J/mm3", "2.5 kJ/cm3", [new("J/mm3", 1), new("kJ/cm3", 1)]);
 
     /// <summary>Name of the kind in messages.</summary>
     public string Name { get; }

@@ -16,9 +16,13 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
     /// <summary>Whether nothing is taken at the moment.</summary>
     public bool InTrouble => _trouble is not null;
 
+    /// <summary>Whether it has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
+    public bool IsKnown { get; private set; }
+
     /// <summary>Nothing was taken: it passes by itself, or has to be mended.</summary>
     public void Trouble(Verdict verdict, ServerAnswer answer)
     {
+        IsKnown = true;
         if (_trouble == verdict)
             return;
         if (_trouble is null)
@@ -33,6 +37,7 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
     /// <summary>The server answered to the points themselves.</summary>
     public void Answers()
     {
+        IsKnown = true;
         if (_trouble is null)
             return;
         _trouble = null;

@@ -64,6 +64,9 @@ public sealed class InfluxForwarder : IDisposable
     /// <summary>Whether the destination takes nothing at the moment.</summary>
     public bool InTrouble => _health.InTrouble;
 
+    /// <summary>Whether the destination has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
+    public bool IsTroubleKnown => _health.IsKnown;
+
     /// <summary>Forwards until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled; what was not sent stays in the journal.</exception>
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>

@@ -12,9 +12,6 @@ public static class BladeEntryRows
     /// <summary>The word for a row that says that another does not hold any more.</summary>
     internal const string Withdrawal = "withdrawal";
 
-    // Seconds to wait while the gateway writes, whose transactions take milliseconds.
-    private const int Patience = 10;
-
     private static readonly string[] Words = ["change", "no_change", "retire"];
 
     /// <summary>Withdraws entries and adds others, all or nothing.</summary>
@@ -25,13 +22,8 @@ public static class BladeEntryRows
     /// <exception cref="HistoryException">There is no history, or it cannot be written.</exception>
     public static void Write(string folder, IReadOnlyList<BladeEntry> withdraw, IReadOnlyList<BladeEntry> add, DateTimeOffset now)
     {
-        var path = Path.Combine(Path.GetFullPath(folder), HistoryDatabase.FileName);
-        try
+        OutsideWrite.Run(folder, (connection, transaction) =>
         {
-            using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadWrite, Pooling = false, DefaultTimeout = Patience }.ToString());
-            connection.Open();
-            HistorySchema.Execute(connection, null, "PRAGMA synchronous = FULL");
-            using var transaction = connection.BeginTransaction(deferred: false);
             foreach (var entry in withdraw)
             {
                 if (Withdraw(connection, transaction, entry.Id, now) == 0)
@@ -41,16 +33,8 @@ public static class BladeEntryRows
 
             foreach (var entry in add)
                 Add(connection, transaction, entry, Words[(int)entry.Kind], now);
-            transaction.Commit();
-        }
-        catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
-        {
-            throw new HistoryCorruptException(path, e.Message, e);
-        }
-        catch (SqliteException e)
-        {
-            throw new HistoryException($"The history '{path}' cannot be written: {SqliteTrouble.Describe(e)}.", e);
-        }
+            return true;
+        });
     }
 
     /// <summary>The kind for a word in the table; null for a row that is no entry of its own.</summary>

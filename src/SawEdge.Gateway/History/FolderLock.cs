@@ -66,7 +66,8 @@ internal sealed class FolderLock : IDisposable
         _lock.Dispose();
     }
 
-    private static bool IsHeld(string folder)
+    /// <summary>Whether a process owns the folder at this moment.</summary>
+    public static bool IsHeld(string folder)
     {
         try
         {

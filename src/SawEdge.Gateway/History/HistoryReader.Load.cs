@@ -1,5 +1,6 @@
 using System.Runtime.CompilerServices;
 using Microsoft.Data.Sqlite;
+using SawEdge.Core;
 using SawEdge.Core.Blades;
 using SawEdge.Core.Load;
 
@@ -128,6 +129,28 @@ public sealed partial class HistoryReader
                 row => CycleRows.Read(row, 0),
                 ("@saw", saw),
                 ("@moment", moment?.ToUnixTimeMilliseconds() ?? long.MaxValue)).FirstOrDefault(),
+            cancellation);
+
+    /// <summary>The last cycles of a saw with what the load score says of them, the newest last.</summary>
+    /// <param name="saw">The saw.</param>
+    /// <param name="most">Cycles at most.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    /// <exception cref="InvalidDataException">What is stored is no assessment of a known version.</exception>
+    public Task<IReadOnlyList<AssessedCut>> LastCutsAsync(string saw, int most, CancellationToken cancellation = default) =>
+        AskAsync<IReadOnlyList<AssessedCut>>(
+            connection =>
+            {
+                var cuts = Rows(
+                    connection,
+                    $"SELECT a.data, {CycleRows.Select} FROM cycles AS c LEFT JOIN assessments AS a ON a.cycle = c.id WHERE c.saw = @saw ORDER BY c.started_at DESC, c.id DESC LIMIT @most",
+                    row => new AssessedCut(CycleRows.Read(row, 1), row.IsDBNull(0) ? null : AssessmentCodec.Decode((byte[])row[0])),
+                    ("@saw", saw),
+                    // SQLite takes a negative limit for none.
+                    ("@most", Math.Max(0, most)));
+                cuts.Reverse();
+                return cuts;
+            },
             cancellation);
 
     private static StoredEvidence ReadEvidence(SqliteDataReader row)

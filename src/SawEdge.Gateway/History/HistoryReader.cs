@@ -42,8 +42,11 @@ public sealed partial class HistoryReader
         if (!File.Exists(path))
             throw new HistoryException($"There is no history in '{folder}': {HistoryDatabase.FileName} was not found there. Name the data folder of the gateway's configuration.");
         var reader = new HistoryReader(path);
-        if (reader.Ask(connection => HistorySchema.Check(connection, path)) < HistorySchema.Version)
-            throw new HistoryException($"The history '{path}' was written by an older version of this program. Let the gateway of this version run on it once, which brings it up to date, and ask again.");
+        reader.Ask(connection =>
+        {
+            HistorySchema.RequireCurrent(connection, path);
+            return true;
+        });
         return reader;
     }
 
@@ -100,8 +103,12 @@ public sealed partial class HistoryReader
         AskAsync<IReadOnlyList<JournalEntry>>(
             connection => Rows(
                 connection,
-                $"SELECT j.seq, j.kind, j.saw, j.at, c.id, {CycleRows.Select} FROM journal AS j LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item WHERE j.seq > @after ORDER BY j.seq LIMIT @most",
-                row => new JournalEntry(row.GetInt64(0), row.GetString(1), row.GetString(2), Time(row.GetInt64(3)), row.IsDBNull(4) ? null : CycleRows.Read(row, 5)),
+                $"SELECT j.seq, j.kind, j.saw, j.at, c.id, {CycleRows.Select}, {AlarmRows.SelectEvent}, {AlarmRows.SelectNotice} FROM journal AS j LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item {JoinAlarms} WHERE j.seq > @after ORDER BY j.seq LIMIT @most",
+                row => new JournalEntry(row.GetInt64(0), row.GetString(1), row.GetString(2), Time(row.GetInt64(3)), row.IsDBNull(4) ? null : CycleRows.Read(row, 5))
+                {
+                    AlarmEvent = AlarmRows.ReadEvent(row, 5 + CycleColumns.All.Count),
+                    Notice = AlarmRows.ReadNotice(row, 5 + CycleColumns.All.Count + AlarmRows.EventColumns),
+                },
                 ("@after", after),
                 ("@most", most)),
             cancellation);
@@ -130,10 +137,24 @@ public sealed partial class HistoryReader
         AskAsync<IReadOnlyList<StoredRefusal>>(
             connection => Rows(
                 connection,
-                $"SELECT r.seq, r.reason, r.at, c.cycle_id FROM refused AS r LEFT JOIN journal AS j ON j.seq = r.seq LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item WHERE r.consumer = @consumer ORDER BY r.seq LIMIT @most",
-                row => new StoredRefusal(row.GetInt64(0), row.GetString(1), Time(row.GetInt64(2)), row.IsDBNull(3) ? null : row.GetString(3)),
+                $"SELECT r.seq, r.reason, r.at, c.cycle_id, {AlarmRows.SelectEvent}, {AlarmRows.SelectNotice} FROM refused AS r LEFT JOIN journal AS j ON j.seq = r.seq LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item {JoinAlarms} WHERE r.consumer = @consumer ORDER BY r.seq LIMIT @most",
+                row => new StoredRefusal(row.GetInt64(0), row.GetString(1), Time(row.GetInt64(2)), row.IsDBNull(3) ? null : row.GetString(3))
+                {
+                    AlarmEvent = AlarmRows.ReadEvent(row, 4),
+                    Notice = AlarmRows.ReadNotice(row, 4 + AlarmRows.EventColumns),
+                },
                 ("@consumer", consumer),
                 ("@most", most)),
+            cancellation);
+
+    /// <summary>How much a consumer's server has refused for good since a moment.</summary>
+    /// <param name="consumer">Name of the consumer.</param>
+    /// <param name="since">The moment.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CountRefusedAsync(string consumer, DateTimeOffset since, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(connection, "SELECT count(*) FROM refused WHERE consumer = @consumer AND at >= @since", row => row.GetInt64(0), ("@consumer", consumer), ("@since", since.ToUnixTimeMilliseconds()))[0],
             cancellation);
 
     /// <summary>What was stored of a saw when its processing last ended.</summary>

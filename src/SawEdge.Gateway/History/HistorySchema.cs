@@ -149,6 +149,99 @@ internal static class HistorySchema
             UNIQUE(saw, at)
         ) STRICT;
         """,
+        """
+        -- One row an occurrence, as it is now.
+        CREATE TABLE alarms(
+            number INTEGER PRIMARY KEY,
+            rule TEXT NOT NULL,
+            subject_kind TEXT NOT NULL,
+            subject TEXT NOT NULL,
+            severity TEXT NOT NULL,
+            raised_at INTEGER NOT NULL,
+            state TEXT NOT NULL,
+            active INTEGER NOT NULL,
+            closed INTEGER NOT NULL,
+            value REAL,
+            limit_value REAL,
+            unit TEXT,
+            text TEXT NOT NULL,
+            cause TEXT,
+            may_be TEXT,
+            caution TEXT,
+            cycle_id TEXT,
+            cleared_at INTEGER,
+            acknowledged_at INTEGER,
+            acknowledged_by TEXT,
+            shelved_until INTEGER,
+            chattering INTEGER NOT NULL,
+            activations INTEGER NOT NULL,
+            verdict TEXT
+        ) STRICT;
+        CREATE INDEX alarms_by_time ON alarms(raised_at);
+        CREATE INDEX alarms_open ON alarms(raised_at) WHERE closed = 0;
+
+        -- What happened, in the order in which it was stored; nothing is ever changed or deleted. alarm: the occurrence right
+        -- after it as JSON, NULL where there is none.
+        CREATE TABLE alarm_events(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            at INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            rule TEXT NOT NULL,
+            subject_kind TEXT NOT NULL,
+            subject TEXT NOT NULL,
+            number INTEGER,
+            before TEXT NOT NULL,
+            after TEXT NOT NULL,
+            who TEXT,
+            note TEXT,
+            alarm TEXT
+        ) STRICT;
+        CREATE INDEX alarm_events_by_time ON alarm_events(at);
+        CREATE INDEX alarm_events_by_alarm ON alarm_events(number);
+
+        -- What people said from outside of the gateway's process. done is NULL until the gateway has dealt with it; problem says
+        -- why it did not do it.
+        CREATE TABLE alarm_answers(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            at INTEGER NOT NULL,
+            via TEXT NOT NULL,
+            action TEXT NOT NULL,
+            number INTEGER,
+            rule TEXT,
+            subject_kind TEXT,
+            subject TEXT,
+            who TEXT NOT NULL,
+            note TEXT,
+            until INTEGER,
+            done INTEGER,
+            problem TEXT
+        ) STRICT;
+        CREATE INDEX alarm_answers_open ON alarm_answers(id) WHERE done IS NULL;
+
+        -- Messages that are to go out; alarms: their numbers as a JSON array.
+        CREATE TABLE notices(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            at INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            contact TEXT NOT NULL,
+            channel TEXT NOT NULL,
+            alarms TEXT NOT NULL
+        ) STRICT;
+
+        CREATE TABLE alarm_memory(
+            id INTEGER PRIMARY KEY CHECK(id = 1),
+            board TEXT NOT NULL,
+            plan TEXT NOT NULL,
+            updated INTEGER NOT NULL
+        ) STRICT;
+
+        -- One-time links that were used.
+        CREATE TABLE used_links(
+            nonce TEXT PRIMARY KEY,
+            used INTEGER NOT NULL,
+            valid_until INTEGER NOT NULL
+        ) STRICT, WITHOUT ROWID;
+        """,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>
@@ -184,6 +277,14 @@ internal static class HistorySchema
         if (version > Migrations.Length)
             throw new HistoryNewerException(path, version, Migrations.Length);
         return version;
+    }
+
+    /// <summary>Checks that a file is a history of exactly this program's version, for those who may not bring it there.</summary>
+    /// <exception cref="HistoryException">It is older, newer, or something else.</exception>
+    public static void RequireCurrent(SqliteConnection connection, string path)
+    {
+        if (Check(connection, path) < Version)
+            throw new HistoryException($"The history '{path}' was written by an older version of this program. Let the gateway of this version run on it once, which brings it up to date, and ask again.");
     }
 
     /// <summary>Runs SQL of ours that gives nothing back.</summary>

@@ -99,8 +99,20 @@ public sealed record Refusal(long Sequence, string Reason);
 /// <param name="Sequence">Its number in the journal.</param>
 /// <param name="Reason">The server's words.</param>
 /// <param name="At">When it was refused.</param>
-/// <param name="CycleId">The cycle it concerns, or null where that is gone.</param>
-public sealed record StoredRefusal(long Sequence, string Reason, DateTimeOffset At, string? CycleId);
+/// <param name="CycleId">The cycle it concerns, or null where it is about something else or that is gone.</param>
+public sealed record StoredRefusal(long Sequence, string Reason, DateTimeOffset At, string? CycleId)
+{
+    /// <summary>What happened to an alarm, where that was refused.</summary>
+    public StoredAlarmEvent? AlarmEvent { get; init; }
+
+    /// <summary>The message, where one was refused.</summary>
+    public StoredNotice? Notice { get; init; }
+}
+
+/// <summary>A cut and what the load score says of it.</summary>
+/// <param name="Record">The record.</param>
+/// <param name="Assessment">What the load score says; null where nothing is stored.</param>
+public sealed record AssessedCut(CycleRecord Record, LoadAssessment? Assessment);
 
 /// <summary>What a stored record was computed from.</summary>
 /// <param name="Record">The record as it is stored.</param>

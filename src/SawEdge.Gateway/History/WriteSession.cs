@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using SawEdge.Core.Alarms;
 
 namespace SawEdge.Gateway.History;
 
@@ -31,6 +32,7 @@ internal sealed class WriteSession : IDisposable
     private readonly SqliteCommand _deleteFrames;
     private readonly SqliteCommand _cursor;
     private readonly SqliteCommand _refuse;
+    private readonly AlarmStatements _alarms;
 
     /// <summary>Opens the connection and prepares the commands.</summary>
     /// <exception cref="SqliteException">The file cannot be opened.</exception>
@@ -61,6 +63,7 @@ internal sealed class WriteSession : IDisposable
             _deleteFrames = Prepare("DELETE FROM open_frames WHERE saw = @saw", "@saw");
             _cursor = Prepare("INSERT OR REPLACE INTO cursors(consumer, seq, updated) VALUES(@consumer, @seq, @updated)", "@consumer", "@seq", "@updated");
             _refuse = Prepare("INSERT OR REPLACE INTO refused(consumer, seq, reason, at) VALUES(@consumer, @seq, @reason, @at)", "@consumer", "@seq", "@reason", "@at");
+            _alarms = new AlarmStatements(Prepare);
         }
         catch
         {
@@ -114,7 +117,7 @@ internal sealed class WriteSession : IDisposable
         // The very same cycle again, as after a crash between commit and acknowledgement, leaves no trace.
         changed |= profileChanges > 0 || assessmentChanges > 0;
         if (changed)
-            LastSequence = Scalar(_journal, JournalKinds.Cycle, record.Saw, id, now);
+            Enter(JournalKinds.Cycle, record.Saw, (long)id, now);
         return changed;
     }
 
@@ -143,6 +146,23 @@ internal sealed class WriteSession : IDisposable
         Run(_cursor, consumer, sequence, now);
     }
 
+    /// <summary>Stores one step of the alarms.</summary>
+    public void StoreAlarms(AlarmBatch batch, long now)
+    {
+        foreach (var happened in batch.Events)
+            Enter(JournalKinds.AlarmEvent, happened.Subject.Name, _alarms.Store(happened), now);
+        foreach (var notice in batch.Notices)
+            Enter(JournalKinds.Notice, notice.Channel, _alarms.Store(notice), now);
+        if (batch.Memory is { } memory)
+            _alarms.Store(memory, now);
+        foreach (var outcome in batch.Answered)
+            _alarms.Close(outcome, now);
+    }
+
+    /// <summary>Stores an answer that came by a one-time link.</summary>
+    /// <returns>The answer's number; null where the link was used before, and then nothing is stored.</returns>
+    public long? UseLink(string nonce, DateTimeOffset validUntil, AlarmAnswer answer, long now) => _alarms.UseLink(nonce, validUntil, answer, now);
+
     /// <inheritdoc/>
     public void Dispose()
     {
@@ -150,6 +170,8 @@ internal sealed class WriteSession : IDisposable
             command.Dispose();
         _connection.Dispose();
     }
+
+    private void Enter(string kind, string saw, long item, long now) => LastSequence = Scalar(_journal, kind, saw, item, now);
 
     private SqliteCommand Prepare(string sql, params string[] parameters)
     {
@@ -162,13 +184,16 @@ internal sealed class WriteSession : IDisposable
         return command;
     }
 
-    private static int Run(SqliteCommand command, params ReadOnlySpan<object> values)
+    /// <summary>Runs a command that gives nothing back.</summary>
+    /// <returns>Rows that it changed.</returns>
+    internal static int Run(SqliteCommand command, params ReadOnlySpan<object> values)
     {
         Bind(command, values);
         return command.ExecuteNonQuery();
     }
 
-    private static long Scalar(SqliteCommand command, params ReadOnlySpan<object> values)
+    /// <summary>Runs a command that gives one whole number back.</summary>
+    internal static long Scalar(SqliteCommand command, params ReadOnlySpan<object> values)
     {
         Bind(command, values);
         return (long)(command.ExecuteScalar() ?? throw new InvalidOperationException($"No row: {command.CommandText}"));

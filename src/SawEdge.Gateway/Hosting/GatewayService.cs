@@ -1,13 +1,17 @@
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Processing;
+using SawEdge.Gateway.Processing.Alarms;
 
 namespace SawEdge.Gateway.Hosting;
 
@@ -36,6 +40,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly ILogger _logger;
     private readonly IHostApplicationLifetime _lifetime;
     private readonly Action<FinishedCut>? _onFinished;
+    private readonly Action<AlarmEvent>? _onAlarm;
     private readonly SharedBlades _sharedBlades = new();
 
     /// <summary>Prepares the gateway.</summary>
@@ -44,7 +49,8 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="loggers">The loggers.</param>
     /// <param name="lifetime">Stops the process when a loop ends by itself.</param>
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
-    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null)
+    /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
+    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null)
     {
         _options = options;
         _clocks = clocks;
@@ -52,6 +58,7 @@ internal sealed class GatewayService : BackgroundService
         _logger = loggers.CreateLogger<GatewayService>();
         _lifetime = lifetime;
         _onFinished = onFinished;
+        _onAlarm = onAlarm;
     }
 
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
@@ -93,10 +100,19 @@ internal sealed class GatewayService : BackgroundService
         var jobs = LoadJobs();
         using var recording = OpenRecording();
 
-        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name), StringComparer.Ordinal);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording)).ToList();
+        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, SourceLoops.MappedSignals(saw), saw.Interval, _clocks.Machine), StringComparer.Ordinal);
+        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
+        var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name)], _clocks.Wall, _logger);
+        AlarmProbe[] probes =
+        [
+            .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),
+            .. GatewayProbes.Communication(_options, presences),
+            .. GatewayProbes.Destinations(forwarders, refusals),
+        ];
+        var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -104,9 +120,13 @@ internal sealed class GatewayService : BackgroundService
         var history = Watch("writing the history", writer.RunAsync(atOnce.Token), stopSources);
         var record = recording is null ? Task.CompletedTask : Watch("recording", recording.RunAsync(CancellationToken.None), stopSources);
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
+        var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
+        sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
+        if (OpenApi(reader, writer) is { } api)
+            sources.Add(Watch("answer links", api.RunAsync(stopSources.Token), stopSources));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
 
@@ -114,7 +134,7 @@ internal sealed class GatewayService : BackgroundService
         await Task.WhenAll(sources);
         foreach (var inbox in inboxes.Values)
             inbox.Complete();
-        var stored = await EndsInTimeAsync(Task.WhenAll(process));
+        var stored = await EndsInTimeAsync(EndAsync(process, alarms.Queue, desk));
         recording?.Complete();
         await record;
         if (stored)
@@ -127,10 +147,18 @@ internal sealed class GatewayService : BackgroundService
 
         // The disk refuses. Whoever waits for it is told to give up; the writer tries a last time.
         await atOnce.CancelAsync();
-        await Task.WhenAll(process);
+        await Task.WhenAll([.. process, desk]);
         await history;
         if (Failure is null)
             throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
+    }
+
+    // What the last frames bring about is still told to the alarms.
+    private static async Task EndAsync(IEnumerable<Task> process, AlarmQueue queue, Task desk)
+    {
+        await Task.WhenAll(process);
+        queue.Complete();
+        await desk;
     }
 
     private async Task<bool> EndsInTimeAsync(Task task)
@@ -159,7 +187,21 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording) =>
+    private ApiHost? OpenApi(HistoryReader reader, HistoryWriter writer)
+    {
+        if (_options.Alarms.AnswerLinks is not { } links)
+            return null;
+        try
+        {
+            return new ApiHost(links, _options.Site, _options.TimeZone, LinkSigner.Open(_options.DataFolder), reader, writer, _clocks.Wall, _loggers);
+        }
+        catch (IOException e)
+        {
+            throw new HistoryException(e.Message, e);
+        }
+    }
+
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
         new(
             inbox,
             new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
@@ -169,7 +211,8 @@ internal sealed class GatewayService : BackgroundService
             _loggers.CreateLogger<SawProcessor>(),
             _sharedBlades,
             _onFinished,
-            recording is null ? null : recording.Offer);
+            recording is null ? null : recording.Offer,
+            alarms.For(saw.Name));
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)

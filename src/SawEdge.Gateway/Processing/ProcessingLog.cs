@@ -20,11 +20,8 @@ internal static partial class ProcessingLog
     [LoggerMessage(3004, LogLevel.Warning, "{Saw}: what was stored of the last run cannot be used and is left out: {Reason}")]
     public static partial void StateUnusable(ILogger logger, string saw, string reason);
 
-    [LoggerMessage(3005, LogLevel.Warning, "{Saw}: {Words}")]
+    [LoggerMessage(3005, LogLevel.Information, "{Saw}: {Words}")]
     public static partial void LiveFinding(ILogger logger, string saw, string words);
-
-    [LoggerMessage(3006, LogLevel.Warning, "{Saw}: unusual cut, load score {Score:0.0} from {Threshold:0.0} on; {Cause} ({CycleId}; 'sawedge explain' says more)")]
-    public static partial void UnusualCut(ILogger logger, string saw, double score, double threshold, string cause, string cycleId);
 
     [LoggerMessage(3007, LogLevel.Information, "{Saw}: {Cycles} cycles computed anew in {Seconds:0.0} s, {Changed} records changed: {Reason}")]
     public static partial void Rebuilt(ILogger logger, string saw, int cycles, double seconds, int changed, string reason);

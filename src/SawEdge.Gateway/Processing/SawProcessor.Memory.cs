@@ -2,6 +2,7 @@ using System.Threading.Channels;
 using SawEdge.Core;
 using SawEdge.Core.Blades;
 using SawEdge.Core.Cycles;
+using SawEdge.Core.Load;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.History;
 
@@ -71,16 +72,19 @@ internal sealed partial class SawProcessor
         if (await ResumeAsync(reader, memory, entries.Book, cancellation) is { } unusable)
             await RebuildAsync(reader, null, unusable, cancellation);
         await TakeEntriesAsync(reader, cancellation);
+        if (_alarms is not null)
+            await _alarms.WarmAsync(reader, _pipeline.Saw, cancellation);
 
         var finished = new List<FinishedCut>();
         foreach (var frame in _pipeline.NotHandedOut(frames))
             Take(frame, finished);
 
-        // What these frames let the live watch find was said when they came.
-        while (_pipeline.TryTakeFinding(out _))
-        {
-        }
-
+        // What these frames let the live watch find was said when they came; whether its alarm was stored before the stop is for the desk to know.
+        var findings = new List<LiveFinding>();
+        while (_pipeline.TryTakeFinding(out var finding))
+            findings.Add(finding);
+        var closedAt = finished.Count > 0 ? finished[^1].Record.EndedAt : DateTimeOffset.MinValue;
+        TakeFindings(findings.Where(finding => finding.At <= closedAt));
         if (finished.Count > 0)
         {
             await StoreFinishedAsync(finished, cancellation);
@@ -91,6 +95,8 @@ internal sealed partial class SawProcessor
             BeginParts();
             _part = saved.OpenFrames.Count;
         }
+
+        TakeFindings(findings.Where(finding => finding.At > closedAt));
 
         if (_pipeline.HasOpenEnds)
             ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);
@@ -169,7 +175,16 @@ internal sealed partial class SawProcessor
     private void SayFindings()
     {
         while (_pipeline.TryTakeFinding(out var finding))
+        {
             ProcessingLog.LiveFinding(_logger, _pipeline.Saw, finding.Words);
+            _alarms?.Take(finding);
+        }
+    }
+
+    private void TakeFindings(IEnumerable<LiveFinding> findings)
+    {
+        foreach (var finding in findings)
+            _alarms?.Take(finding);
     }
 
     private void Say(FinishedCut cut)
@@ -184,13 +199,7 @@ internal sealed partial class SawProcessor
 
         _lastFinished = record.StartedAt;
         ProcessingLog.CycleFinished(_logger, record.Saw, record.Outcome.ToName(), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
-        var assessment = cut.Assessment;
-        if (assessment.Score is { } score && score >= assessment.Threshold)
-        {
-            var cause = assessment.Causes is [var first, ..] ? $"{first.Evidence} {first.MayBe}" : "no known pattern fits";
-            ProcessingLog.UnusualCut(_logger, record.Saw, score, assessment.Threshold, cause, record.CycleId);
-        }
-
+        _alarms?.Take(record, cut.Assessment);
         if (_sharedBlades.Take(record.Saw, record.Blade, record.EndedAt) is { } other)
             ProcessingLog.SharedBlade(_logger, record.Saw, other, record.Blade);
         _onFinished?.Invoke(cut);

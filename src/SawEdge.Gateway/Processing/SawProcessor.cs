@@ -4,6 +4,7 @@ using SawEdge.Core;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Processing.Alarms;
 
 namespace SawEdge.Gateway.Processing;
 
@@ -32,6 +33,7 @@ internal sealed partial class SawProcessor
     private readonly SharedBlades _sharedBlades;
     private readonly Action<FinishedCut>? _onFinished;
     private readonly FrameTap? _onFrame;
+    private readonly SawAlarms? _alarms;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
     private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
     private int _recentCount;
@@ -55,6 +57,7 @@ internal sealed partial class SawProcessor
     /// <param name="sharedBlades">Watches the blades of all saws; null: of this one alone.</param>
     /// <param name="onFinished">Told of each new finished cut once it is on the disk, or null.</param>
     /// <param name="onFrame">Shown each new frame, or null.</param>
+    /// <param name="alarms">The rules about the saw, or null.</param>
     public SawProcessor(
         SawInbox inbox,
         SawPipeline pipeline,
@@ -64,7 +67,8 @@ internal sealed partial class SawProcessor
         ILogger<SawProcessor> logger,
         SharedBlades? sharedBlades = null,
         Action<FinishedCut>? onFinished = null,
-        FrameTap? onFrame = null)
+        FrameTap? onFrame = null,
+        SawAlarms? alarms = null)
     {
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
@@ -76,6 +80,7 @@ internal sealed partial class SawProcessor
         _logger = logger;
         _onFinished = onFinished;
         _onFrame = onFrame;
+        _alarms = alarms;
     }
 
     /// <summary>The saw's pipeline.</summary>
@@ -95,6 +100,8 @@ internal sealed partial class SawProcessor
             {
                 _onFrame?.Invoke(_pipeline.Saw, frame);
                 Take(frame, finished);
+                if (_pipeline.TookLast)
+                    _alarms?.Push(frame, _pipeline);
                 SayFindings();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);

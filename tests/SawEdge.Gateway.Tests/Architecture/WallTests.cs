@@ -24,8 +24,10 @@ public sealed class WallTests
         ["History"] = ["Configuration", "Formats"],
         ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
         ["Forwarding"] = ["History", "Configuration", "Formats"],
-        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Configuration", "Formats"],
-        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Hosting", "Configuration", "Formats"],
+        ["Notification"] = ["History", "Configuration", "Formats"],
+        ["Api"] = ["History", "Configuration", "Formats"],
+        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Api", "Configuration", "Formats"],
+        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Api", "Hosting", "Configuration", "Formats"],
     };
 
     public static TheoryData<string> RoomNames => [.. Rooms.Keys];

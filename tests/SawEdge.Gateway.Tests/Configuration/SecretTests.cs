@@ -161,6 +161,8 @@ public class SecretTests
         {
             var made = System.Runtime.CompilerServices.RuntimeHelpers.GetUninitializedObject(type);
             property.SetValue(made, Secret);
+            foreach (var address in type.GetProperties().Where(other => other.PropertyType == typeof(Uri)))
+                address.SetValue(made, new Uri("https://peer.example"));
             Assert.DoesNotContain(Secret, made.ToString(), StringComparison.Ordinal);
             Assert.NotNull(property.GetCustomAttribute<System.Text.Json.Serialization.JsonIgnoreAttribute>());
         }

@@ -5,6 +5,7 @@ using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 using SawEdge.Gateway.History;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.History;
 
@@ -163,25 +164,15 @@ public sealed class EvidenceTests
     {
         await using var history = new RunningHistory();
         await history.AppendAsync(Cycles.Make("saw0", 1));
-        history.Ask("DROP TABLE evidence; DROP TABLE assessments; DROP TABLE blade_entries; DROP TABLE load_checkpoints; PRAGMA user_version = 1;");
-        var copy = Directory.CreateTempSubdirectory().FullName;
-        try
-        {
-            history.Ask($"VACUUM INTO '{Path.Combine(copy, HistoryDatabase.FileName)}'");
-            var error = Assert.Throws<HistoryException>(() => HistoryReader.OpenFolder(copy));
-            Assert.Contains("older version", error.Message, StringComparison.Ordinal);
+        using var copy = new TempFolder();
+        history.CopyAsVersion(1, copy.Path);
+        var error = Assert.Throws<HistoryException>(() => HistoryReader.OpenFolder(copy.Path));
+        Assert.Contains("older version", error.Message, StringComparison.Ordinal);
 
-            await using (var next = new RunningHistory(copy))
-            {
-                Assert.Equal(1, await next.Reader.CountAsync(CycleFilter.All));
-                await next.Writer.AppendAsync(Evidences.Row(Cycles.Make("saw0", 1)), CancellationToken.None);
-                Assert.NotNull(await next.Reader.EvidenceAsync("saw0-000001"));
-            }
-        }
-        finally
-        {
-            Directory.Delete(copy, recursive: true);
-        }
+        await using var next = new RunningHistory(copy.Path);
+        Assert.Equal(1, await next.Reader.CountAsync(CycleFilter.All));
+        await next.Writer.AppendAsync(Evidences.Row(Cycles.Make("saw0", 1)), CancellationToken.None);
+        Assert.NotNull(await next.Reader.EvidenceAsync("saw0-000001"));
     }
 
     private static bool Same(object? one, object? other) => (one, other) switch

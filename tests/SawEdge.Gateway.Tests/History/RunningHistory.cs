@@ -45,6 +45,19 @@ internal sealed class RunningHistory : IAsyncDisposable
         return command.ExecuteScalar();
     }
 
+    /// <summary>Copies what is stored into a folder, as the file of an older version would hold it: each version only added tables.</summary>
+    public void CopyAsVersion(int version, string folder)
+    {
+        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"]];
+        var path = Path.Combine(folder, HistoryDatabase.FileName);
+        Ask($"VACUUM INTO '{path}'");
+        using var connection = new SqliteConnection($"Data Source={path};Pooling=False");
+        connection.Open();
+        using var command = connection.CreateCommand();
+        command.CommandText = string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
+        command.ExecuteNonQuery();
+    }
+
     public async ValueTask DisposeAsync()
     {
         Writer.Complete();

@@ -28,7 +28,7 @@ internal static class ExplainJson
                 Write(json, assessment, cut.IsUnusual);
             else
                 json.WriteNullValue();
-            json.WriteString("caution", Explained.Caution);
+            json.WriteString("caution", AlarmCaution.General);
             json.WriteEndObject();
         }
 

@@ -3,7 +3,6 @@ using SawEdge.Core;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
 using SawEdge.Gateway.Commands.Blades;
-using SawEdge.Gateway.Commands.Plots;
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration;
 
@@ -31,7 +30,7 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
             Texts("Doubts", assessment.Doubts);
             Causes(assessment);
             Wear(assessment);
-            Plot(cut, assessment);
+            LoadPlotText.Write(page, cut, units, ascii);
         }
         else
         {
@@ -40,7 +39,7 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
         }
 
         page.Line("");
-        page.Wrapped("", Explained.Caution);
+        page.Wrapped("", AlarmCaution.General);
     }
 
     private void What(CycleRecord record)
@@ -159,26 +158,6 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
         page.Pair("forecast", BladeListText.Left(wear, units));
         if (wear.IsDue)
             page.Wrapped("  ", "The blade is due: change it soon.");
-    }
-
-    private void Plot(Explained cut, LoadAssessment assessment)
-    {
-        if (assessment.Profile is not { } profile)
-            return;
-        var depth = profile.ByDepth ? cut.Evidence?.Cut.DepthMm ?? double.NaN : cut.Record.CutTimeS ?? double.NaN;
-        var (factor, unit) = (profile.ByDepth, units) switch
-        {
-            (false, _) => (1, "s"),
-            (_, DisplayUnits.Inch) => (1 / Core.Notation.Lengths.MmPerInch, "in"),
-            _ => (1.0, "mm"),
-        };
-        var (loadFactor, loadUnit) = units == DisplayUnits.Inch ? (1 / QuantityKind.Power.Unit("hp")!.Factor, "hp") : (1, "kW");
-        var lines = DepthPlot.Lines(profile, depth * factor, unit, loadFactor, loadUnit, ascii);
-        if (lines.Count == 0)
-            return;
-        page.Heading(profile.ByDepth ? "Load along the depth" : "Load along the cut's time");
-        foreach (var line in lines)
-            page.Line(line);
     }
 
     private string? Text(double? value, string unit) => value is { } known && double.IsFinite(known) ? DisplayText.Text(units, known, unit) : null;

@@ -12,9 +12,6 @@ namespace SawEdge.Gateway.Commands.Explain;
 /// <param name="Assessment">What the load score says; null where nothing is stored.</param>
 internal sealed record Explained(CycleRecord Record, StoredEvidence? Evidence, LoadAssessment? Assessment)
 {
-    /// <summary>Whoever goes to the saw because of this.</summary>
-    public const string Caution = "Before reaching for the blade or opening a guard: stop the saw, isolate it, lock out and tag out by the plant's procedure. SawEdge is no safety device: it sees late and may see wrongly.";
-
     /// <summary>Energy that a normal cut like this one would have taken, kJ; null where the profile does not tell.</summary>
     public double? ExpectedEnergyKj
     {

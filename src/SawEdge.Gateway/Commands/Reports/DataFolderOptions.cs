@@ -65,10 +65,12 @@ internal sealed class DataFolderOptions
     /// <summary>Adds the options to a command.</summary>
     /// <param name="command">The command.</param>
     /// <param name="units">Whether it prints lengths or areas.</param>
-    public void AddTo(Command command, bool units)
+    /// <param name="data">Whether it looks into a data folder; otherwise into the configuration alone.</param>
+    public void AddTo(Command command, bool units, bool data = true)
     {
         command.Options.Add(_config);
-        command.Options.Add(_data);
+        if (data)
+            command.Options.Add(_data);
         if (units)
             command.Options.Add(_units);
     }
@@ -86,10 +88,26 @@ internal sealed class DataFolderOptions
         var file = config ?? ConfigurationFile.DefaultName;
         if (config is null && !File.Exists(file))
             throw new CommandException($"There is no {file} here; name the configuration with --config, or the data folder with --data.");
-        var loaded = ConfigurationFile.Load(file, environment);
-        if (loaded.Options is not { } options)
-            throw new CommandException($"{file}: {loaded.Errors.First()} ('sawedge check {file}' says more)");
+        var options = Load(file, environment);
         return new NamedFolder(data ?? options.DataFolder, options, file);
+    }
+
+    /// <summary>Reads the configuration, for a command that asks it and no history.</summary>
+    /// <exception cref="CommandException">The configuration cannot be used.</exception>
+    public GatewayOptions ReadConfiguration(ParseResult arguments, IReadOnlyDictionary<string, string> environment)
+    {
+        var file = arguments.GetValue(_config) ?? ConfigurationFile.DefaultName;
+        return arguments.GetValue(_config) is null && !File.Exists(file)
+            ? throw new CommandException($"There is no {file} here; name the configuration with --config.")
+            : Load(file, environment);
+    }
+
+    /// <summary>Reads a configuration file.</summary>
+    /// <exception cref="CommandException">It cannot be used.</exception>
+    public static GatewayOptions Load(string file, IReadOnlyDictionary<string, string> environment)
+    {
+        var loaded = ConfigurationFile.Load(file, environment);
+        return loaded.Options ?? throw new CommandException($"{file}: {loaded.Errors.First()} ('sawedge check {file}' says more)");
     }
 
     /// <summary>Runs what a command does and turns what goes wrong into one line and an exit code.</summary>

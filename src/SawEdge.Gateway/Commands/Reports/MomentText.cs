@@ -31,11 +31,25 @@ internal sealed partial class MomentText(TimeProvider time)
         if (Rfc3339.TryParse(Encoding.UTF8.GetBytes(written), out var moment))
             return moment;
         if (Ago().Match(written) is { Success: true } ago)
-            return time.GetUtcNow() - Span(option, written, ago.Groups[1].Value);
+            return time.GetUtcNow() - (Span(ago.Groups[1].Value) ?? throw NoTime(option, written));
         if (DateTime.TryParseExact(written, LocalForms, CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
             return Local(option, written, local);
-        throw new CommandException($"{option} '{written}' is no time; write for example {Forms}.");
+        throw NoTime(option, written);
     }
+
+    /// <summary>A span of time as people write it, for example <c>20 min</c>, <c>8 hours</c>, <c>2 days</c>; null where it is none.</summary>
+    public static TimeSpan? Span(string written)
+    {
+        // Days are no unit of the configuration, but people count so here.
+        var span = written.Trim();
+        var days = Days().Match(span);
+        var seconds = days.Success ? double.Parse(days.Groups[1].Value, CultureInfo.InvariantCulture) * 86_400
+            : Quantity.Parse(Singular().Replace(span, "$1$2$3")) is { Unit.Length: > 0 } quantity && QuantityKind.Time.Unit(quantity.Unit) is { } unit ? quantity.Value * unit.Factor
+            : double.NaN;
+        return seconds is >= 0 and < 1e9 ? TimeSpan.FromSeconds(seconds) : null;
+    }
+
+    private static CommandException NoTime(string option, string written) => new($"{option} '{written}' is no time; write for example {Forms}.");
 
     private DateTimeOffset Local(string option, string written, DateTime local)
     {
@@ -45,16 +59,6 @@ internal sealed partial class MomentText(TimeProvider time)
         if (zone.IsAmbiguousTime(local))
             throw new CommandException($"{option} '{written}' was twice here: the clocks were put back; write the time with its zone, for example {local:yyyy-MM-dd'T'HH:mm}:00Z.");
         return new DateTimeOffset(local, zone.GetUtcOffset(local)).ToUniversalTime();
-    }
-
-    private static TimeSpan Span(string option, string written, string span)
-    {
-        // Days are no unit of the configuration, but people count so here.
-        var days = Days().Match(span);
-        var seconds = days.Success ? double.Parse(days.Groups[1].Value, CultureInfo.InvariantCulture) * 86_400
-            : Quantity.Parse(Singular().Replace(span, "$1$2$3")) is { Unit.Length: > 0 } quantity && QuantityKind.Time.Unit(quantity.Unit) is { } unit ? quantity.Value * unit.Factor
-            : double.NaN;
-        return seconds is >= 0 and < 1e9 ? TimeSpan.FromSeconds(seconds) : throw new CommandException($"{option} '{written}' is no time; write for example {Forms}.");
     }
 
     [GeneratedRegex(@"^(.+?)\s+ago$", RegexOptions.IgnoreCase)]

@@ -1,5 +1,7 @@
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
+using SawEdge.Gateway.Configuration.Binding.Alarms;
 using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Configuration.Binding;
@@ -16,6 +18,8 @@ internal static class GatewayBinding
         var site = o.Required("site", ValueTypes.Name("Riverbend"), "Name of the plant; a tag on everything that leaves.");
         var gateway = o.Required("gateway", ValueTypes.Name("hall-2"), "Name of this gateway; a tag on everything that leaves.");
         var dataFolder = o.Required("dataFolder", ValueTypes.Path("/var/lib/sawedge"), "Folder of the history; one gateway at a time owns it. A relative path starts at the folder of this file, here and everywhere.");
+        var zone = o.Optional("timeZone", new TimeZoneType(), "The plant's time zone (IANA): hours are meant in it, and people read times in it. Left out: the machine's.");
+        var units = o.Default("units", new ChoiceType<DisplayUnits>(("metric", DisplayUnits.Metric, "mm, cm2, m/min, kW."), ("inch", DisplayUnits.Inch, "in, in2, ft/min, hp.")), "metric", "Units in which people read messages. What programs read is always metric.");
         var jobs = o.Optional("jobsFile", ValueTypes.Path("jobs.csv"), "The job list, CSV or JSON.");
         var catalogue = o.Optional("catalogueFile", ValueTypes.Path("catalogue.json"), "The plant's own materials and factors (JSON), over the program's. It is read once, at the start.");
         var load = o.Optional("loadScore", LoadScoreBinding.Type, "What is set about the load score.");
@@ -24,6 +28,7 @@ internal static class GatewayBinding
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
         var saws = o.Required("saws", new ListType<SawOptions>(SawBinding.Type, 1, "describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }"), "The saws.");
         var influx = o.Optional("influx", new ListType<InfluxOptions>(ConnectionBinding.Influx), "InfluxDB servers to write to. Left out: everything stays in the history.");
+        var alarms = o.Optional("alarms", AlarmBinding.Type, "Rules, contacts and channels of the alarms. Left out: the program's own rules hold, and nobody is told.");
 
         var options = new GatewayOptions
         {
@@ -38,10 +43,13 @@ internal static class GatewayBinding
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
             Saws = Values(saws!),
             Influx = Values(influx),
+            TimeZone = zone.Value ?? TimeZoneInfo.Local,
+            Units = units,
         };
-        if (o.Findings is { } findings)
-            CrossChecks.Run(options, findings);
-        return options;
+        if (o.Findings is not { } findings)
+            return options;
+        CrossChecks.Run(options, findings);
+        return options with { Alarms = AlarmResolution.Run(options, alarms.Value ?? new AlarmDraft(), DefaultRules.All, findings) };
     }
 
     private static MaterialCatalogue ReadCatalogue(ConfigObject o, Setting<string?> file)

@@ -21,6 +21,7 @@ internal static class SawBinding
     {
         var name = o.Required("name", ValueTypes.Name("saw-1"), "Name of the saw, unique: letters, digits, blanks and - _ . with a letter or digit at both ends.");
         var blade = o.Optional("blade", ValueTypes.Text("blade-7"), "The blade on the saw, where the controller does not say.");
+        var group = o.Optional("group", ValueTypes.Name("bay-1"), "The group that it belongs to, for example a bay: rules and contacts can be about groups.");
         var interval = o.Default("interval", ValueTypes.Time("10 ms", "60 s", ("10 ms", "2 s")), "100 ms", "Time between two readings of the signals.");
         var machine = o.Optional("machine", Machine, "What is fixed about the saw.");
         var data = machine.Value ?? new MachineData(new SawMachine { Name = "" }, new MotorRating(default, default));
@@ -32,7 +33,7 @@ internal static class SawBinding
                 new("modbus", "Registers and bits of a Modbus TCP device.", saw => BindModbus(saw, data.Motor)),
                 new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, data.Motor)),
             ]);
-        return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Interval = interval };
+        return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Group = group, Interval = interval };
     }
 
     private static ModbusSourceOptions BindModbus(ConfigObject o, MotorRating motor)

@@ -230,6 +230,7 @@ internal sealed class ConfigObject
         ScalarDescription { Examples: [var example, ..] } scalar => scalar.Forms[0] == SourceKind.Text ? $"for example \"{example}\"" : $"for example {example}",
         ScalarDescription scalar => $"a {scalar.Kind}",
         ListDescription => "a list: [ ... ]",
+        EitherDescription either => Example(either.Ways[0]),
         _ => "an object: { ... }",
     };
 }

@@ -43,6 +43,9 @@ internal sealed record ScalarDescription : TypeDescription
 /// <summary>A list.</summary>
 internal sealed record ListDescription(TypeDescription Item, int Minimum) : TypeDescription;
 
+/// <summary>A value that can be written in one way or another, for example one word or a list of words.</summary>
+internal sealed record EitherDescription(IReadOnlyList<TypeDescription> Ways) : TypeDescription;
+
 /// <summary>An object whose members the user names.</summary>
 internal sealed record MapDescription(string KeyPattern, string KeyKind, TypeDescription Item) : TypeDescription;
 

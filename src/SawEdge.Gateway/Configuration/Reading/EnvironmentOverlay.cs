@@ -43,19 +43,19 @@ internal static class EnvironmentOverlay
             }
 
             path = index is { } position ? Paths.Item(path, position) : Paths.Member(path, name);
-            types = inner;
+            // What can be written as one value or as a list is set as either.
+            types = [.. inner.SelectMany(candidate => candidate is EitherDescription either ? either.Ways : [candidate])];
             var isLast = i == steps.Length - 1;
-            var isSingle = inner.All(candidate => candidate is ScalarDescription);
-            if (isLast != isSingle)
+            if (types.All(candidate => candidate is ScalarDescription == !isLast))
             {
                 var message = isLast
-                    ? $"is {(inner[0] is ListDescription ? "a list" : "an object")}; name one value in it, for example {variable}{FirstBelow(inner[0])}"
+                    ? $"is {(types[0] is ListDescription ? "a list" : "an object")}; name one value in it, for example {variable}{FirstBelow(types[0])}"
                     : "is a single value; nothing can be set below it";
                 findings.Add(new Finding(FindingSeverity.Error, path, message) { Variable = variable });
                 return null;
             }
 
-            node = Enter(node, name, index, isLast ? SourceNode.Loose(value, variable) : null, inner, variable);
+            node = Enter(node, name, index, isLast ? SourceNode.Loose(value, variable) : null, [.. types.Where(candidate => candidate is ScalarDescription == isLast)], variable);
         }
 
         return path;

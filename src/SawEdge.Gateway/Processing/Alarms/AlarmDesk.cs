@@ -1,0 +1,232 @@
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Alarms;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Processing.Alarms;
+
+/// <summary>
+/// Where all alarms live: one loop takes what comes and goes from the saws, looks at the probes each second, and takes what people
+/// answered from outside. What follows from one step (events, messages, what must be remembered, what became of answers) is stored in
+/// one transaction before the next step begins: a power cut leaves the whole step or nothing of it, and what was not stored is told
+/// again, since conditions are levels. Where the disk refuses, the desk waits.
+/// </summary>
+internal sealed class AlarmDesk
+{
+    /// <summary>How often probes, answers and the passing of time are looked at, by the machine clock.</summary>
+    public static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(1);
+
+    private static readonly TimeSpan ReadRetry = TimeSpan.FromSeconds(1);
+
+    private readonly AlarmBoard _board;
+    private readonly NoticePlan _plan;
+    private readonly ProbeWatch _probes;
+    private readonly AlarmQueue _queue;
+    private readonly HistoryReader _reader;
+    private readonly HistoryWriter _writer;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private readonly Action<AlarmEvent>? _onEvent;
+    private readonly List<ConditionChange> _changes = [];
+    private AlarmMemory? _stored;
+    private bool _answersInTrouble;
+
+    /// <summary>Prepares the desk.</summary>
+    /// <param name="board">The life of the alarms, without any alarm yet.</param>
+    /// <param name="plan">Who is told, without any plan yet.</param>
+    /// <param name="probes">What is looked at each second.</param>
+    /// <param name="queue">Where the saws' conditions come from.</param>
+    /// <param name="reader">For what the last run remembered, and for answers.</param>
+    /// <param name="writer">Where each step goes.</param>
+    /// <param name="time">The machine clock.</param>
+    /// <param name="logger">Where it speaks.</param>
+    /// <param name="onEvent">Told of each event once it is on the disk, in place of the log; or null.</param>
+    public AlarmDesk(
+        AlarmBoard board,
+        NoticePlan plan,
+        ProbeWatch probes,
+        AlarmQueue queue,
+        HistoryReader reader,
+        HistoryWriter writer,
+        TimeProvider time,
+        ILogger<AlarmDesk> logger,
+        Action<AlarmEvent>? onEvent = null)
+    {
+        _board = board;
+        _plan = plan;
+        _probes = probes;
+        _queue = queue;
+        _reader = reader;
+        _writer = writer;
+        _time = time;
+        _logger = logger;
+        _onEvent = onEvent;
+    }
+
+    /// <summary>Continues where the last run stopped, then works until the queue is completed and empty.</summary>
+    /// <param name="looking">While not cancelled, probes are looked at: once the sources are being closed, silence says nothing.</param>
+    /// <param name="cancellation">Ends at once; a clean stop completes the queue instead.</param>
+    /// <exception cref="HistoryException">A step cannot be stored, though the disk does not refuse.</exception>
+    public async Task RunAsync(CancellationToken looking, CancellationToken cancellation)
+    {
+        await RestoreAsync(cancellation);
+        using var look = new PeriodicTimer(LookEvery, _time);
+        Task<bool>? tick = null;
+        Task<bool>? news = null;
+        while (true)
+        {
+            tick ??= look.WaitForNextTickAsync(cancellation).AsTask();
+            news ??= _queue.WaitAsync(cancellation).AsTask();
+            await Task.WhenAny(tick, news);
+            var isLook = tick.IsCompleted && await tick;
+            var more = !news.IsCompleted || await news;
+            if (tick.IsCompleted)
+                tick = null;
+            if (news.IsCompleted)
+                news = null;
+
+            // The last step is taken in full, but without the probes.
+            await StepAsync(isLook || !more, isLook && more && !looking.IsCancellationRequested, cancellation);
+            if (!more)
+                return;
+        }
+    }
+
+    private async Task RestoreAsync(CancellationToken cancellation)
+    {
+        _stored = await ReadAsync(_reader.AlarmMemoryAsync, cancellation);
+        if (_stored is null)
+            return;
+        try
+        {
+            _board.Restore(_stored.Board);
+        }
+        catch (FormatException e)
+        {
+            AlarmLog.BoardUnusable(_logger, e.Message);
+            var open = await ReadAsync(async token => await _reader.AlarmsAsync(new AlarmFilter { OnlyOpen = true }, token).ToListAsync(token), cancellation);
+            _board.Adopt(open.OrderBy(alarm => alarm.Number), await ReadAsync(_reader.LastAlarmNumberAsync, cancellation));
+        }
+
+        try
+        {
+            _plan.Restore(_stored.Plan);
+        }
+        catch (FormatException e)
+        {
+            AlarmLog.PlanUnusable(_logger, e.Message);
+        }
+
+        if (_board.Open is { Count: > 0 } left)
+            AlarmLog.Continued(_logger, left.Count);
+    }
+
+    private async Task<T> ReadAsync<T>(Func<CancellationToken, Task<T>> read, CancellationToken cancellation)
+    {
+        for (var isFirst = true; ; isFirst = false)
+        {
+            try
+            {
+                return await read(cancellation);
+            }
+            catch (HistoryException e) when (e is not HistoryCorruptException)
+            {
+                if (isFirst)
+                    AlarmLog.MemoryUnread(_logger, e.Message);
+            }
+
+            await Task.Delay(ReadRetry, _time, cancellation);
+        }
+    }
+
+    private async Task StepAsync(bool isLook, bool withProbes, CancellationToken cancellation)
+    {
+        _queue.TakeAll(_changes);
+        var now = _time.GetUtcNow();
+        if (withProbes)
+            _probes.Look(now, _changes);
+        var changed = _changes.Count > 0;
+        if (isLook)
+            _board.Advance(now);
+        foreach (var change in _changes)
+            _board.Take(change);
+        _changes.Clear();
+        var answered = isLook ? await TakeAnswersAsync(now, cancellation) : [];
+
+        var events = new List<AlarmEvent>();
+        while (_board.TryTake(out var happened))
+        {
+            events.Add(happened);
+            _plan.Take(happened);
+        }
+
+        var notices = new List<Notice>();
+        _plan.Advance(now);
+        while (_plan.TryTake(out var notice))
+            notices.Add(notice);
+        if (changed || events.Count > 0 || notices.Count > 0 || answered.Count > 0)
+            await StoreAsync(events, notices, answered, cancellation);
+    }
+
+    private async Task StoreAsync(List<AlarmEvent> events, List<Notice> notices, List<AnswerOutcome> answered, CancellationToken cancellation)
+    {
+        var memory = new AlarmMemory(_board.Save(), _plan.Save());
+        if (events.Count == 0 && notices.Count == 0 && answered.Count == 0 && memory == _stored)
+            return;
+        await _writer.AppendAlarmsAsync(new AlarmBatch { Events = events, Notices = notices, Memory = memory == _stored ? null : memory, Answered = answered }, cancellation);
+        _stored = memory;
+        foreach (var happened in events)
+        {
+            if (_onEvent is not null)
+                _onEvent(happened);
+            else
+                Say(happened);
+        }
+    }
+
+    private async Task<List<AnswerOutcome>> TakeAnswersAsync(DateTimeOffset now, CancellationToken cancellation)
+    {
+        IReadOnlyList<StoredAnswer> answers;
+        try
+        {
+            answers = await _reader.OpenAnswersAsync(cancellation);
+        }
+        catch (HistoryException e) when (e is not HistoryCorruptException)
+        {
+            if (!_answersInTrouble)
+                AlarmLog.AnswersUnread(_logger, e.Message);
+            _answersInTrouble = true;
+            return [];
+        }
+
+        if (_answersInTrouble)
+            AlarmLog.AnswersReadAgain(_logger);
+        _answersInTrouble = false;
+        return [.. answers.Select(stored => new AnswerOutcome(stored.Id, _board.Take(stored.Answer, now)))];
+    }
+
+    private void Say(AlarmEvent happened)
+    {
+        if (happened.Alarm is not { } alarm)
+            return;
+        var isHeldBack = happened.After is AlarmState.Shelved or AlarmState.SuppressedByDesign or AlarmState.OutOfService;
+        switch (happened.Kind)
+        {
+            case AlarmEventKind.Raised when isHeldBack:
+                AlarmLog.Unannounced(_logger, alarm.Number, alarm.Subject, happened.After.ToName(), alarm.Text);
+                break;
+            case AlarmEventKind.Raised:
+                AlarmLog.Raised(_logger, alarm.Number, alarm.Severity.ToName(), alarm.Subject, alarm.Text);
+                break;
+            case AlarmEventKind.Cleared:
+                AlarmLog.Cleared(_logger, alarm.Number, alarm.Rule, alarm.Subject);
+                break;
+            case AlarmEventKind.Chattering:
+                AlarmLog.Chattering(_logger, alarm.Number, alarm.Rule, alarm.Subject);
+                break;
+            default:
+                if (happened.Who.Length > 0)
+                    AlarmLog.Answered(_logger, alarm.Number, alarm.Rule, alarm.Subject, happened.Kind.ToName(), happened.Who, happened.Note);
+                break;
+        }
+    }
+}

@@ -1,0 +1,60 @@
+using SawEdge.Core.Alarms;
+
+namespace SawEdge.Gateway.Processing.Alarms;
+
+/// <summary>Holds what the probes read against the rules.</summary>
+internal sealed class ProbeWatch
+{
+    private static readonly Dictionary<string, AlarmFact> NoFacts = [];
+
+    private readonly List<(AlarmProbe Probe, RuleWatch[] Watches)> _probes = [];
+
+    /// <summary>Prepares the watch.</summary>
+    /// <param name="rules">All rules; those of other topics are passed over.</param>
+    /// <param name="probes">The probes.</param>
+    public ProbeWatch(IReadOnlyList<AlarmRule> rules, IEnumerable<AlarmProbe> probes)
+    {
+        // What can be the cause of others is looked at first: it silences those that are raised after it.
+        foreach (var probe in probes.OrderBy(probe => probe.Subject.Kind == AlarmSubjectKind.Saw))
+        {
+            RuleWatch[] watches = [.. rules.Where(rule => IsFor(rule, probe)).OrderByDescending(rule => rule.Silences).Select(rule => new RuleWatch(rule))];
+            if (watches.Length > 0)
+                _probes.Add((probe, watches));
+        }
+    }
+
+    /// <summary>Looks at all of them.</summary>
+    /// <param name="now">When.</param>
+    /// <param name="changes">Where to add what came or went.</param>
+    public void Look(DateTimeOffset now, List<ConditionChange> changes)
+    {
+        foreach (var (probe, watches) in _probes)
+        {
+            var read = probe.Read();
+            foreach (var watch in watches)
+            {
+                var value = Known(read, watch.Rule.Test);
+                if (watch.Push(now, value) && watch.Holds is { } holds)
+                    changes.Add(Change(probe, watch, now, holds));
+            }
+        }
+    }
+
+    // What is only a least value tells one side of a limit.
+    private static double Known(ProbeValue read, AlarmTest test) =>
+        !read.AtLeast || read.Value > test.Limit ? read.Value : double.NaN;
+
+    private static bool IsFor(AlarmRule rule, AlarmProbe probe) =>
+        rule.Variable == probe.Variable && (probe.Rule is null || probe.Rule == rule.Name) && (rule.Subjects is null || rule.Subjects.Contains(probe.Subject.Name));
+
+    private static ConditionChange Change(AlarmProbe probe, RuleWatch watch, DateTimeOffset now, bool holds) => new()
+    {
+        Rule = watch.Rule.Name,
+        Subject = probe.Subject,
+        At = now,
+        Holds = holds,
+        Value = watch.Value,
+        Limit = watch.Rule.Test.Limit,
+        Facts = holds && probe.Facts is { } facts ? facts() : NoFacts,
+    };
+}
