@@ -75,6 +75,9 @@ internal static class CauseTable
         ("feed_too_fast", c => 0.9 * Below(c.Pace), Pace, "The feed may be set too fast, or the blade was changed without an entry.", AlarmCaution.AtTheStock),
     ];
 
+    /// <summary>The words for the causes.</summary>
+    public static IReadOnlyList<string> Names => [.. Rows.Select(row => row.Name)];
+
     /// <summary>What may be behind a finding of the live watch, before the cut is over and everything else can be weighed.</summary>
     public static (string Name, string MayBe, string Caution) Of(LiveFindingKind kind)
     {

@@ -6,4 +6,8 @@ namespace SawEdge.Core.Load;
 /// <param name="Evidence">What was seen, a sentence with numbers and units.</param>
 /// <param name="MayBe">What it may be, a sentence.</param>
 /// <param name="Caution">What to take care of when looking, a sentence.</param>
-public sealed record LikelyCause(string Name, double Weight, string Evidence, string MayBe, string Caution);
+public sealed record LikelyCause(string Name, double Weight, string Evidence, string MayBe, string Caution)
+{
+    /// <summary>All words that there are for causes.</summary>
+    public static IReadOnlyList<string> Names => CauseTable.Names;
+}

@@ -2,18 +2,18 @@ using Microsoft.Extensions.Logging;
 
 namespace SawEdge.Gateway.Api;
 
-/// <summary>What is said of serving people over HTTP, event ids 7000 and up.</summary>
+/// <summary>What is said of serving people over HTTP, event ids 8000 and up.</summary>
 internal static partial class ApiLog
 {
-    [LoggerMessage(7000, LogLevel.Information, "answer links: listening on {Address}, reached from outside at {Public}")]
+    [LoggerMessage(8000, LogLevel.Information, "answer links: listening on {Address}, reached from outside at {Public}")]
     public static partial void Listening(ILogger logger, string address, string @public);
 
-    [LoggerMessage(7001, LogLevel.Error, "answer links: cannot listen on {Address} ({Reason}); tried again every {Seconds} s. Choose another address or port (alarms.answerLinks.listen)")]
+    [LoggerMessage(8001, LogLevel.Error, "answer links: cannot listen on {Address} ({Reason}); tried again every {Seconds} s. Choose another address or port (alarms.answerLinks.listen)")]
     public static partial void CannotListen(ILogger logger, string address, string reason, double seconds);
 
-    [LoggerMessage(7002, LogLevel.Information, "answer links: alarm {Number}, {Action} by {Contact}, from {Remote}")]
+    [LoggerMessage(8002, LogLevel.Information, "answer links: alarm {Number}, {Action} by {Contact}, from {Remote}")]
     public static partial void Taken(ILogger logger, long number, string action, string contact, string remote);
 
-    [LoggerMessage(7003, LogLevel.Warning, "answer links: an answer to alarm {Number} cannot be stored: {Reason}")]
+    [LoggerMessage(8003, LogLevel.Warning, "answer links: an answer to alarm {Number} cannot be stored: {Reason}")]
     public static partial void NotStored(ILogger logger, long number, string reason);
 }

@@ -28,7 +28,7 @@ internal static class RunCommand
 
             foreach (var warning in loaded.Warnings)
                 await error.WriteLineAsync(CheckCommand.Line(path, warning));
-            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, cancellation);
+            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, onAlarm: null, cancellation);
             return failure is null ? ExitCodes.Done : ExitCodes.Failed;
         });
         return command;

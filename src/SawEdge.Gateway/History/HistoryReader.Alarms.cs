@@ -16,6 +16,11 @@ public sealed partial class HistoryReader
     public Task<AlarmMemory?> AlarmMemoryAsync(CancellationToken cancellation = default) =>
         AskAsync(connection => Rows(connection, "SELECT board, plan FROM alarm_memory", row => new AlarmMemory(row.GetString(0), row.GetString(1))).FirstOrDefault(), cancellation);
 
+    /// <summary>The greatest number that was given to an occurrence; 0 where there is none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> LastAlarmNumberAsync(CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT ifnull(max(number), 0) FROM alarms", row => row.GetInt64(0))[0], cancellation);
+
     /// <summary>Answers that the alarms have not dealt with yet, in order. Cheap.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<IReadOnlyList<StoredAnswer>> OpenAnswersAsync(CancellationToken cancellation = default) =>

@@ -57,27 +57,6 @@ public sealed partial class HistoryReader
             connection => Rows(connection, "SELECT a.data FROM assessments AS a JOIN cycles AS c ON c.id = a.cycle WHERE c.cycle_id = @id", row => AssessmentCodec.Decode((byte[])row[0]), ("@id", cycleId)).FirstOrDefault(),
             cancellation);
 
-    /// <summary>The latest cycles of a saw with what the load score says of them, ordered by their start.</summary>
-    /// <param name="saw">The saw.</param>
-    /// <param name="most">Cycles at most.</param>
-    /// <param name="cancellation">Ends the reading.</param>
-    /// <exception cref="HistoryException">The history cannot be read.</exception>
-    /// <exception cref="InvalidDataException">What is stored is no assessment of a known version.</exception>
-    public Task<IReadOnlyList<(CycleRecord Record, LoadAssessment? Assessment)>> LatestCyclesAsync(string saw, int most, CancellationToken cancellation = default) =>
-        AskAsync<IReadOnlyList<(CycleRecord, LoadAssessment?)>>(
-            connection =>
-            {
-                var rows = Rows(
-                    connection,
-                    $"SELECT a.data, {CycleRows.Select} FROM cycles AS c LEFT JOIN assessments AS a ON a.cycle = c.id WHERE c.saw = @saw ORDER BY c.started_at DESC, c.id DESC LIMIT @most",
-                    row => (CycleRows.Read(row, 1), row.IsDBNull(0) ? null : AssessmentCodec.Decode((byte[])row[0])),
-                    ("@saw", saw),
-                    ("@most", most));
-                rows.Reverse();
-                return rows;
-            },
-            cancellation);
-
     /// <summary>What people said about the blades of a saw.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<StoredBladeEntries> BladeEntriesAsync(string saw, CancellationToken cancellation = default) =>

@@ -50,6 +50,9 @@ public sealed partial class HistoryReader
         return reader;
     }
 
+    /// <summary>A reader of a data folder in which there may be no history yet; only its questions find out.</summary>
+    internal static HistoryReader OfFolder(string folder) => new(Path.Combine(Path.GetFullPath(folder), HistoryDatabase.FileName));
+
     /// <summary>The cycles of a filter, ordered by their start, then by saw.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public async IAsyncEnumerable<CycleRecord> CyclesAsync(CycleFilter filter, [EnumeratorCancellation] CancellationToken cancellation = default)
@@ -145,6 +148,16 @@ public sealed partial class HistoryReader
                 },
                 ("@consumer", consumer),
                 ("@most", most)),
+            cancellation);
+
+    /// <summary>How much a consumer's server has refused for good since a moment.</summary>
+    /// <param name="consumer">Name of the consumer.</param>
+    /// <param name="since">The moment.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CountRefusedAsync(string consumer, DateTimeOffset since, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(connection, "SELECT count(*) FROM refused WHERE consumer = @consumer AND at >= @since", row => row.GetInt64(0), ("@consumer", consumer), ("@since", since.ToUnixTimeMilliseconds()))[0],
             cancellation);
 
     /// <summary>What was stored of a saw when its processing last ended.</summary>

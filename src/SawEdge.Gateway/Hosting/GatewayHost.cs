@@ -3,6 +3,7 @@ using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Console;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Hosting;
@@ -26,9 +27,10 @@ internal static class GatewayHost
     /// <param name="log">How to log.</param>
     /// <param name="level">Least level that is logged.</param>
     /// <param name="onFinished">Told of each finished cut, or null.</param>
+    /// <param name="onAlarm">Told of what happens to alarms, in place of the log; or null.</param>
     /// <param name="cancellation">Stops it cleanly.</param>
     /// <returns>Null where it was stopped on purpose, otherwise why it ended.</returns>
-    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, CancellationToken cancellation)
+    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, CancellationToken cancellation)
     {
         var builder = Host.CreateEmptyApplicationBuilder(new HostApplicationBuilderSettings { ApplicationName = "sawedge" });
         builder.Services.AddSystemd();
@@ -40,7 +42,7 @@ internal static class GatewayHost
         });
         ConfigureLogging(builder.Logging, log, level);
         builder.Services.AddSingleton(services => new GatewayService(
-            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished));
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm));
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
         using var host = builder.Build();
         var gateway = host.Services.GetRequiredService<GatewayService>();

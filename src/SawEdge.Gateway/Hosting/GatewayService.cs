@@ -1,13 +1,18 @@
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing;
+using SawEdge.Gateway.Processing.Alarms;
 
 namespace SawEdge.Gateway.Hosting;
 
@@ -36,6 +41,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly ILogger _logger;
     private readonly IHostApplicationLifetime _lifetime;
     private readonly Action<FinishedCut>? _onFinished;
+    private readonly Action<AlarmEvent>? _onAlarm;
     private readonly SharedBlades _sharedBlades = new();
 
     /// <summary>Prepares the gateway.</summary>
@@ -44,7 +50,8 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="loggers">The loggers.</param>
     /// <param name="lifetime">Stops the process when a loop ends by itself.</param>
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
-    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null)
+    /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
+    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null)
     {
         _options = options;
         _clocks = clocks;
@@ -52,6 +59,7 @@ internal sealed class GatewayService : BackgroundService
         _logger = loggers.CreateLogger<GatewayService>();
         _lifetime = lifetime;
         _onFinished = onFinished;
+        _onAlarm = onAlarm;
     }
 
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
@@ -64,7 +72,7 @@ internal sealed class GatewayService : BackgroundService
         {
             await RunAsync(stoppingToken);
         }
-        catch (HistoryException e)
+        catch (Exception e) when (e is HistoryException or IOException)
         {
             // Its message is made for people: where, and what would help. Where in the program it was noticed helps nobody.
             Failure ??= e;
@@ -93,10 +101,21 @@ internal sealed class GatewayService : BackgroundService
         var jobs = LoadJobs();
         using var recording = OpenRecording();
 
-        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name), StringComparer.Ordinal);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording)).ToList();
+        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, SourceLoops.MappedSignals(saw), saw.Interval, _clocks.Machine), StringComparer.Ordinal);
+        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
+        var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
+        var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
+        AlarmProbe[] probes =
+        [
+            .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),
+            .. GatewayProbes.Communication(_options, presences),
+            .. GatewayProbes.Destinations(forwarders, refusals),
+            .. GatewayProbes.Channels(channels, refusals),
+        ];
+        var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -104,9 +123,14 @@ internal sealed class GatewayService : BackgroundService
         var history = Watch("writing the history", writer.RunAsync(atOnce.Token), stopSources);
         var record = recording is null ? Task.CompletedTask : Watch("recording", recording.RunAsync(CancellationToken.None), stopSources);
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
+        var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
+        forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
+        sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
+        if (OpenApi(reader, writer) is { } api)
+            sources.Add(Watch("answer links", api.RunAsync(stopSources.Token), stopSources));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
 
@@ -114,23 +138,33 @@ internal sealed class GatewayService : BackgroundService
         await Task.WhenAll(sources);
         foreach (var inbox in inboxes.Values)
             inbox.Complete();
-        var stored = await EndsInTimeAsync(Task.WhenAll(process));
+        var stored = await EndsInTimeAsync(EndAsync(process, alarms.Queue, desk));
         recording?.Complete();
         await record;
         if (stored)
-            await DeliverLastAsync(forwarders, writer);
+            await DeliverLastAsync([.. forwarders.Select(forwarder => (forwarder.Name, (Func<long>)(() => forwarder.Cursor))), .. channels.Select(channel => (channel.Name, (Func<long>)(() => channel.Cursor)))], writer);
         await stopForwarding.CancelAsync();
         await Task.WhenAll(forward);
+        foreach (var channel in channels)
+            await channel.DisposeAsync();
         writer.Complete();
         if (stored && await EndsInTimeAsync(history))
             return;
 
         // The disk refuses. Whoever waits for it is told to give up; the writer tries a last time.
         await atOnce.CancelAsync();
-        await Task.WhenAll(process);
+        await Task.WhenAll([.. process, desk]);
         await history;
         if (Failure is null)
             throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
+    }
+
+    // What the last frames bring about is still told to the alarms.
+    private static async Task EndAsync(IEnumerable<Task> process, AlarmQueue queue, Task desk)
+    {
+        await Task.WhenAll(process);
+        queue.Complete();
+        await desk;
     }
 
     private async Task<bool> EndsInTimeAsync(Task task)
@@ -159,7 +193,14 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording) =>
+    private ApiHost? OpenApi(HistoryReader reader, HistoryWriter writer)
+    {
+        return _options.Alarms.AnswerLinks is { } links
+            ? new ApiHost(links, _options.Site, _options.TimeZone, LinkSigner.Open(_options.DataFolder), reader, writer, _clocks.Wall, _loggers)
+            : null;
+    }
+
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
         new(
             inbox,
             new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
@@ -169,7 +210,8 @@ internal sealed class GatewayService : BackgroundService
             _loggers.CreateLogger<SawProcessor>(),
             _sharedBlades,
             _onFinished,
-            recording is null ? null : recording.Offer);
+            recording is null ? null : recording.Offer,
+            alarms.For(saw.Name));
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)
@@ -214,17 +256,17 @@ internal sealed class GatewayService : BackgroundService
         }
     }
 
-    private async Task DeliverLastAsync(List<InfluxForwarder> forwarders, HistoryWriter writer)
+    private async Task DeliverLastAsync(IReadOnlyList<(string Name, Func<long> Cursor)> consumers, HistoryWriter writer)
     {
         using var patience = new CancellationTokenSource(LastDelivery, _clocks.Wall);
         using var look = new PeriodicTimer(TimeSpan.FromMilliseconds(50), _clocks.Wall);
         try
         {
-            foreach (var forwarder in forwarders)
+            foreach (var (name, cursor) in consumers)
             {
-                if (forwarder.Cursor < writer.Journal.Last)
-                    HostingLog.LastDelivery(_logger, forwarder.Name, LastDelivery.TotalSeconds);
-                while (forwarder.Cursor < writer.Journal.Last)
+                if (cursor() < writer.Journal.Last)
+                    HostingLog.LastDelivery(_logger, name, LastDelivery.TotalSeconds);
+                while (cursor() < writer.Journal.Last)
                     await look.WaitForNextTickAsync(patience.Token);
             }
         }

@@ -34,4 +34,7 @@ internal static partial class HostingLog
 
     [LoggerMessage(3509, LogLevel.Warning, "entries about blades cannot be looked for at the moment: {Reason}")]
     public static partial void BladesUnread(ILogger logger, string reason);
+
+    [LoggerMessage(3510, LogLevel.Warning, "what was refused cannot be counted at the moment: {Reason}")]
+    public static partial void RefusalsUnread(ILogger logger, string reason);
 }

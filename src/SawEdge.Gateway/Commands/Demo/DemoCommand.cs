@@ -73,7 +73,7 @@ internal static class DemoCommand
               over MQTT        {string.Join(", ", plant.Saws.Where(s => s.Link == PlantLink.Mqtt).Select(s => $"{s.Name} ({s.Topic})"))} at 127.0.0.1:{broker.Port}
               configuration    {file}
               history          {Path.Combine(options.DataFolder, "history.db")}  (SQLite: table cycles)
-            Each cut is printed when it is finished and on the disk; Ctrl+C ends the demo.
+            Each cut is printed when it is finished and on the disk, and alarms as they come and go; Ctrl+C ends the demo.
 
             {DemoLines.Heading}
             """));
@@ -88,6 +88,13 @@ internal static class DemoCommand
                 Interlocked.Increment(ref cuts);
                 lock (output)
                     output.WriteLine(DemoLines.Of(finished.Record));
+            },
+            happened =>
+            {
+                if (DemoLines.Of(happened) is not { } line)
+                    return;
+                lock (output)
+                    output.WriteLine(line);
             },
             cancellation);
         if (failure is not null)

@@ -1,5 +1,6 @@
 using System.Globalization;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Cycles;
 
 namespace SawEdge.Gateway.Commands.Demo;
@@ -17,6 +18,20 @@ internal static class DemoLines
             CultureInfo.InvariantCulture,
             $"{record.EndedAt:HH:mm:ss}      {record.Saw,-7} {record.Outcome.ToName(),-12} {Number(record.CutTimeS, "0.0"),7} {Number(record.StandardCutTimeS, "0.0"),11} {Number(record.CutTimeRatio, "0.00"),6} {Number(record.CuttingRateCm2Min, "0.0"),8} {Number(record.MeanLoadKw, "0.00"),8}  {Job(record)}");
         return record.Notes.Length == 0 ? line : $"{line}{Environment.NewLine}              {record.Notes}";
+    }
+
+    /// <summary>The text for something that happened to an alarm; null for what the demo does not print.</summary>
+    public static string? Of(AlarmEvent happened)
+    {
+        if (happened.Alarm is not { } alarm || happened.After is AlarmState.Shelved or AlarmState.SuppressedByDesign or AlarmState.OutOfService)
+            return null;
+        var head = string.Create(CultureInfo.InvariantCulture, $"{happened.At:HH:mm:ss}      {alarm.Subject.Name,-7} alarm {alarm.Number}");
+        return happened.Kind switch
+        {
+            AlarmEventKind.Raised => $"{head}, {alarm.Severity.ToName()}: {alarm.Text}{(alarm.MayBe.Length > 0 ? $"{Environment.NewLine}              {alarm.MayBe}" : "")}",
+            AlarmEventKind.Cleared => $"{head}: the condition is gone",
+            _ => null,
+        };
     }
 
     private static string Job(CycleRecord record) => record.Section.Length == 0 ? record.Job : $"{record.Job}: {record.Material} {record.Section}";

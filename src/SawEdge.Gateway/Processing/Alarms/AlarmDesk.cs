@@ -93,30 +93,40 @@ internal sealed class AlarmDesk
 
     private async Task RestoreAsync(CancellationToken cancellation)
     {
-        _stored = await ReadMemoryAsync(cancellation);
+        _stored = await ReadAsync(_reader.AlarmMemoryAsync, cancellation);
         if (_stored is null)
             return;
         try
         {
             _board.Restore(_stored.Board);
+        }
+        catch (FormatException e)
+        {
+            AlarmLog.BoardUnusable(_logger, e.Message);
+            var open = await ReadAsync(async token => await _reader.AlarmsAsync(new AlarmFilter { OnlyOpen = true }, token).ToListAsync(token), cancellation);
+            _board.Adopt(open.OrderBy(alarm => alarm.Number), await ReadAsync(_reader.LastAlarmNumberAsync, cancellation));
+        }
+
+        try
+        {
             _plan.Restore(_stored.Plan);
         }
         catch (FormatException e)
         {
-            AlarmLog.MemoryUnusable(_logger, e.Message);
+            AlarmLog.PlanUnusable(_logger, e.Message);
         }
 
-        if (_board.Open is { Count: > 0 } open)
-            AlarmLog.Continued(_logger, open.Count);
+        if (_board.Open is { Count: > 0 } left)
+            AlarmLog.Continued(_logger, left.Count);
     }
 
-    private async Task<AlarmMemory?> ReadMemoryAsync(CancellationToken cancellation)
+    private async Task<T> ReadAsync<T>(Func<CancellationToken, Task<T>> read, CancellationToken cancellation)
     {
         for (var isFirst = true; ; isFirst = false)
         {
             try
             {
-                return await _reader.AlarmMemoryAsync(cancellation);
+                return await read(cancellation);
             }
             catch (HistoryException e) when (e is not HistoryCorruptException)
             {
@@ -146,7 +156,7 @@ internal sealed class AlarmDesk
         while (_board.TryTake(out var happened))
         {
             events.Add(happened);
-            _plan.Take(happened);
+            _plan.Take(happened, now);
         }
 
         var notices = new List<Notice>();

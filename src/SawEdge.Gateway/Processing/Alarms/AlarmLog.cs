@@ -24,8 +24,11 @@ internal static partial class AlarmLog
     [LoggerMessage(3205, LogLevel.Information, "alarms: {Open} are open from the last run")]
     public static partial void Continued(ILogger logger, int open);
 
-    [LoggerMessage(3206, LogLevel.Error, "what was stored of the alarms cannot be used ({Reason}); they begin anew, and what still holds is raised again")]
-    public static partial void MemoryUnusable(ILogger logger, string reason);
+    [LoggerMessage(3206, LogLevel.Error, "what was remembered of the alarms cannot be used ({Reason}); they go on from the open ones in the history, and what was put aside in advance is forgotten")]
+    public static partial void BoardUnusable(ILogger logger, string reason);
+
+    [LoggerMessage(3210, LogLevel.Error, "what was remembered of who is told cannot be used ({Reason}); reminders and escalations of open alarms are forgotten")]
+    public static partial void PlanUnusable(ILogger logger, string reason);
 
     [LoggerMessage(3207, LogLevel.Warning, "answers to alarms cannot be looked for at the moment: {Reason}")]
     public static partial void AnswersUnread(ILogger logger, string reason);

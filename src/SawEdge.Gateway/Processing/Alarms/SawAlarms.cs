@@ -22,15 +22,15 @@ internal sealed class SawAlarms(SawAlarmWatch watch, AlarmQueue queue, TimeProvi
     /// <param name="cancellation">Ends it.</param>
     public async Task WarmAsync(HistoryReader reader, string saw, CancellationToken cancellation)
     {
-        var cuts = await reader.LatestCyclesAsync(saw, Math.Max(1, watch.Memory), cancellation);
+        var cuts = await reader.LastCutsAsync(saw, Math.Max(1, watch.Memory), cancellation);
         var now = time.GetUtcNow();
-        foreach (var (i, (record, assessment)) in cuts.Index())
+        foreach (var (i, cut) in cuts.Index())
         {
             // Telling how things are does no harm where it is known; but what is long past is no news.
-            if (i == cuts.Count - 1 && now - record.EndedAt < TellAgain)
-                watch.Take(record, assessment);
+            if (i == cuts.Count - 1 && now - cut.Record.EndedAt < TellAgain)
+                watch.Take(cut.Record, cut.Assessment);
             else
-                watch.Warm(record, assessment);
+                watch.Warm(cut.Record, cut.Assessment);
         }
 
         Tell();

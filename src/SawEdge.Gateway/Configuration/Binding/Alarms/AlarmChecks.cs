@@ -65,10 +65,12 @@ internal static class AlarmChecks
         var isWhole = channels.Count == draft.Channels.Count;
         foreach (var contact in Contacts(draft).Where(contact => contact.Channel.IsGood))
         {
-            switch (channels.FirstOrDefault(channel => channel.Name == contact.Channel.Value))
+            // Of two channels of one name nobody knows which is meant.
+            var meant = channels.Where(channel => channel.Name == contact.Channel.Value).ToList();
+            switch (meant.Count == 1 ? meant[0] : null)
             {
-                case null when isWhole:
-                    findings.Error(contact.Channel.Path, $"there is no channel {Words.Quoted(contact.Channel)}; {(channels.Count == 0 ? "describe it under \"channels\"" : Words.DidYouMean(contact.Channel, [.. channels.Select(channel => channel.Name)]))}");
+                case null when isWhole && meant.Count == 0:
+                    findings.Error(contact.Channel.Path, $"there is no channel {Words.Quoted(contact.Channel)}; {(channels.Count == 0 ? "describe it under \"channels\"" : Words.DidYouMean(contact.Channel, [.. channels.Select(channel => channel.Name).Distinct()]))}");
                     break;
                 case EmailOptions when !contact.To.IsStated:
                     findings.Error($"{Parent(contact)}.to", "is missing; an e-mail needs addresses, for example [ \"maintenance@riverbend.example\" ]");
@@ -99,7 +101,8 @@ internal static class AlarmChecks
         {
             if (!contacts.ContainsKey(contact.EscalateTo.Value!))
             {
-                findings.Error(contact.EscalateTo.Path, $"there is no contact {Words.Quoted(contact.EscalateTo.Value!)}; {Words.DidYouMean(contact.EscalateTo.Value!, [.. contacts.Keys.Where(name => name != contact.Name.Value)])}");
+                var others = contacts.Keys.Where(name => name != contact.Name.Value).ToList();
+                findings.Error(contact.EscalateTo.Path, $"there is no contact {Words.Quoted(contact.EscalateTo.Value!)}; {(others.Count == 0 ? "describe it under \"contacts\"" : Words.DidYouMean(contact.EscalateTo.Value!, others))}");
                 continue;
             }
 

@@ -82,7 +82,7 @@ internal sealed class AlarmResolution
         }
 
         foreach (var wrong in new[] { draft.Saws, draft.Groups }.Where(setting => setting.IsStated))
-            _findings.Error(wrong.Path, $"{variable.Name} is about a {variable.Subject.ToName()}; {(variable.Subject == AlarmSubjectKind.Gateway ? "leave it out" : "write \"names\"")}");
+            _findings.Error(wrong.Path, $"{variable.Name} is about {About(variable.Subject)}; {(variable.Subject == AlarmSubjectKind.Gateway ? "leave it out" : "write \"names\"")}");
         if (!draft.Names.IsStated)
             return null;
         if (variable.Subject == AlarmSubjectKind.Gateway)
@@ -99,6 +99,14 @@ internal sealed class AlarmResolution
         };
         return Known(draft.Names, known, variable.Subject == AlarmSubjectKind.Source ? "device or broker" : variable.Subject.ToName());
     }
+
+    /// <summary>A kind of subject in a sentence.</summary>
+    public static string About(AlarmSubjectKind kind) => kind switch
+    {
+        AlarmSubjectKind.Source => "a device or broker",
+        AlarmSubjectKind.Gateway => "the gateway",
+        _ => $"a {kind.ToName()}",
+    };
 
     private HashSet<string>? Saws(Setting<IReadOnlyList<Setting<string>>?> saws, Setting<IReadOnlyList<Setting<string>>?> groups)
     {

@@ -1,7 +1,6 @@
-using System.Globalization;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cycles;
-using SawEdge.Core.Signals;
+using SawEdge.Core.Load;
 using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Configuration.Binding.Alarms;
@@ -134,7 +133,7 @@ internal static class ConditionBinding
     private static bool AreKnown(ConfigObject o, AlarmVariable variable, IReadOnlyList<Setting<string>> words)
     {
         var known = KnownWords(variable);
-        var strange = known.Count == 0 ? [] : words.Where(word => !known.Contains(word.Value)).ToList();
+        var strange = known.Count == 0 ? [] : words.Where(word => !known.Contains(word.Value, StringComparer.OrdinalIgnoreCase)).ToList();
         foreach (var word in strange)
             o.Error(word, $"{Reading.Words.Quoted(word.Value)} is never the {variable.Name.Replace('_', ' ')} of a saw's cut; {Reading.Words.DidYouMean(word.Value, known)}");
         return strange.Count == 0;
@@ -144,6 +143,7 @@ internal static class ConditionBinding
     private static IReadOnlyList<string> KnownWords(AlarmVariable variable) => variable.Name switch
     {
         "outcome" => [.. Enum.GetValues<CutOutcome>().Select(outcome => outcome.ToName())],
+        "likely_cause" => LikelyCause.Names,
         "mode" => ["automatic", "semi_automatic", "manual"],
         _ => [],
     };

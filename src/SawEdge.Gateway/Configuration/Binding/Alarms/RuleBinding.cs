@@ -86,7 +86,7 @@ internal static class RuleBinding
         if (text.Value is { } template)
             KnownNames(o, text, template, looked);
         if (silences.Value && looked.Subject is not (AlarmSubjectKind.Saw or AlarmSubjectKind.Source))
-            o.Error(silences, $"{looked.Name} is about a {looked.Subject.ToName()}, behind which there are no saws whose alarms could be silenced; leave it out");
+            o.Error(silences, $"{looked.Name} is about {AlarmResolution.About(looked.Subject)}, behind which there are no saws whose alarms could be silenced; leave it out");
         var rule = new AlarmRule
         {
             Name = name,

@@ -1,0 +1,53 @@
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Alarms;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.History;
+using SawEdge.Gateway.Processing.Alarms;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>The alarms of a gateway, put together from its configuration.</summary>
+internal sealed class AlarmRoom
+{
+    private readonly AlarmOptions _options;
+    private readonly TimeProvider _machine;
+
+    /// <summary>Puts it together.</summary>
+    /// <param name="options">The configuration.</param>
+    /// <param name="probes">What is looked at each second.</param>
+    /// <param name="reader">The history.</param>
+    /// <param name="writer">The history.</param>
+    /// <param name="machine">The machine clock.</param>
+    /// <param name="loggers">The loggers.</param>
+    /// <param name="onEvent">Told of what happens in place of the log, or null.</param>
+    public AlarmRoom(GatewayOptions options, IEnumerable<AlarmProbe> probes, HistoryReader reader, HistoryWriter writer, TimeProvider machine, ILoggerFactory loggers, Action<AlarmEvent>? onEvent)
+    {
+        _options = options.Alarms;
+        _machine = machine;
+        var board = new AlarmBoard(_options.Rules, new AlarmBoardSettings
+        {
+            SourceOfSaw = options.Saws.ToDictionary(saw => saw.Name, SourceLoops.SourceOf, StringComparer.Ordinal),
+            Subjects = Subjects(options).ToHashSet(),
+            Quantity = (value, unit) => DisplayText.Text(options.Units, value, unit),
+        });
+        Desk = new AlarmDesk(board, new NoticePlan(_options.Contacts), new ProbeWatch(_options.Rules, probes), Queue, reader, writer, machine, loggers.CreateLogger<AlarmDesk>(), onEvent);
+    }
+
+    /// <summary>The way to the desk.</summary>
+    public AlarmQueue Queue { get; } = new();
+
+    /// <summary>The desk.</summary>
+    public AlarmDesk Desk { get; }
+
+    /// <summary>The rules about one saw, for its loop.</summary>
+    public SawAlarms For(string saw) => new(new SawAlarmWatch(saw, _options.Rules), Queue, _machine);
+
+    private static IEnumerable<AlarmSubject> Subjects(GatewayOptions options) =>
+    [
+        .. options.Saws.Select(saw => AlarmSubject.Saw(saw.Name)),
+        .. options.Saws.Select(saw => new AlarmSubject(AlarmSubjectKind.Source, SourceLoops.SourceOf(saw))),
+        .. options.Influx.Select(influx => new AlarmSubject(AlarmSubjectKind.Destination, influx.Name)),
+        .. options.Alarms.Channels.Select(channel => new AlarmSubject(AlarmSubjectKind.Channel, channel.Name)),
+        new AlarmSubject(AlarmSubjectKind.Gateway, options.Gateway),
+    ];
+}
