@@ -13,7 +13,7 @@ public sealed partial class AlarmBoard
 
     private readonly Dictionary<string, AlarmRule> _rules;
     private readonly AlarmBoardSettings _settings;
-    private readonly Dictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = [];
+    private readonly SortedDictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = new(BoardEntry.Order);
     private readonly SortedDictionary<long, BoardEntry> _open = [];
     private readonly Queue<AlarmEvent> _events = new();
     private long _nextNumber;
@@ -57,8 +57,9 @@ public sealed partial class AlarmBoard
         _mayHoldGone = false;
         while (_entries.Values.Where(entry => Due(entry) <= now).MinBy(Due) is { } first)
         {
-            Settle(first, now);
-            EndShelf(first, now);
+            var due = Due(first);
+            EndShelf(first, due);
+            Settle(first, due);
         }
 
         Reconsider(now);
@@ -153,9 +154,8 @@ public sealed partial class AlarmBoard
     {
         if (entry.ShelvedUntil is not { } until || until > now)
             return;
-        Reconsider(entry, until);
         entry.ShelvedUntil = null;
-        Apply(entry, entry.Life.Step(AlarmInput.Unshelve), until, note: "its time on the shelf is over");
+        Apply(entry, entry.Life.Step(AlarmInput.Unshelve, suppress: Suppressor(entry, until) is not null), until, note: "its time on the shelf is over");
     }
 
     // What nobody configures any more would stay for ever: nothing would tell that its condition is gone.
