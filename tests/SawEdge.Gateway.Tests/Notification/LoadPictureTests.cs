@@ -22,7 +22,7 @@ public sealed class LoadPictureTests
             [.. expected.Select((_, i) => i == 29 ? 9f : 0.5f)]);
     }
 
-    public static Picture Sample(DisplayUnits units = DisplayUnits.Metric) => LoadPicture.Draw(Round(), 101.6, units)!;
+    internal static Picture Sample(DisplayUnits units = DisplayUnits.Metric) => LoadPicture.Draw(Round(), 101.6, units)!;
 
     [PeerFact("python3")]
     public async Task Draw_AnyCut_IsAPictureThatOthersRead()
