@@ -126,6 +126,20 @@ public sealed class AlarmHistoryTests
     }
 
     [Fact]
+    public async Task AppendAlarmsAsync_TimesFinerThanAMillisecondOrOfAnotherZone_AreTheSameInRowAndEvent()
+    {
+        await using var history = new RunningHistory();
+        var time = new DateTimeOffset(2026, 3, 2, 8, 0, 0, TimeSpan.FromHours(2)).AddTicks(12_345_678);
+        await AppendAsync(history, Occurrences.Event(Occurrences.Make(1) with { RaisedAt = time, ClearedAt = time, AcknowledgedAt = time, ShelvedUntil = time }));
+
+        var row = await history.Reader.AlarmAsync(1);
+        var stored = Assert.Single(await EventsAsync(history.Reader)).Event;
+
+        AssertSame(row!, stored.Alarm);
+        Assert.Equal((time.AddTicks(-5_678), stored.Alarm!.RaisedAt), (row!.RaisedAt, stored.At));
+    }
+
+    [Fact]
     public async Task AppendAlarmsAsync_AnEventWithoutOccurrence_MakesNoRow()
     {
         await using var history = new RunningHistory();
