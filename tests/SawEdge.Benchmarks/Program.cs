@@ -1,4 +1,5 @@
 using System.Globalization;
+using SawEdge.Benchmarks.Alarms;
 using SawEdge.Benchmarks.Cutting;
 using SawEdge.Benchmarks.Detection;
 using SawEdge.Benchmarks.History;
@@ -20,6 +21,9 @@ switch (args.FirstOrDefault())
         return 0;
     case "frames":
         PipelineSpeed.Run();
+        return 0;
+    case "alarms":
+        RuleSpeed.Run(Console.Out);
         return 0;
     case "score":
         ScoreSpeed.Run(Console.Out);
@@ -45,6 +49,7 @@ switch (args.FirstOrDefault())
             """
             usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- VERB
               frames                 frames a second through detector, live watch, model and load score, allocations
+              alarms                 rules evaluated a second, their allocations, and what they take beside the pipeline
               score                  microseconds and bytes of a finished cut's record and load score, size of what is learned
               year [WEEKS]           a year of one saw (52 weeks unless told) through the pipeline
               rebuild                records computed anew from a history on the disk

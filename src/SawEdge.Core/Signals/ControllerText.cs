@@ -13,18 +13,24 @@ public static class ControllerText
     /// <see cref="MaximumLength"/>.
     /// </summary>
     /// <returns>The cleaned text, or an empty text where nothing is left. The same instance where nothing had to be done.</returns>
-    public static string Clean(string raw)
+    public static string Clean(string raw) => CleanUpTo(raw, MaximumLength);
+
+    /// <summary>The same for a text in which such texts stand, which may be longer.</summary>
+    /// <param name="raw">The text.</param>
+    /// <param name="longest">Characters at most.</param>
+    /// <inheritdoc cref="Clean(string)" path="/returns"/>
+    public static string CleanUpTo(string raw, int longest)
     {
         var trimmed = raw.Trim();
-        if (trimmed.Length <= MaximumLength && trimmed.All(IsPlain))
+        if (trimmed.Length <= longest && trimmed.All(IsPlain))
             return trimmed;
 
-        var clean = new StringBuilder(Math.Min(trimmed.Length, MaximumLength));
+        var clean = new StringBuilder(Math.Min(trimmed.Length, longest));
         foreach (var rune in trimmed.EnumerateRunes())
         {
             if (rune == Rune.ReplacementChar || !IsAllowed(rune))
                 continue;
-            if (clean.Length + rune.Utf16SequenceLength > MaximumLength)
+            if (clean.Length + rune.Utf16SequenceLength > longest)
                 break;
             clean.Append(rune);
         }

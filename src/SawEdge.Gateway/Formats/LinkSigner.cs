@@ -25,6 +25,9 @@ public sealed class LinkSigner
     /// <summary>Name of the file in the data folder that holds the key.</summary>
     public const string FileName = "links.key";
 
+    /// <summary>What stands before the token in the address of a link, after the public address of the gateway.</summary>
+    public const string Path = "answer/";
+
     /// <summary>The longest token that is looked at, characters.</summary>
     public const int LongestToken = 1024;
 
@@ -58,7 +61,7 @@ public sealed class LinkSigner
     /// <exception cref="IOException">The key cannot be read or made; the message says what would help.</exception>
     public static LinkSigner Open(string dataFolder)
     {
-        var path = Path.Combine(dataFolder, FileName);
+        var path = System.IO.Path.Combine(dataFolder, FileName);
         try
         {
             if (!File.Exists(path))

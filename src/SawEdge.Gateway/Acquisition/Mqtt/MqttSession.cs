@@ -1,5 +1,4 @@
 using System.Buffers;
-using System.Net.Sockets;
 using Microsoft.Extensions.Logging;
 using MQTTnet;
 using MQTTnet.Exceptions;
@@ -8,6 +7,7 @@ using MQTTnet.Packets;
 using MQTTnet.Protocol;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
@@ -104,28 +104,16 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         {
             result = await client.ConnectAsync(options.Build(), within.Token);
         }
-        catch (MqttCommunicationException e) when (SocketErrorOf(e) is { } error)
+        catch (MqttCommunicationException e) when (BrokerWords.SocketErrorOf(e) is { } error)
         {
             // The library's own text names an address family and not what to do.
-            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {What(error)}", e);
+            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {BrokerWords.Of(error)}", e);
         }
 
         if (result.ResultCode != MqttClientConnectResultCode.Success)
-            throw new MqttSessionException($"{broker.Host}:{broker.Port} refuses the connection: {result.ResultCode}{Said(result.ReasonString)}.{Advice(result.ResultCode)}");
+            throw new MqttSessionException($"{broker.Host}:{broker.Port} {BrokerWords.Refusal(result.ResultCode, result.ReasonString)}");
         Interlocked.Increment(ref _connections);
     }
-
-    private static SocketError? SocketErrorOf(Exception e) =>
-        e is SocketException socket ? socket.SocketErrorCode : e.InnerException is { } inner ? SocketErrorOf(inner) : null;
-
-    private static string What(SocketError error) => error switch
-    {
-        SocketError.ConnectionRefused => "the connection was refused. Check that the broker runs there, and the port.",
-        SocketError.HostNotFound or SocketError.NoData or SocketError.TryAgain => "the name is not known. Check the spelling and the name server.",
-        SocketError.HostUnreachable or SocketError.NetworkUnreachable or SocketError.NetworkDown => "there is no way to it. Check the address, the cable and the network.",
-        SocketError.TimedOut => "nothing answers. Check the address and that no firewall is in the way.",
-        _ => $"the connection failed ({error}). Check that the broker runs there, the port and the network.",
-    };
 
     private async Task SubscribeAsync(IMqttClient client, IReadOnlyList<string> filters, CancellationToken stop)
     {
@@ -204,18 +192,8 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
 
             // Older brokers close the connection without a word when they give the identifier to another client.
             { Reason: MqttClientDisconnectReason.NormalDisconnection } => $"the broker closed it without saying why. If this comes again and again, look for another client with the identifier {broker.ClientId}.",
-            _ => $"{e.Reason}{Said(e.ReasonString)}.",
+            _ => $"{e.Reason}{BrokerWords.Said(e.ReasonString)}.",
         };
         return $"The connection to {broker.Host}:{broker.Port} was lost: {reason}";
     }
-
-    private static string Said(string? reason) => string.IsNullOrWhiteSpace(reason) ? "" : $" ({ControllerText.Clean(reason)})";
-
-    private static string Advice(MqttClientConnectResultCode code) => code switch
-    {
-        MqttClientConnectResultCode.BadUserNameOrPassword or MqttClientConnectResultCode.NotAuthorized => " Check the broker's user and password in the configuration.",
-        MqttClientConnectResultCode.ClientIdentifierNotValid => " Choose another client identifier.",
-        MqttClientConnectResultCode.UnsupportedProtocolVersion => " Try the other protocol version (3.1.1 or 5).",
-        _ => "",
-    };
 }

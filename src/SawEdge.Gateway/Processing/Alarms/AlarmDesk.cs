@@ -156,7 +156,7 @@ internal sealed class AlarmDesk
         while (_board.TryTake(out var happened))
         {
             events.Add(happened);
-            _plan.Take(happened);
+            _plan.Take(happened, now);
         }
 
         var notices = new List<Notice>();

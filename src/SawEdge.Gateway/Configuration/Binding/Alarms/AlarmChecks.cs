@@ -65,9 +65,11 @@ internal static class AlarmChecks
         var isWhole = channels.Count == draft.Channels.Count;
         foreach (var contact in Contacts(draft).Where(contact => contact.Channel.IsGood))
         {
-            switch (channels.FirstOrDefault(channel => channel.Name == contact.Channel.Value))
+            // Of two channels of one name nobody knows which is meant.
+            var meant = channels.Where(channel => channel.Name == contact.Channel.Value).ToList();
+            switch (meant.Count == 1 ? meant[0] : null)
             {
-                case null when isWhole:
+                case null when isWhole && meant.Count == 0:
                     findings.Error(contact.Channel.Path, $"there is no channel {Words.Quoted(contact.Channel)}; {(channels.Count == 0 ? "describe it under \"channels\"" : Words.DidYouMean(contact.Channel, [.. channels.Select(channel => channel.Name).Distinct()]))}");
                     break;
                 case EmailOptions when !contact.To.IsStated:

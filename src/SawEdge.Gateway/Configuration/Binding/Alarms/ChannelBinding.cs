@@ -1,5 +1,6 @@
 using System.Diagnostics.CodeAnalysis;
 using System.Net;
+using System.Text;
 using System.Text.Json;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration.Reading;
@@ -45,7 +46,7 @@ internal static class ChannelBinding
         var url = o.Required("url", new HookUrlType(), "Where the requests go.");
         var secret = o.Secret("secret", "Key of the signature (HMAC-SHA256). Left out: not signed.");
         var token = o.Secret("token", "Token for the Authorization header (Bearer).");
-        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces, for which JSON strings come in; a brace itself is written twice. Left out: the program's own body.");
+        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces: within a string a name becomes its text, elsewhere a JSON value; a brace itself is written twice. Left out: the program's own body.");
 
         if (url is { IsGood: true, Value: { Scheme: "http", IsLoopback: false } })
         {
@@ -55,8 +56,14 @@ internal static class ChannelBinding
                 o.Warning(url, "messages cross the network in the clear: the signature shows that they were not changed, but everybody can read them; write https:// where the server offers it");
         }
 
-        if (body is { IsGood: true, Value: { } template } && JsonProblem(template) is { } problem)
-            o.Error(body, $"is no JSON with a string in place of each name: {problem}");
+        if (body is { IsGood: true, Value: { } template })
+        {
+            foreach (var name in template.Names.Where(name => !WebhookOptions.BodyNames.Contains(name)))
+                o.Error(body, $"{{{name}}} is not known here; {Words.DidYouMean(name, WebhookOptions.BodyNames)}");
+            if (JsonProblem(template) is { } problem)
+                o.Error(body, $"is no JSON with a string in place of each name: {problem}");
+        }
+
         return new WebhookOptions { Name = "", Url = url, Secret = secret, Token = token, Body = body };
     }
 
@@ -135,10 +142,21 @@ internal static class ChannelBinding
 
     private static string? JsonProblem(AlarmTemplate template)
     {
-        var facts = template.Names.ToDictionary(name => name, _ => AlarmFact.Words("\"\""));
+        // Within a string a name becomes text, outside of one a value: a character that no template holds marks the place.
+        const char Mark = '\uFDD0';
+        var json = new StringBuilder();
+        var inString = false;
+        var escaped = false;
+        foreach (var c in template.Fill(template.Names.ToDictionary(name => name, _ => AlarmFact.Words(Mark.ToString())), (_, _) => ""))
+        {
+            json.Append(c == Mark && !inString ? "null" : c.ToString());
+            inString ^= c == '"' && !escaped;
+            escaped = inString && c == '\\' && !escaped;
+        }
+
         try
         {
-            using var document = JsonDocument.Parse(template.Fill(facts, (_, _) => ""));
+            using var document = JsonDocument.Parse(json.ToString());
             return null;
         }
         catch (JsonException e)

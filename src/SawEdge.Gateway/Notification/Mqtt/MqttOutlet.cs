@@ -1,0 +1,119 @@
+using System.Globalization;
+using MQTTnet;
+using MQTTnet.Exceptions;
+using MQTTnet.Formatter;
+using MQTTnet.Protocol;
+using SawEdge.Core.Alarms;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Notification.Mqtt;
+
+/// <summary>
+/// The state of each alarm as a retained message, see <see cref="StateTopics"/>. Each event is published in order with quality of service 1 and waits for the
+/// broker's acknowledgement; of what waited through an outage only the latest state of each alarm.
+/// </summary>
+internal sealed class MqttOutlet : IOutlet
+{
+    private static readonly TimeSpan KeepAlive = TimeSpan.FromSeconds(15);
+
+    private readonly MqttChannelOptions _options;
+    private readonly MqttBrokerOptions _broker;
+    private readonly StateTopics _topics;
+    private readonly TimeProvider _time;
+    private readonly IMqttClient _client = new MqttClientFactory().CreateMqttClient();
+
+    /// <summary>Prepares it; nothing is connected yet.</summary>
+    /// <param name="options">The channel.</param>
+    /// <param name="broker">Its broker. The connection is another than that of the acquisition: a client identifier is used once.</param>
+    /// <param name="site">Name of the plant.</param>
+    /// <param name="gateway">Name of the gateway.</param>
+    /// <param name="time">The clock.</param>
+    public MqttOutlet(MqttChannelOptions options, MqttBrokerOptions broker, string site, string gateway, TimeProvider time)
+    {
+        _options = options;
+        _broker = broker;
+        _time = time;
+        _topics = new StateTopics(options.Root, site, gateway);
+    }
+
+    /// <inheritdoc/>
+    public string Receiver => string.Create(CultureInfo.InvariantCulture, $"{_broker.Host}:{_broker.Port}");
+
+    /// <inheritdoc/>
+    public Gathering Gathering => Gathering.Latest;
+
+    /// <inheritdoc/>
+    public bool Takes(JournalEntry entry) => entry.AlarmEvent is not null || entry.Notice is { Notice: { Kind: NoticeKind.Test } notice } && notice.Channel == _options.Name;
+
+    /// <inheritdoc/>
+    public string GroupOf(JournalEntry entry) => entry.AlarmEvent is { Event: var happened } ? _topics.Of(happened.Subject, happened.Rule) : _topics.Test;
+
+    /// <inheritdoc/>
+    public async Task<SendResult> SendAsync(IReadOnlyList<JournalEntry> entries, bool waited, CancellationToken cancellation)
+    {
+        var last = entries[^1];
+        var message = new MqttApplicationMessageBuilder()
+            .WithTopic(GroupOf(last))
+            .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce)
+            .WithRetainFlag(last.AlarmEvent is not null)
+            .WithPayload(last.AlarmEvent is { } stored ? StatePayload.Write(stored) : StatePayload.WriteTest(last.Notice!.Notice, "A person tries this channel. Nothing is wrong, and nothing is to be done."));
+        if (_broker.Version5)
+            message = message.WithContentType("application/json").WithPayloadFormatIndicator(MqttPayloadFormatIndicator.CharacterData);
+
+        using var timeout = new CancellationTokenSource(_options.Timeout, _time);
+        using var either = CancellationTokenSource.CreateLinkedTokenSource(timeout.Token, cancellation);
+        try
+        {
+            if (!_client.IsConnected && await ConnectAsync(either.Token) is { } refused)
+                return refused;
+            return Judge(await _client.PublishAsync(message.Build(), either.Token), message.Build().Topic);
+        }
+        catch (Exception e) when (e is MqttCommunicationException or OperationCanceledException or IOException)
+        {
+            cancellation.ThrowIfCancellationRequested();
+            return timeout.IsCancellationRequested || e is OperationCanceledException ? Wait(string.Create(CultureInfo.InvariantCulture, $"no answer within {_options.Timeout.TotalSeconds:0.###} s."))
+                : Wait(BrokerWords.SocketErrorOf(e) is { } error ? BrokerWords.Of(error) : $"no connection: {ControllerText.CleanUpTo(e.Message, 200).TrimEnd('.')}.");
+        }
+    }
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync()
+    {
+        if (_client.IsConnected)
+            await _client.TryDisconnectAsync();
+        _client.Dispose();
+    }
+
+    private static SendResult Wait(string words) => new(SendVerdict.Wait, words);
+
+    private static SendResult Judge(MqttClientPublishResult result, string topic) => result.ReasonCode switch
+    {
+        // Nobody listens at the moment: the state is retained all the same.
+        MqttClientPublishReasonCode.Success or MqttClientPublishReasonCode.NoMatchingSubscribers => SendResult.Delivered,
+        MqttClientPublishReasonCode.NotAuthorized => new SendResult(SendVerdict.Mend, $"it does not allow to publish to '{topic}'. Give the broker's user the right to it."),
+        var code => Wait($"it does not take what is published to '{topic}': {code}{BrokerWords.Said(result.ReasonString)}."),
+    };
+
+    private async Task<SendResult?> ConnectAsync(CancellationToken cancellation)
+    {
+        var options = new MqttClientOptionsBuilder()
+            .WithTcpServer(_broker.Host, _broker.Port)
+            .WithClientId($"{_broker.ClientId}-{_options.Name}")
+            .WithProtocolVersion(_broker.Version5 ? MqttProtocolVersion.V500 : MqttProtocolVersion.V311)
+            .WithCleanSession()
+            .WithKeepAlivePeriod(KeepAlive)
+            .WithTimeout(_options.Timeout);
+        if (_broker.User is not null)
+            options = options.WithCredentials(_broker.User, _broker.Password);
+        var result = await _client.ConnectAsync(options.Build(), cancellation);
+        if (result.ResultCode == MqttClientConnectResultCode.Success)
+            return null;
+        var verdict = result.ResultCode is MqttClientConnectResultCode.ServerUnavailable or MqttClientConnectResultCode.ServerBusy or MqttClientConnectResultCode.QuotaExceeded or MqttClientConnectResultCode.ConnectionRateExceeded
+            ? SendVerdict.Wait
+            : SendVerdict.Mend;
+        return new SendResult(verdict, "it " + BrokerWords.Refusal(result.ResultCode, result.ReasonString));
+    }
+}
