@@ -22,8 +22,11 @@ internal static class TestHost
             case ["record", var folder]:
                 await RecordingProcess.RunAsync(folder);
                 return 0;
+            case ["alarm", var folder]:
+                await AlarmingProcess.RunAsync(folder);
+                return 0;
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER, or record FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER or record FOLDER (started by the tests)");
                 return 2;
         }
     }

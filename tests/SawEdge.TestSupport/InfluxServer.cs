@@ -82,7 +82,7 @@ public sealed class InfluxServer : IAsyncDisposable
     }
 
     /// <summary>Asks InfluxQL.</summary>
-    /// <returns>The rows of the first series; empty where there is none.</returns>
+    /// <returns>The rows of all series, with the tags by which they were grouped; empty where there is none.</returns>
     /// <exception cref="InvalidOperationException">The server refused; the message holds its words.</exception>
     public async Task<IReadOnlyList<IReadOnlyDictionary<string, JsonElement>>> QueryAsync(string query, string? database = null)
     {
@@ -99,9 +99,7 @@ public sealed class InfluxServer : IAsyncDisposable
             throw new InvalidOperationException($"{query}: {error}");
         if (!result.TryGetProperty("series", out var series))
             return [];
-        var columns = series[0].GetProperty("columns").EnumerateArray().Select(column => column.GetString()!).ToList();
-        return [.. series[0].GetProperty("values").EnumerateArray().Select(row =>
-            (IReadOnlyDictionary<string, JsonElement>)columns.Zip(row.EnumerateArray()).ToDictionary(pair => pair.First, pair => pair.Second.Clone(), StringComparer.Ordinal))];
+        return [.. series.EnumerateArray().SelectMany(Rows)];
     }
 
     /// <summary>Asks InfluxQL for a single number.</summary>
@@ -118,5 +116,19 @@ public sealed class InfluxServer : IAsyncDisposable
         await KillAsync();
         _http.Dispose();
         _folder.Dispose();
+    }
+
+    // A series that was grouped by tags names them beside its columns.
+    private static IEnumerable<IReadOnlyDictionary<string, JsonElement>> Rows(JsonElement series)
+    {
+        var columns = series.GetProperty("columns").EnumerateArray().Select(column => column.GetString()!).ToList();
+        var tags = series.TryGetProperty("tags", out var given) ? given.EnumerateObject().ToDictionary(tag => tag.Name, tag => tag.Value.Clone(), StringComparer.Ordinal) : [];
+        foreach (var row in series.GetProperty("values").EnumerateArray())
+        {
+            var cells = new Dictionary<string, JsonElement>(tags, StringComparer.Ordinal);
+            foreach (var (column, cell) in columns.Zip(row.EnumerateArray()))
+                cells[column] = cell.Clone();
+            yield return cells;
+        }
     }
 }

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Globalization;
+using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Commands;
@@ -7,7 +8,8 @@ namespace SawEdge.Gateway.Commands;
 /// <summary>
 /// <c>check [FILE]</c>: validates a configuration without running anything: no controller, broker or server is contacted.
 /// Exit code 0: no errors (there may be warnings); 1: errors, or with <c>--strict</c> warnings; 2: the file cannot be read or is no JSON.
-/// Each finding is one line, <c>file:line:column: error: setting: what is wrong and what would be right</c>.
+/// Each finding is one line, <c>file:line:column: error: setting: what is wrong and what would be right</c>. Of a good file it says what there
+/// is, and which alarm rules hold.
 /// </summary>
 public static class CheckCommand
 {
@@ -39,6 +41,8 @@ public static class CheckCommand
         output.WriteLine(errors == 0 && loaded.Options is { } options
             ? $"{path} is good: {Summary(options)}{(warnings > 0 ? $"; {Count(warnings, "warning")}" : "")}"
             : $"{path}: {Count(errors, "error")}{(warnings > 0 ? $", {Count(warnings, "warning")}" : "")}");
+        if (errors == 0 && loaded.Options is { Alarms.Rules: { Count: > 0 } rules })
+            WriteRules(rules, output);
         if (!loaded.IsReadable)
             return 2;
         return errors > 0 || (strict && warnings > 0) ? 1 : 0;
@@ -57,7 +61,16 @@ public static class CheckCommand
     }
 
     private static string Summary(GatewayOptions options) =>
-        $"{Count(options.Saws.Count, "saw")}, {Count(options.ModbusDevices.Count, "Modbus device")}, {Count(options.MqttBrokers.Count, "MQTT broker")}, {Count(options.Influx.Count, "InfluxDB destination")}";
+        $"{Count(options.Saws.Count, "saw")}, {Count(options.ModbusDevices.Count, "Modbus device")}, {Count(options.MqttBrokers.Count, "MQTT broker")}, {Count(options.Influx.Count, "InfluxDB destination")}, {Count(options.Alarms.Rules.Count, "alarm rule")}, {Count(options.Alarms.Contacts.Count, "contact")}, {Count(options.Alarms.Channels.Count, "channel")}";
+
+    private static void WriteRules(IReadOnlyList<AlarmRule> rules, TextWriter output)
+    {
+        foreach (var (whose, names) in new[] { ("program", Names(rules, own: true)), ("plant", Names(rules, own: false)) }.Where(part => part.Item2.Count > 0))
+            output.WriteLine($"  alarm rules of the {whose}: {string.Join(", ", names)}");
+    }
+
+    private static List<string> Names(IReadOnlyList<AlarmRule> rules, bool own) =>
+        [.. rules.Where(rule => DefaultRules.All.Contains(rule) == own).Select(rule => rule.Name)];
 
     private static string Count(int count, string what) => string.Create(CultureInfo.InvariantCulture, $"{count} {what}{(count == 1 ? "" : "s")}");
 }

@@ -48,6 +48,14 @@ public sealed record WebhookOptions : ChannelOptions
     [JsonIgnore]
     public string? Token { get; init; }
 
+    /// <summary>The names that a template of the body can use. Of a message about several alarms those about one are of the most urgent.</summary>
+    public static IReadOnlyList<string> BodyNames { get; } =
+    [
+        "id", "type", "time", "site", "gateway", "channel", "contact", "title", "message", "alarms", "caution",
+        "alarm", "rule", "subject", "saw", "severity", "state", "text", "value", "value_number", "limit", "limit_number", "unit",
+        "raised_at", "cause", "may_be", "cycle_id", "job", "acknowledge_link", "shelve_link",
+    ];
+
     /// <summary>Template of the body, with JSON strings in place of the names; null: the program's own body.</summary>
     public AlarmTemplate? Body { get; init; }
 

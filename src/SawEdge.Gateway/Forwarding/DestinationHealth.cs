@@ -45,10 +45,10 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
     }
 
     /// <summary>A point was set aside. The first of a row is said with its reason; the history lists all.</summary>
-    public void SetAside(string cycleId, string reason)
+    public void SetAside(string what, string reason)
     {
         if (_setAside++ == 0)
-            ForwardingLog.SetAside(logger, destination, server, cycleId, reason);
+            ForwardingLog.SetAside(logger, destination, server, what, reason);
     }
 
     /// <summary>A whole batch was taken, nothing refused.</summary>

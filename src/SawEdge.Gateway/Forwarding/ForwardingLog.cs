@@ -17,8 +17,8 @@ internal static partial class ForwardingLog
     [LoggerMessage(5004, LogLevel.Information, "'{Destination}' ({Server}) takes everything again, after {Duration}.")]
     public static partial void Recovered(ILogger logger, string destination, string server, TimeSpan duration);
 
-    [LoggerMessage(5005, LogLevel.Error, "'{Destination}' ({Server}) refused cycle {CycleId} for good; it is set aside with the reason, and everything else goes on: {Reason}")]
-    public static partial void SetAside(ILogger logger, string destination, string server, string cycleId, string reason);
+    [LoggerMessage(5005, LogLevel.Error, "'{Destination}' ({Server}) refused {What} for good; it is set aside with the reason, and everything else goes on: {Reason}")]
+    public static partial void SetAside(ILogger logger, string destination, string server, string what, string reason);
 
     [LoggerMessage(5006, LogLevel.Information, "'{Destination}' ({Server}) takes every point again; {Count} were set aside.")]
     public static partial void NothingRefusedAnyMore(ILogger logger, string destination, string server, long count);

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Logging;
 using Polly;
+using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 
@@ -7,8 +8,8 @@ namespace SawEdge.Gateway.Forwarding;
 
 /// <summary>
 /// Brings the journal to one InfluxDB destination. Its cursor moves only when the server has said yes, or has refused
-/// a single point for good; whatever happens in between is sent again, which changes nothing, because the same cycle
-/// is the same point. One destination has one forwarder and its own cursor, and holds up no other.
+/// a single point for good; whatever happens in between is sent again, which changes nothing, because the same cycle or
+/// event is the same point. One destination has one forwarder and its own cursor, and holds up no other.
 /// </summary>
 public sealed class InfluxForwarder : IDisposable
 {
@@ -22,7 +23,8 @@ public sealed class InfluxForwarder : IDisposable
     private readonly HistoryWriter _writer;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly PointMapper _mapper;
+    private readonly PointMapper _cycles;
+    private readonly AlarmPointMapper _alarms;
     private readonly InfluxSender _sender;
     private readonly BatchLimit _limit;
     private readonly DestinationHealth _health;
@@ -48,7 +50,8 @@ public sealed class InfluxForwarder : IDisposable
         _writer = writer;
         _time = time;
         _logger = logger;
-        _mapper = new PointMapper(site, gateway);
+        _cycles = new PointMapper(site, gateway);
+        _alarms = new AlarmPointMapper(site, gateway);
         _sender = new InfluxSender(options, time);
         _limit = new BatchLimit(options.BatchSize);
         _health = new DestinationHealth(logger, time, options.Name, _server);
@@ -126,15 +129,14 @@ public sealed class InfluxForwarder : IDisposable
 
     private async Task DeliverAsync(IReadOnlyList<JournalEntry> entries, CancellationToken cancellation)
     {
-        var points = entries.Where(entry => entry.Cycle is not null).ToList();
-        var lines = points.ConvertAll(entry => _mapper.ToLine(entry.Cycle!));
-        var plan = new DeliveryPlan(lines.Count);
+        var points = entries.Select(Map).OfType<Point>().ToList();
+        var plan = new DeliveryPlan(points.Count);
         var refusedAny = false;
         var tooLarge = false;
         var largestTaken = 0;
         while (plan.TryNext(out var start, out var count))
         {
-            var answer = await SendAsync(lines.GetRange(start, count), cancellation);
+            var answer = await SendAsync(points.GetRange(start, count).ConvertAll(point => point.Line), cancellation);
             var verdict = DeliveryRules.Judge(answer.Status, count);
             if (answer.Status == 413)
             {
@@ -153,9 +155,8 @@ public sealed class InfluxForwarder : IDisposable
             {
                 refusedAny = true;
                 refusals = [new Refusal(points[start].Sequence, answer.Message)];
-                _health.SetAside(points[start].Cycle!.CycleId, answer.Message);
+                _health.SetAside(points[start].What, answer.Message);
             }
-
             else
             {
                 largestTaken = Math.Max(largestTaken, count);
@@ -163,7 +164,7 @@ public sealed class InfluxForwarder : IDisposable
             }
 
             plan.Settle();
-            // Entries of other kinds, or whose row is gone, are passed over together with the last point.
+            // Entries that are not forwarded, or whose row is gone, are passed over together with the last point.
             await MoveAsync(plan.Done == points.Count ? entries[^1].Sequence : points[plan.Done - 1].Sequence, refusals, cancellation);
         }
 
@@ -174,6 +175,14 @@ public sealed class InfluxForwarder : IDisposable
         else if (!refusedAny)
             _health.AllTaken();
     }
+
+    /// <summary>The point of an entry; null where it is of a kind that is not forwarded, or its row is gone.</summary>
+    private Point? Map(JournalEntry entry) => entry switch
+    {
+        { Cycle: { } cycle } => new Point(entry.Sequence, _cycles.ToLine(cycle), $"cycle {cycle.CycleId}"),
+        { AlarmEvent: { Event: var happened } stored } => new Point(entry.Sequence, _alarms.ToLine(happened), $"event {stored.Id} of an alarm ({happened.Rule}, {happened.Subject}: {happened.Kind.ToName()})"),
+        _ => null,
+    };
 
     private async Task<ServerAnswer> SendAsync(List<string> lines, CancellationToken cancellation)
     {
@@ -214,4 +223,10 @@ public sealed class InfluxForwarder : IDisposable
             await Task.Delay(HistoryRetry, _time, cancellation);
         }
     }
+
+    /// <summary>What goes to the server for one entry of the journal.</summary>
+    /// <param name="Sequence">The entry's number.</param>
+    /// <param name="Line">Its line.</param>
+    /// <param name="What">What it is, in words.</param>
+    private sealed record Point(long Sequence, string Line, string What);
 }

@@ -31,14 +31,14 @@ internal sealed class PointMapper
     /// <summary>A mapper for one gateway.</summary>
     public PointMapper(string site, string gateway)
     {
-        _site = Tag(site);
-        _gateway = Tag(gateway);
+        _site = LineText.Tag(site);
+        _gateway = LineText.Tag(gateway);
     }
 
     /// <summary>The line of a record.</summary>
     public string ToLine(CycleRecord record)
     {
-        var point = PointData.Builder.Measurement(Measurement).Tag("site", _site).Tag("gateway", _gateway).Tag("saw", Tag(record.Saw));
+        var point = PointData.Builder.Measurement(Measurement).Tag("site", _site).Tag("gateway", _gateway).Tag("saw", LineText.Tag(record.Saw));
         foreach (var column in CycleColumns.All)
         {
             if (column.Name is "saw" or "started_at")
@@ -46,7 +46,7 @@ internal sealed class PointMapper
             switch (column.Get(record))
             {
                 case string { Length: > 0 } text:
-                    point.Field(column.Name, OneLine(text));
+                    point.Field(column.Name, LineText.Field(text));
                     break;
                 case double number when double.IsFinite(number):
                     point.Field(column.Name, number);
@@ -64,11 +64,4 @@ internal sealed class PointMapper
         point.Timestamp(record.StartedAt.ToUnixTimeMilliseconds(), Precision);
         return point.ToPointData().ToLineProtocol();
     }
-
-    // A backslash at the end of a tag value, or before one of the escaped characters, cannot be written so that all
-    // servers read the same (the protocol has no escape for it in tags); a slash stands in for it.
-    private static string Tag(string value) => OneLine(value).Replace('\\', '/');
-
-    // The protocol ends a point at a line feed and knows no way to write one inside a value.
-    private static string OneLine(string text) => text.AsSpan().ContainsAny('\r', '\n') ? text.ReplaceLineEndings(" ") : text;
 }

@@ -6,12 +6,17 @@ namespace SawEdge.Gateway.History;
 
 /// <summary>
 /// An occurrence as JSON, as an event keeps it: snake case, enumerations by name, what is not known left out or <c>"NaN"</c>. Readable by
-/// SQLite's json functions. A double comes back bit for bit, a time to 100 ns.
+/// SQLite's json functions. A double comes back bit for bit; times are whole milliseconds as in the columns, so that an occurrence is the same
+/// whether its row or its last event is asked.
 /// </summary>
 internal static class AlarmJson
 {
     /// <summary>The JSON of an occurrence.</summary>
-    public static string Write(Alarm alarm) => JsonSerializer.Serialize(alarm, AlarmJsonContext.Default.Alarm);
+    public static string Write(Alarm alarm)
+    {
+        var stored = alarm with { RaisedAt = Whole(alarm.RaisedAt), ClearedAt = Whole(alarm.ClearedAt), AcknowledgedAt = Whole(alarm.AcknowledgedAt), ShelvedUntil = Whole(alarm.ShelvedUntil) };
+        return JsonSerializer.Serialize(stored, AlarmJsonContext.Default.Alarm);
+    }
 
     /// <summary>The occurrence of some JSON.</summary>
     /// <exception cref="InvalidDataException">It is none.</exception>
@@ -23,6 +28,10 @@ internal static class AlarmJson
     /// <summary>The numbers of some JSON.</summary>
     /// <exception cref="InvalidDataException">They are none.</exception>
     public static IReadOnlyList<long> ReadNumbers(string json) => Read(json, () => JsonSerializer.Deserialize(json, AlarmJsonContext.Default.IReadOnlyListInt64));
+
+    private static DateTimeOffset Whole(DateTimeOffset time) => DateTimeOffset.FromUnixTimeMilliseconds(time.ToUnixTimeMilliseconds());
+
+    private static DateTimeOffset? Whole(DateTimeOffset? time) => time is { } known ? Whole(known) : null;
 
     private static T Read<T>(string json, Func<T?> read)
         where T : class

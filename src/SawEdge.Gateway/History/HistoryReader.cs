@@ -50,6 +50,9 @@ public sealed partial class HistoryReader
         return reader;
     }
 
+    /// <summary>A reader of a data folder in which there may be no history yet; only its questions find out.</summary>
+    internal static HistoryReader OfFolder(string folder) => new(Path.Combine(Path.GetFullPath(folder), HistoryDatabase.FileName));
+
     /// <summary>The cycles of a filter, ordered by their start, then by saw.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public async IAsyncEnumerable<CycleRecord> CyclesAsync(CycleFilter filter, [EnumeratorCancellation] CancellationToken cancellation = default)

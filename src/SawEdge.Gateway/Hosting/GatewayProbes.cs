@@ -4,6 +4,7 @@ using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing.Alarms;
 
 namespace SawEdge.Gateway.Hosting;
@@ -65,6 +66,19 @@ internal static class GatewayProbes
             var subject = new AlarmSubject(AlarmSubjectKind.Destination, forwarder.Name);
             yield return new AlarmProbe(Gateway("delivery_trouble"), subject, () => Trouble(forwarder.IsTroubleKnown, forwarder.InTrouble));
             yield return new AlarmProbe(Gateway("points_refused"), subject, () => refusals.Of(forwarder.Name));
+        }
+    }
+
+    /// <summary>The channels that messages leave by.</summary>
+    /// <param name="channels">The channels.</param>
+    /// <param name="refusals">What they refused.</param>
+    public static IEnumerable<AlarmProbe> Channels(IEnumerable<ChannelLoop> channels, RefusalCounts refusals)
+    {
+        foreach (var channel in channels)
+        {
+            var subject = new AlarmSubject(AlarmSubjectKind.Channel, channel.Name);
+            yield return new AlarmProbe(Gateway("channel_trouble"), subject, () => Trouble(channel.IsTroubleKnown, channel.InTrouble));
+            yield return new AlarmProbe(Gateway("messages_refused"), subject, () => refusals.Of(channel.Name));
         }
     }
 

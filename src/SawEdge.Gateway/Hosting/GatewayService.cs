@@ -10,6 +10,7 @@ using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Processing.Alarms;
 
@@ -71,7 +72,7 @@ internal sealed class GatewayService : BackgroundService
         {
             await RunAsync(stoppingToken);
         }
-        catch (HistoryException e)
+        catch (Exception e) when (e is HistoryException or IOException)
         {
             // Its message is made for people: where, and what would help. Where in the program it was noticed helps nobody.
             Failure ??= e;
@@ -104,12 +105,14 @@ internal sealed class GatewayService : BackgroundService
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
-        var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name)], _clocks.Wall, _logger);
+        var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
+        var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),
             .. GatewayProbes.Communication(_options, presences),
             .. GatewayProbes.Destinations(forwarders, refusals),
+            .. GatewayProbes.Channels(channels, refusals),
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
@@ -122,6 +125,7 @@ internal sealed class GatewayService : BackgroundService
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
         var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
+        forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
@@ -138,9 +142,11 @@ internal sealed class GatewayService : BackgroundService
         recording?.Complete();
         await record;
         if (stored)
-            await DeliverLastAsync(forwarders, writer);
+            await DeliverLastAsync([.. forwarders.Select(forwarder => (forwarder.Name, (Func<long>)(() => forwarder.Cursor))), .. channels.Select(channel => (channel.Name, (Func<long>)(() => channel.Cursor)))], writer);
         await stopForwarding.CancelAsync();
         await Task.WhenAll(forward);
+        foreach (var channel in channels)
+            await channel.DisposeAsync();
         writer.Complete();
         if (stored && await EndsInTimeAsync(history))
             return;
@@ -189,16 +195,9 @@ internal sealed class GatewayService : BackgroundService
 
     private ApiHost? OpenApi(HistoryReader reader, HistoryWriter writer)
     {
-        if (_options.Alarms.AnswerLinks is not { } links)
-            return null;
-        try
-        {
-            return new ApiHost(links, _options.Site, _options.TimeZone, LinkSigner.Open(_options.DataFolder), reader, writer, _clocks.Wall, _loggers);
-        }
-        catch (IOException e)
-        {
-            throw new HistoryException(e.Message, e);
-        }
+        return _options.Alarms.AnswerLinks is { } links
+            ? new ApiHost(links, _options.Site, _options.TimeZone, LinkSigner.Open(_options.DataFolder), reader, writer, _clocks.Wall, _loggers)
+            : null;
     }
 
     private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
@@ -257,17 +256,17 @@ internal sealed class GatewayService : BackgroundService
         }
     }
 
-    private async Task DeliverLastAsync(List<InfluxForwarder> forwarders, HistoryWriter writer)
+    private async Task DeliverLastAsync(IReadOnlyList<(string Name, Func<long> Cursor)> consumers, HistoryWriter writer)
     {
         using var patience = new CancellationTokenSource(LastDelivery, _clocks.Wall);
         using var look = new PeriodicTimer(TimeSpan.FromMilliseconds(50), _clocks.Wall);
         try
         {
-            foreach (var forwarder in forwarders)
+            foreach (var (name, cursor) in consumers)
             {
-                if (forwarder.Cursor < writer.Journal.Last)
-                    HostingLog.LastDelivery(_logger, forwarder.Name, LastDelivery.TotalSeconds);
-                while (forwarder.Cursor < writer.Journal.Last)
+                if (cursor() < writer.Journal.Last)
+                    HostingLog.LastDelivery(_logger, name, LastDelivery.TotalSeconds);
+                while (cursor() < writer.Journal.Last)
                     await look.WaitForNextTickAsync(patience.Token);
             }
         }

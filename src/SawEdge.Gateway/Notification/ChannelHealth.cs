@@ -13,9 +13,13 @@ internal sealed class ChannelHealth(ILogger logger, TimeProvider time, string ch
     /// <summary>Whether nothing is taken at the moment.</summary>
     public bool InTrouble => _inTrouble;
 
+    /// <summary>Whether the receiver has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
+    public bool IsKnown { get; private set; }
+
     /// <summary>Nothing was taken.</summary>
     public void Trouble(SendResult result)
     {
+        IsKnown = true;
         if (_inTrouble && _trouble == result.Verdict)
             return;
         if (!_inTrouble)
@@ -31,6 +35,7 @@ internal sealed class ChannelHealth(ILogger logger, TimeProvider time, string ch
     /// <summary>The receiver took a message, or refused it as such.</summary>
     public void Answers()
     {
+        IsKnown = true;
         if (!_inTrouble)
             return;
         _inTrouble = false;

@@ -68,6 +68,9 @@ public sealed class ChannelLoop : IAsyncDisposable
     /// <summary>Whether the receiver takes nothing at the moment.</summary>
     public bool InTrouble => _health.InTrouble;
 
+    /// <summary>Whether the receiver has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
+    public bool IsTroubleKnown => _health.IsKnown;
+
     /// <summary>Sends until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled; what was not sent stays in the journal.</exception>
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core;
 using SawEdge.Core.Blades;
 using SawEdge.Core.Cycles;
+using SawEdge.Gateway.Commands.Alarms;
 using SawEdge.Gateway.Commands.Blades;
 using SawEdge.Gateway.Commands.Explain;
 using SawEdge.Gateway.Processing;
@@ -30,7 +31,21 @@ internal sealed class Asked : IDisposable
 
     public string ConfigFile => _folder.File("sawedge.json");
 
+    /// <summary>The clock that the commands ask.</summary>
+    public FakeTimeProvider Time => _time;
+
     public RunningHistory Open() => new(Data);
+
+    /// <summary>Writes another configuration beside the first.</summary>
+    public string Configure(string name, params (string Path, string? Json)[] changes)
+    {
+        var file = _folder.File(name);
+        File.WriteAllText(file, Sample.With([("saws[0].name", "\"north\""), ("saws[1].name", "\"quay\""), .. changes]));
+        return file;
+    }
+
+    /// <summary>A file in the same place.</summary>
+    public string Beside(string name) => _folder.File(name);
 
     /// <summary>Stores what a saw has learned, as its processing would.</summary>
     public static Task RememberAsync(RunningHistory history, string saw, long entries, params BladeAccount[] blades) =>
@@ -48,10 +63,10 @@ internal sealed class Asked : IDisposable
     {
         using var output = new StringWriter();
         using var error = new StringWriter();
-        var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time) };
+        var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time), AlarmCommand.Create(Sample.NoEnvironment, _time) };
         var code = root.Parse(arguments).Invoke(new InvocationConfiguration { Output = output, Error = error });
         var lines = Lines(output);
-        if (!arguments.Contains("json"))
+        if (!arguments.Any(argument => argument is "json" or "--json" or "--csv" or "journal"))
             Assert.All(lines, line => Assert.True(line.Length <= 96, line));
         return (code, lines, Lines(error));
     }

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Commands;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Tests.Configuration;
@@ -17,7 +18,12 @@ public sealed class CheckCommandTests : IDisposable
     {
         var (code, output) = Check(Sample.With("", null));
         Assert.Equal(0, code);
-        Assert.Equal([$"{File} is good: 2 saws, 1 Modbus device, 1 MQTT broker, 2 InfluxDB destinations"], output);
+        Assert.Equal(
+            [
+                $"{File} is good: 2 saws, 1 Modbus device, 1 MQTT broker, 2 InfluxDB destinations, {DefaultRules.All.Count} alarm rules, 0 contacts, 0 channels",
+                $"  alarm rules of the program: {string.Join(", ", DefaultRules.All.Select(rule => rule.Name))}",
+            ],
+            output);
         Assert.Equal([File], Directory.EnumerateFileSystemEntries(_folder.Path));
     }
 
@@ -36,8 +42,22 @@ public sealed class CheckCommandTests : IDisposable
         var (code, output) = Check(text);
         Assert.Equal(0, code);
         Assert.Contains("warning: influx[0].token: is missing", output[0], StringComparison.Ordinal);
-        Assert.Equal($"{File} is good: 2 saws, 1 Modbus device, 1 MQTT broker, 2 InfluxDB destinations; 1 warning", output[1]);
+        Assert.Equal($"{File} is good: 2 saws, 1 Modbus device, 1 MQTT broker, 2 InfluxDB destinations, {DefaultRules.All.Count} alarm rules, 0 contacts, 0 channels; 1 warning", output[1]);
         Assert.Equal(1, Check(text, strict: true).Code);
+    }
+
+    [Fact]
+    public void Check_Alarms_SaysWhichRulesHoldAndWhoIsTold()
+    {
+        var (_, output) = Check(AlarmSample.With(("alarms.withoutRules", "[ \"frozen_signal\" ]"), ("alarms.rules[7].name", "\"disk_low\"")));
+        var own = DefaultRules.All.Select(rule => rule.Name).Where(name => name is not ("frozen_signal" or "disk_low")).ToList();
+        Assert.EndsWith($", {own.Count + 8} alarm rules, 2 contacts, 3 channels", output[0], StringComparison.Ordinal);
+        Assert.Equal(
+            [
+                $"  alarm rules of the program: {string.Join(", ", own)}",
+                "  alarm rules of the plant: disk_low, motor hot, stalled, slow cuts, broken off, worn, low availability, line dead",
+            ],
+            output[1..]);
     }
 
     [Theory]

@@ -66,6 +66,11 @@ public class QuantityTests
         { "64 KiB", QuantityKind.Data, 65536 },
         { "2 MiB", QuantityKind.Data, 2097152 },
         { "200 kB", QuantityKind.Data, 200000 },
+        { "2 GB", QuantityKind.DiskSpace, 2000 },
+        { "1 GiB", QuantityKind.DiskSpace, 1073.741824 },
+        { "70 Wh", QuantityKind.Energy, 252 },
+        { "2.5 kJ/cm3", QuantityKind.SpecificEnergy, 2.5 },
+        { "8 in2/min", QuantityKind.CuttingRate, 51.6128 },
         { "80 percent of rated", QuantityKind.MotorLoad, 0.8 },
         { "80 % of rated", QuantityKind.MotorLoad, 0.8 },
     };
@@ -96,6 +101,7 @@ public class QuantityTests
     [
         QuantityKind.Length, QuantityKind.Speed, QuantityKind.Rate, QuantityKind.Time, QuantityKind.Power,
         QuantityKind.MotorLoad, QuantityKind.Current, QuantityKind.Angle, QuantityKind.Share, QuantityKind.Data,
+        QuantityKind.DiskSpace, QuantityKind.Energy, QuantityKind.SpecificEnergy, QuantityKind.CuttingRate,
     ];
 
     [Theory]

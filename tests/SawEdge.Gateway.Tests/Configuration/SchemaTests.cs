@@ -143,6 +143,63 @@ public class SchemaTests
         Assert.True(File.Exists(Path.Combine(Path.GetDirectoryName(path)!, document.RootElement.GetProperty("$schema").GetString()!)));
     }
 
+    /// <summary>Settings of alarms that are good, in every notation.</summary>
+    public static TheoryData<string, string> GoodAlarms => new()
+    {
+        { "alarms.rules[0].above", "\"9-1/2 hp\"" },
+        { "alarms.rules[2].above", "2" },
+        { "alarms.rules[3].is", "\"aborted\"" },
+        { "alarms.rules[3]", "{ \"name\": \"x\", \"on\": \"blade\", \"blade\": \"due\", \"is\": true }" },
+        { "alarms.rules[0].caution", "false" },
+        { "alarms.rules[0].hours", "[ { \"days\": [ \"sat\" ], \"from\": \"06:00\", \"to\": \"24:00\" } ]" },
+        { "alarms.withoutRules", "[ \"stall\" ]" },
+        { "alarms.answerLinks", "{ \"listen\": \"http://127.0.0.1:8087\", \"public\": \"https://saws.riverbend.example/alarms\" }" },
+    };
+
+    [Theory]
+    [MemberData(nameof(GoodAlarms))]
+    public async Task WhatTheGatewayTakesOfAlarms_TheSchemaTakes(string path, string json)
+    {
+        var text = AlarmSample.With((path, json));
+        Sample.Load(text).Options();
+        Assert.Empty((await Schema.Value).Validate(text));
+    }
+
+    [Theory]
+    [MemberData(nameof(AlarmMistakeTests.Wrong), MemberType = typeof(AlarmMistakeTests))]
+    public async Task WhatTheSchemaRefusesOfAlarms_TheGatewayRefuses(string path, string? json, string expected)
+    {
+        Assert.NotEmpty(expected);
+        var text = AlarmSample.With((path, json));
+        if ((await Schema.Value).Validate(text).Count > 0)
+            Assert.NotEmpty(Sample.Load(text).Errors);
+    }
+
+    /// <summary>Mistakes among the alarms that an editor shows while the file is written.</summary>
+    [Theory]
+    [InlineData("units", "\"imperial\"")]
+    [InlineData("alarms.rules[0].on", "\"signals\"")]
+    [InlineData("alarms.rules[0].signal", "\"motor_laod\"")]
+    [InlineData("alarms.rules[0].cycle", "\"unusual\"")]
+    [InlineData("alarms.rules[0].above", "true")]
+    [InlineData("alarms.rules[3].is", "[]")]
+    [InlineData("alarms.rules[3].is", "5")]
+    [InlineData("alarms.rules[0].hours", "[ { \"days\": [ \"monday\" ] } ]")]
+    [InlineData("alarms.rules[0].hours", "[ { \"from\": \"6:00\" } ]")]
+    [InlineData("alarms.rules[0].onDelay", "30")]
+    [InlineData("alarms.contacts[0].to[0]", "\"M <m@riverbend.example>\"")]
+    [InlineData("alarms.contacts[0].least", "\"lowest\"")]
+    [InlineData("alarms.channels[0].kind", "\"mail\"")]
+    [InlineData("alarms.channels[0].url", "\"https://x\"")]
+    [InlineData("alarms.channels[1].url", "\"ftp://hooks\"")]
+    public async Task AMistakeOfFormAmongAlarms_IsShownByTheSchema(string path, string? json)
+    {
+        Assert.NotEmpty((await Schema.Value).Validate(AlarmSample.With((path, json))));
+    }
+
+    /// <summary>Folder of the repository.</summary>
+    internal static string Root => Path.GetDirectoryName(Deploy)!;
+
     private static string Deploy
     {
         get

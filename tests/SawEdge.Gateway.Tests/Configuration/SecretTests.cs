@@ -121,6 +121,12 @@ public class SecretTests
     [InlineData("brokers[0].host", "\"saw:" + Secret + "@broker.example\"")]
     [InlineData("brokers[0].host", "\"mqtt://saw:" + Secret + "@broker.example\"")]
     [InlineData("brokers[0].password", "\"" + Secret + "\"")]
+    [InlineData("alarms.channels", "[{\"name\":\"a\",\"kind\":\"webhook\",\"url\":\"https://saw:" + Secret + "@hooks.example\"}]")]
+    [InlineData("alarms.channels", "[{\"name\":\"a\",\"kind\":\"webhook\",\"url\":\"hooks.example/" + Secret + "\"}]")]
+    [InlineData("alarms.channels", "[{\"name\":\"a\",\"kind\":\"webhook\",\"url\":\"https://hooks.example?t=" + Secret + "#x\"}]")]
+    [InlineData("alarms.channels", "[{\"name\":\"a\",\"kind\":\"webhook\",\"url\":\"https://hooks.example\",\"secret\":[\"" + Secret + "\"]}]")]
+    [InlineData("alarms.channels", "[{\"name\":\"a\",\"kind\":\"email\",\"host\":\"saw:" + Secret + "@mail.example\",\"from\":\"s@r.example\"}]")]
+    [InlineData("alarms.channels", "[{\"name\":\"a\",\"kind\":\"email\",\"host\":\"mail.example\",\"from\":\"s@r.example\",\"password\":\"" + Secret + "\"}]")]
     public void Load_AMistakeAroundASecret_DoesNotQuoteIt(string path, string json)
     {
         var loaded = Sample.Load(Sample.With(path, json));
@@ -131,7 +137,11 @@ public class SecretTests
     [Fact]
     public void ToString_OfEveryOption_HidesSecrets()
     {
-        var options = Sample.Load(Sample.With(
+        var options = Sample.Load(AlarmSample.With(
+            ("alarms.channels[0].user", "\"saw\""),
+            ("alarms.channels[0].password", $"\"{Secret}\""),
+            ("alarms.channels[1].secret", $"\"{Secret}\""),
+            ("alarms.channels[1].token", $"\"{Secret}\""),
             ("influx[0].token", $"\"{Secret}\""),
             ("influx[1].user", "\"saw\""),
             ("influx[1].password", $"\"{Secret}\""),
@@ -145,7 +155,9 @@ public class SecretTests
         Assert.All(printed, text => Assert.DoesNotContain(Secret, text, StringComparison.Ordinal));
         Assert.Contains("Token = set", options.Influx[0].ToString(), StringComparison.Ordinal);
         Assert.Contains("Password = none", options.Influx[0].ToString(), StringComparison.Ordinal);
-        Assert.DoesNotContain(Secret, JsonSerializer.Serialize(options), StringComparison.Ordinal);
+        var numbers = new JsonSerializerOptions { NumberHandling = System.Text.Json.Serialization.JsonNumberHandling.AllowNamedFloatingPointLiterals };
+        Assert.DoesNotContain(Secret, JsonSerializer.Serialize(options, numbers), StringComparison.Ordinal);
+        Assert.All(options.Alarms.Channels, channel => Assert.DoesNotContain(Secret, JsonSerializer.Serialize(channel, channel.GetType(), numbers), StringComparison.Ordinal));
     }
 
     /// <summary>A record added later with a secret of its own must hide it too: every text member named like one is looked for.</summary>

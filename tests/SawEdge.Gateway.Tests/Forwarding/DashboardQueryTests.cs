@@ -5,7 +5,7 @@ using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Forwarding;
 
-/// <summary>Every query in dashboards/ against a real server filled by the forwarder.</summary>
+/// <summary>Every query on cycles in dashboards/ against a real server filled by the forwarder.</summary>
 public sealed class DashboardQueryTests
 {
     private const string Database = "plant";
@@ -32,7 +32,7 @@ public sealed class DashboardQueryTests
         await using var forwarder = new RunningForwarder(history, new InfluxOptions { Name = "influx", Url = server.Url, Version1 = true, Bucket = Database });
         await forwarder.ReachesAsync(20);
 
-        var queries = await QueriesAsync();
+        var queries = await QueriesAsync("cycles.influxql");
         Assert.Equal(6, queries.Count);
         foreach (var query in queries)
             Assert.NotEmpty(await server.QueryAsync(query, Database));
@@ -46,12 +46,13 @@ public sealed class DashboardQueryTests
         Assert.Equal(4, (await server.QueryAsync(queries[5], Database)).Count);
     }
 
-    private static async Task<IReadOnlyList<string>> QueriesAsync()
+    /// <summary>The queries of a file in dashboards/, in order.</summary>
+    internal static async Task<IReadOnlyList<string>> QueriesAsync(string name)
     {
         var folder = AppContext.BaseDirectory;
         while (!File.Exists(Path.Combine(folder, "SawEdge.sln")))
             folder = Path.GetDirectoryName(folder) ?? throw new DirectoryNotFoundException("The tests run inside the repository.");
-        var lines = await File.ReadAllLinesAsync(Path.Combine(folder, "dashboards", "cycles.influxql"));
+        var lines = await File.ReadAllLinesAsync(Path.Combine(folder, "dashboards", name));
         var text = string.Join(' ', lines.Where(line => !line.StartsWith("--", StringComparison.Ordinal)));
         return text.Split(';', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
     }

@@ -67,7 +67,13 @@ public sealed class AlarmHistoryTests
         await using var history = new RunningHistory();
         var written = Occurrences.Hostile.Select((text, i) => Occurrences.Make(i + 1, saw: text, rule: text) with
         {
-            Text = text, Cause = text, MayBe = text, Caution = text, CycleId = text, AcknowledgedBy = text, Unit = text,
+            Text = text,
+            Cause = text,
+            MayBe = text,
+            Caution = text,
+            CycleId = text,
+            AcknowledgedBy = text,
+            Unit = text,
         }).ToList();
         await AppendAsync(history, [.. written.Select(alarm => Occurrences.Event(alarm, who: alarm.Text, note: alarm.Text))]);
 
@@ -123,6 +129,20 @@ public sealed class AlarmHistoryTests
         // Plain SQL, as a person would ask.
         Assert.Equal(90_000L, history.Ask("SELECT cleared_at - raised_at FROM alarms WHERE subject = 'north' AND active = 0 AND closed = 1"));
         Assert.Equal(5.5, history.Ask("SELECT json_extract(alarm, '$.value') FROM alarm_events WHERE kind = 'raised'"));
+    }
+
+    [Fact]
+    public async Task AppendAlarmsAsync_TimesFinerThanAMillisecondOrOfAnotherZone_AreTheSameInRowAndEvent()
+    {
+        await using var history = new RunningHistory();
+        var time = new DateTimeOffset(2026, 3, 2, 8, 0, 0, TimeSpan.FromHours(2)).AddTicks(12_345_678);
+        await AppendAsync(history, Occurrences.Event(Occurrences.Make(1) with { RaisedAt = time, ClearedAt = time, AcknowledgedAt = time, ShelvedUntil = time }));
+
+        var row = await history.Reader.AlarmAsync(1);
+        var stored = Assert.Single(await EventsAsync(history.Reader)).Event;
+
+        AssertSame(row!, stored.Alarm);
+        Assert.Equal((time.AddTicks(-5_678), stored.Alarm!.RaisedAt), (row!.RaisedAt, stored.At));
     }
 
     [Fact]

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
@@ -7,6 +8,7 @@ using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Processing;
+using SawEdge.Gateway.Processing.Alarms;
 using SawEdge.Gateway.Tests.History;
 
 namespace SawEdge.Gateway.Tests.Processing;
@@ -20,6 +22,9 @@ namespace SawEdge.Gateway.Tests.Processing;
 internal sealed class CrashingProcessor(RunningHistory history, SawMachine machine, JobBook jobs, bool storeEachFrame, string? blade = null)
 {
     private sealed class PowerCutException : Exception;
+
+    /// <summary>Rules about the saw, and where their conditions go; none unless told.</summary>
+    public (IReadOnlyList<AlarmRule> Rules, AlarmQueue Queue)? Alarms { get; init; }
 
     /// <summary>What the processors said.</summary>
     public CollectedLog Log { get; } = new();
@@ -35,7 +40,8 @@ internal sealed class CrashingProcessor(RunningHistory history, SawMachine machi
         inbox.Complete();
         var time = new FakeTimeProvider(frames[0].Time);
         var left = frames.Count;
-        var processor = new SawProcessor(inbox, new SawPipeline(machine, jobs, blade), new SawSetup(machine, blade, new LoadSettings(), MaterialCatalogue.BuiltIn), history.Writer, time, Log.For<SawProcessor>(), onFrame: (string _, in SignalFrame frame) =>
+        var alarms = Alarms is var (rules, queue) ? new SawAlarms(new SawAlarmWatch(machine.Name, rules), queue, time) : null;
+        var processor = new SawProcessor(inbox, new SawPipeline(machine, jobs, blade), new SawSetup(machine, blade, new LoadSettings(), MaterialCatalogue.BuiltIn), history.Writer, time, Log.For<SawProcessor>(), alarms: alarms, onFrame: (string _, in SignalFrame frame) =>
         {
             if (--left == 0 && crash)
                 throw new PowerCutException();

@@ -24,8 +24,8 @@ public static class AlarmCommand
         {
             List(environment, time), Show(environment, time), Journal(environment, time), Rules(environment), BacktestCommand.Create(environment, time),
         };
-        foreach (var answer in AlarmAnswerCommands.Create(environment, time))
-            command.Subcommands.Add(answer);
+        foreach (var another in AlarmAnswerCommands.Create(environment, time).Concat(ChannelCommands.Create(environment, time)))
+            command.Subcommands.Add(another);
         return command;
     }
 

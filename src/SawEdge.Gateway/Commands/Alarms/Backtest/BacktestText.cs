@@ -26,10 +26,7 @@ internal sealed class BacktestText(TextPage page, MomentText moments)
         Speed(result);
     }
 
-    /// <summary>A rate, for example <c>0.25 a day</c>.</summary>
-    public static string PerDay(double count, double days) => days > 0 ? Text($"{count / days:0.##} a day") : "no time to speak of";
-
-    /// <summary>The rest of what is said of the two in the comparison: where they differ on what people found.</summary>
+    /// <summary>Judged alarms under a heading of their own; nothing where there are none.</summary>
     public void Judged(string heading, IEnumerable<JudgedAlarm> alarms)
     {
         var list = alarms.ToList();
@@ -51,8 +48,10 @@ internal sealed class BacktestText(TextPage page, MomentText moments)
             return;
         }
 
-        page.Wrapped("", $"{result.Name} over {past.What}: {moments.Of(past.From)} to {moments.Of(past.To)} ({Text($"{result.Days:0.##}")} days), {AlarmText.Count(past.Saws.Count, "saw")}, {AlarmText.Count(past.Cycles, "cycle")}{(past.Frames > 0 ? $", {AlarmText.Count(past.Frames, "frame")}" : "")}.");
+        page.Wrapped("", $"{result.Name} over {past.What}: {moments.Of(past.From)} to {moments.Of(past.To)} ({Length(result.Days)}), {AlarmText.Count(past.Saws.Count, "saw")}, {AlarmText.Count(past.Cycles, "cycle")}{(past.Frames > 0 ? $", {AlarmText.Count(past.Frames, "frame")}" : "")}.");
         page.Wrapped("", $"Nothing was sent or stored. {(result.AnswerAfter is { } after ? $"People were taken to acknowledge and reset each alarm within {RuleWords.Span(after)}." : "Nobody was taken to acknowledge anything.")}");
+        if (result.Days < 1)
+            page.Wrapped("", "That is less than a day: rates a day are carried on from it.");
         if (past.WithoutAssessment > 0)
             page.Wrapped("", $"Of {AlarmText.Count(past.WithoutAssessment, "cycle")} no load score is stored: rules on score, findings and blade see nothing there.");
     }
@@ -151,6 +150,8 @@ internal sealed class BacktestText(TextPage page, MomentText moments)
             ? Text($"It took {seconds:0.0} s: {result.Past.Frames / seconds:N0} frames and {result.Past.Cycles / seconds:N0} cycles a second.")
             : Text($"It took {seconds:0.0} s: {result.Past.Cycles / seconds:N0} cycles a second."));
     }
+
+    private static string Length(double days) => days >= 2 ? Text($"{days:0.#} days") : Text($"{days * 24:0.#} h");
 
     private static string Fit(string name) => name.Length <= NameWidth ? name.PadRight(NameWidth) : name[..(NameWidth - 3)] + "...";
 

@@ -28,6 +28,7 @@ internal static class AlarmChecks
         Unique(findings, destinations, channels, "channel");
 
         Brokers(options, draft, findings);
+        SameTopics(draft, findings);
         Channels(draft, findings);
         Escalation(draft, findings);
     }
@@ -58,6 +59,17 @@ internal static class AlarmChecks
         }
     }
 
+    /// <summary>Two channels below one topic would each overwrite what the other says.</summary>
+    private static void SameTopics(AlarmDraft draft, Findings findings)
+    {
+        var first = new Dictionary<(string, string), int>();
+        for (var i = 0; i < draft.Channels.Count; i++)
+        {
+            if (draft.Channels[i].Value is MqttChannelOptions { Broker.Length: > 0, Root.Length: > 0 } states && !first.TryAdd((states.Broker, states.Root), i))
+                findings.Warning($"alarms.channels[{i}]", $"tells the same as alarms.channels[{first[(states.Broker, states.Root)]}], below the same topic; give it another \"root\", or leave it out");
+        }
+    }
+
     private static void Channels(AlarmDraft draft, Findings findings)
     {
         var channels = draft.Channels.Where(channel => !string.IsNullOrEmpty(channel.Value?.Name)).Select(channel => channel.Value!).ToList();
@@ -65,9 +77,11 @@ internal static class AlarmChecks
         var isWhole = channels.Count == draft.Channels.Count;
         foreach (var contact in Contacts(draft).Where(contact => contact.Channel.IsGood))
         {
-            switch (channels.FirstOrDefault(channel => channel.Name == contact.Channel.Value))
+            // Of two channels of one name nobody knows which is meant.
+            var meant = channels.Where(channel => channel.Name == contact.Channel.Value).ToList();
+            switch (meant.Count == 1 ? meant[0] : null)
             {
-                case null when isWhole:
+                case null when isWhole && meant.Count == 0:
                     findings.Error(contact.Channel.Path, $"there is no channel {Words.Quoted(contact.Channel)}; {(channels.Count == 0 ? "describe it under \"channels\"" : Words.DidYouMean(contact.Channel, [.. channels.Select(channel => channel.Name).Distinct()]))}");
                     break;
                 case EmailOptions when !contact.To.IsStated:

@@ -25,6 +25,7 @@ internal sealed class WrittenType : ConfigType<Written>
         value = new Written(node, path, context);
         if (node.Kind is SourceKind.Text or SourceKind.Number or SourceKind.Loose)
             return true;
+        value = null;
         context.Findings.Error(path, $"is {node.KindInWords}; write a number with the variable's unit, for example \"5.5 kW\" or \"30 s\", or the number alone where there is none");
         return false;
     }
