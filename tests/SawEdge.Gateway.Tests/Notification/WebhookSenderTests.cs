@@ -247,7 +247,7 @@ public sealed class WebhookSenderTests : IAsyncLifetime
     [Fact]
     public void Template_EachName_IsFilled()
     {
-        foreach (var name in WebhookNames.All)
+        foreach (var name in WebhookOptions.BodyNames)
         {
             using var json = JsonDocument.Parse(new BodyTemplate(AlarmTemplate.Parse($"{{{{\"x\": {{{name}}}}}}}")).Write(Samples.Message()));
             Assert.True(json.RootElement.GetProperty("x").ToString() is { Length: > 0 }, name);

@@ -3,7 +3,6 @@ using System.Text.Json;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Notification.Messages;
-using AlarmJson = SawEdge.Gateway.Notification.Messages.AlarmJson;
 
 namespace SawEdge.Gateway.Notification.Mqtt;
 

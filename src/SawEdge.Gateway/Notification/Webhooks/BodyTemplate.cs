@@ -14,7 +14,7 @@ namespace SawEdge.Gateway.Notification.Webhooks;
 /// text, escaped; a name outside of one by a whole JSON string, or by a number or <c>null</c> for <c>value_number</c>, <c>limit_number</c>,
 /// <c>alarm</c> and <c>alarms</c>. Whatever a controller put into a job's name, it stays within its string.
 /// </summary>
-/// <param name="template">The template; its names are of <see cref="WebhookNames"/>.</param>
+/// <param name="template">The template; its names are of <see cref="WebhookOptions.BodyNames"/>.</param>
 internal sealed class BodyTemplate(AlarmTemplate template)
 {
     private static readonly JsonSerializerOptions Options = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };

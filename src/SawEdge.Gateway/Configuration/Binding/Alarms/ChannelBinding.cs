@@ -1,6 +1,5 @@
 using System.Diagnostics.CodeAnalysis;
 using System.Net;
-using System.Text;
 using System.Text.Json;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration.Reading;
@@ -46,11 +45,7 @@ internal static class ChannelBinding
         var url = o.Required("url", new HookUrlType(), "Where the requests go.");
         var secret = o.Secret("secret", "Key of the signature (HMAC-SHA256). Left out: not signed.");
         var token = o.Secret("token", "Token for the Authorization header (Bearer).");
-<<<<<<< HEAD
-        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces: within a string the text comes in, elsewhere a whole string (a number for alarm, alarms, value_number and limit_number); a brace itself is written twice. Left out: the program's own body.");
-=======
         var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces: within a string a name becomes its text, elsewhere a JSON value; a brace itself is written twice. Left out: the program's own body.");
->>>>>>> main
 
         if (url is { IsGood: true, Value: { Scheme: "http", IsLoopback: false } })
         {
@@ -60,14 +55,8 @@ internal static class ChannelBinding
                 o.Warning(url, "messages cross the network in the clear: the signature shows that they were not changed, but everybody can read them; write https:// where the server offers it");
         }
 
-<<<<<<< HEAD
         if (secret is { IsGood: true, Value: { } key } && key.StartsWith("whsec_", StringComparison.Ordinal) && !Convert.TryFromBase64String(key[6..], new byte[key.Length], out _))
             o.Error(secret, "begins with whsec_ but what follows is no base64; copy the whole secret from the receiver");
-        if (body is { IsGood: true, Value: { } names } && names.Names.FirstOrDefault(name => !WebhookNames.All.Contains(name)) is { } unknown)
-            o.Error(body, $"{{{unknown}}} is not known here; {Words.DidYouMean(unknown, WebhookNames.All)}");
-        else if (body is { IsGood: true, Value: { } template } && JsonProblem(template) is { } problem)
-            o.Error(body, $"is no JSON with texts in place of its names: {problem}");
-=======
         if (body is { IsGood: true, Value: { } template })
         {
             foreach (var name in template.Names.Where(name => !WebhookOptions.BodyNames.Contains(name)))
@@ -76,7 +65,6 @@ internal static class ChannelBinding
                 o.Error(body, $"is no JSON with a string in place of each name: {problem}");
         }
 
->>>>>>> main
         return new WebhookOptions { Name = "", Url = url, Secret = secret, Token = token, Body = body };
     }
 
@@ -155,27 +143,9 @@ internal static class ChannelBinding
 
     private static string? JsonProblem(AlarmTemplate template)
     {
-<<<<<<< HEAD
         try
         {
             using var document = JsonDocument.Parse(JsonTemplate.Fill(template, (_, inString) => inString ? "" : "\"\""));
-=======
-        // Within a string a name becomes text, outside of one a value: a character that no template holds marks the place.
-        const char Mark = '\uFDD0';
-        var json = new StringBuilder();
-        var inString = false;
-        var escaped = false;
-        foreach (var c in template.Fill(template.Names.ToDictionary(name => name, _ => AlarmFact.Words(Mark.ToString())), (_, _) => ""))
-        {
-            json.Append(c == Mark && !inString ? "null" : c.ToString());
-            inString ^= c == '"' && !escaped;
-            escaped = inString && c == '\\' && !escaped;
-        }
-
-        try
-        {
-            using var document = JsonDocument.Parse(json.ToString());
->>>>>>> main
             return null;
         }
         catch (JsonException e)
