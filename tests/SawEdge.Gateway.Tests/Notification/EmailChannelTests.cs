@@ -28,13 +28,12 @@ public sealed class EmailChannelTests
         var last = await history.Reader.LastSequenceAsync();
         await channel.ReachesAsync(last, () => time.Advance(TimeSpan.FromSeconds(5)));
 
-        var mails = server.Received();
+        // What was tried least goes first, so the order of the two is open.
+        var mails = server.Received().ToDictionary(mail => Assert.Single(mail.Recipients));
         Assert.Equal(2, mails.Count);
-        Assert.Equal(["anna@riverbend.example"], mails[0].Recipients);
-        Assert.Equal("4 alarms (4 high): saw-1", mails[0].Subject);
-        Assert.Contains("4 messages, the first from", mails[0].Text("text/plain"), StringComparison.Ordinal);
-        Assert.Equal(["ben@riverbend.example"], mails[1].Recipients);
-        Assert.Contains("This message was held up", mails[1].Text("text/plain"), StringComparison.Ordinal);
+        Assert.Equal("4 alarms (4 high): saw-1", mails["anna@riverbend.example"].Subject);
+        Assert.Contains("4 messages, the first from", mails["anna@riverbend.example"].Text("text/plain"), StringComparison.Ordinal);
+        Assert.Contains("This message was held up", mails["ben@riverbend.example"].Text("text/plain"), StringComparison.Ordinal);
         Assert.Equal([7001, 7002, 7004], channel.Log.Entries.Select(entry => entry.Id));
     }
 
