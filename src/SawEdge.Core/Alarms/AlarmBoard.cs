@@ -118,30 +118,12 @@ public sealed partial class AlarmBoard
             Value = change.Value,
             Limit = change.Limit,
             Unit = rule.Variable.Unit,
-            Text = rule.Text.Fill(Facts(rule, change), _settings.Quantity),
+            Text = rule.Text.Fill(AlarmFacts.Of(rule, change), _settings.Quantity),
             Cause = change.Cause,
             MayBe = change.MayBe.Length > 0 ? change.MayBe : rule.MayBe,
             Caution = change.Caution.Length > 0 ? change.Caution : rule.Caution,
             CycleId = change.CycleId,
         };
-    }
-
-    private static Dictionary<string, AlarmFact> Facts(AlarmRule rule, ConditionChange change)
-    {
-        var facts = new Dictionary<string, AlarmFact>(StringComparer.Ordinal)
-        {
-            ["rule"] = AlarmFact.Words(rule.Name),
-            ["subject"] = AlarmFact.Words(change.Subject.ToString()),
-            ["value"] = AlarmFact.Number(change.Value, rule.Variable.Unit),
-            ["limit"] = AlarmFact.Number(change.Limit, rule.Variable.Unit),
-            ["severity"] = AlarmFact.Words(rule.Severity.ToName()),
-        };
-        if (change.Subject.Kind == AlarmSubjectKind.Saw)
-            facts["saw"] = AlarmFact.Words(change.Subject.Name);
-        // The value of a text is known to the watch alone.
-        foreach (var (name, fact) in change.Facts)
-            facts[name] = fact;
-        return facts;
     }
 
     private DateTimeOffset Due(BoardEntry entry)

@@ -54,7 +54,7 @@ internal sealed class AccountLine
     {
         var left = cut.Worth == CutWorth.Standard ? (cut.Handling.Standard ?? 0) - cut.Handling.Work : 0;
         var from = cut.From;
-        for (var i = IndexAt(cut.From - 1); left > 0 && i >= 0 && _segments[i].State == SawState.NotExecuting && _segments[i].To.UtcTicks >= from && from > notBefore; i--)
+        for (var i = IndexAt(cut.From - 1); left > 0 && i >= 0 && _segments[i].State == TimelineState.NotExecuting && _segments[i].To.UtcTicks >= from && from > notBefore; i--)
         {
             var reach = Math.Min(left, from - Math.Max(_segments[i].From.UtcTicks, notBefore));
             from -= reach;
@@ -71,10 +71,10 @@ internal sealed class AccountLine
         {
             switch (_segments[segment].State)
             {
-                case SawState.Unknown:
+                case TimelineState.Unknown:
                     Add(new TimeSlice(begin, end, SliceKind.Unknown));
                     break;
-                case SawState.Executing:
+                case TimelineState.Executing:
                     var open = Math.Clamp(_openFrom, begin, end);
                     Add(new TimeSlice(begin, open, SliceKind.Loose));
                     Add(new TimeSlice(open, end, SliceKind.Open));
@@ -133,12 +133,12 @@ internal sealed class AccountLine
 
     private static SliceKind KindInCycle(StateSegment segment, AccountCut cut, long length)
     {
-        if (segment.State is SawState.Unknown)
+        if (segment.State is TimelineState.Unknown)
             return SliceKind.Unknown;
-        if (segment.State is SawState.Executing)
+        if (segment.State is TimelineState.Executing)
             return SliceKind.Work;
         var (begins, ends) = (segment.From.UtcTicks <= cut.From, segment.To.UtcTicks >= cut.To);
-        return segment.State == SawState.NotExecuting && ((begins && ends) || ((begins || ends) && length <= LagTicks)) ? SliceKind.Work : SliceKind.Stop;
+        return segment.State == TimelineState.NotExecuting && ((begins && ends) || ((begins || ends) && length <= LagTicks)) ? SliceKind.Work : SliceKind.Stop;
     }
 
     private IEnumerable<(int Segment, long From, long To)> Segments(long from, long to)

@@ -27,20 +27,20 @@ public sealed class StateTimeline
     {
         var line = new List<StateSegment>();
         var at = period.From;
-        foreach (var segment in segments.Where(segment => segment.State != SawState.Unknown && segment.To > period.From && segment.From < period.To).OrderBy(segment => segment.From).ThenBy(segment => segment.To))
+        foreach (var segment in segments.Where(segment => segment.State != TimelineState.Unknown && segment.To > period.From && segment.From < period.To).OrderBy(segment => segment.From).ThenBy(segment => segment.To))
         {
             var from = segment.From > at ? segment.From : at;
             var to = segment.To < period.To ? segment.To : period.To;
             if (to <= from)
                 continue;
             if (from > at)
-                line.Add(new StateSegment(at, from, SawState.Unknown));
+                line.Add(new StateSegment(at, from, TimelineState.Unknown));
             Append(line, segment with { From = from.ToUniversalTime(), To = to.ToUniversalTime() });
             at = to;
         }
 
         if (at < period.To)
-            line.Add(new StateSegment(at, period.To, SawState.Unknown));
+            line.Add(new StateSegment(at, period.To, TimelineState.Unknown));
         return new StateTimeline(period, [.. line]);
     }
 
@@ -57,11 +57,11 @@ public sealed class StateTimeline
                 high = middle;
         }
 
-        return low < _segments.Length && _segments[low].From <= at ? _segments[low] : new StateSegment(at, at, SawState.Unknown);
+        return low < _segments.Length && _segments[low].From <= at ? _segments[low] : new StateSegment(at, at, TimelineState.Unknown);
     }
 
     /// <summary>How long the saw was in a state.</summary>
-    public TimeSpan TimeIn(SawState state) => _segments.Where(segment => segment.State == state).Aggregate(TimeSpan.Zero, (sum, segment) => sum + segment.Duration);
+    public TimeSpan TimeIn(TimelineState state) => _segments.Where(segment => segment.State == state).Aggregate(TimeSpan.Zero, (sum, segment) => sum + segment.Duration);
 
     private static void Append(List<StateSegment> line, StateSegment segment)
     {

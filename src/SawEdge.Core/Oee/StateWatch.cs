@@ -52,7 +52,7 @@ public sealed class StateWatch
     public TimeSpan Report { get; init; } = TimeSpan.FromMinutes(1);
 
     /// <summary>What the saw is doing as of the last frame; unknown before the first.</summary>
-    public SawState State => _lastSeen == long.MinValue ? SawState.Unknown : _now.State;
+    public TimelineState State => _lastSeen == long.MinValue ? TimelineState.Unknown : _now.State;
 
     /// <summary>The segment that is not over yet, as far as it was seen; null before the first frame.</summary>
     public StateSegment? Open => _lastSeen == long.MinValue ? null : ToSegment(_from, _lastSeen, _now);
@@ -111,7 +111,7 @@ public sealed class StateWatch
     /// <summary>Continues after the last segment that an earlier run told; before the first frame. The time until then is unknown unless frames go on at once.</summary>
     public void Restore(StateSegment last)
     {
-        _now = new Key(last.State, last.State == SawState.OutOfService ? FaultOf(last.Reason) : 0, last.Job);
+        _now = new Key(last.State, last.State == TimelineState.OutOfService ? FaultOf(last.Reason) : 0, last.Job);
         (_from, _lastSeen, _toldTo) = (last.From.UtcTicks, last.To.UtcTicks, last.To.UtcTicks);
         (_job, _fault, _lastFault) = (last.Job, _now.Fault, _now.Fault);
     }
@@ -135,8 +135,8 @@ public sealed class StateWatch
 
     private static string ReasonOf(Key key) => key.State switch
     {
-        SawState.OutOfService => string.Create(CultureInfo.InvariantCulture, $"fault {key.Fault}"),
-        SawState.NotAvailable => "switched off",
+        TimelineState.OutOfService => string.Create(CultureInfo.InvariantCulture, $"fault {key.Fault}"),
+        TimelineState.NotAvailable => "switched off",
         _ => "",
     };
 
@@ -171,16 +171,16 @@ public sealed class StateWatch
         var faulted = _fault != 0 && _fault != _standingFault;
 
         // A fault that comes in the cycle and stops the blade holds the cycle up, also where the controller keeps its cycle bit.
-        _halted = faulted && bladeStands && inCycle && (_halted || _now.State == SawState.Executing);
+        _halted = faulted && bladeStands && inCycle && (_halted || _now.State == TimelineState.Executing);
         var executing = inCycle && !_isOff && !_halted;
 
         // With this code a cycle could begin, so it is a message that stands and keeps nobody from working.
-        if (executing && _now.State != SawState.Executing)
+        if (executing && _now.State != TimelineState.Executing)
             _standingFault = _fault;
-        return executing ? new Key(SawState.Executing, 0, _job)
-            : _isOff ? new Key(SawState.NotAvailable, 0, _job)
-            : faulted ? new Key(SawState.OutOfService, _fault, _job)
-            : new Key(SawState.NotExecuting, 0, _job);
+        return executing ? new Key(TimelineState.Executing, 0, _job)
+            : _isOff ? new Key(TimelineState.NotAvailable, 0, _job)
+            : faulted ? new Key(TimelineState.OutOfService, _fault, _job)
+            : new Key(TimelineState.NotExecuting, 0, _job);
     }
 
     private void Begin(long at, Key key) => (_from, _toldTo, _now) = (at, at, key);
@@ -213,7 +213,7 @@ public sealed class StateWatch
     }
 
     /// <summary>What makes a stretch of time one.</summary>
-    private readonly record struct Key(SawState State, long Fault, string? Job);
+    private readonly record struct Key(TimelineState State, long Fault, string? Job);
 
     /// <summary>A bit that is not read in every frame holds for a while.</summary>
     private struct Bit

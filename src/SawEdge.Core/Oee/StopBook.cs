@@ -100,8 +100,8 @@ internal sealed class StopBook
     {
         var own = segment.State switch
         {
-            SawState.NotExecuting when segment.Job.Length > 0 => new StopMeaning(StopWords.IdleWithJob, StopClass.Delay),
-            SawState.NotExecuting => new StopMeaning(StopWords.NoJob, StopClass.Down),
+            TimelineState.NotExecuting when segment.Job.Length > 0 => new StopMeaning(StopWords.IdleWithJob, StopClass.Delay),
+            TimelineState.NotExecuting => new StopMeaning(StopWords.IdleWithoutJob, StopClass.Down),
             _ => new StopMeaning(segment.Reason, StopClass.Down),
         };
         return _input.Settings.Meanings.GetValueOrDefault(own.Reason, own);
@@ -122,6 +122,6 @@ public static class StopWords
     /// <summary>The saw stands and could run, with a job at the controller.</summary>
     public const string IdleWithJob = "idle with a job";
 
-    /// <summary>The saw stands and could run, and has no job.</summary>
-    public const string NoJob = "no job";
+    /// <summary>The saw stands and could run, and its controller tells no job: there is none, or no job is mapped.</summary>
+    public const string IdleWithoutJob = "idle without a job";
 }

@@ -36,7 +36,7 @@ internal sealed class MadeShift
 
     public static Period Between(string from, string to) => new(At(from), At(to));
 
-    public MadeShift State(string from, string to, SawState state, string job = "A-1", string reason = "")
+    public MadeShift State(string from, string to, TimelineState state, string job = "A-1", string reason = "")
     {
         _states.Add(new StateSegment(At(from), At(to), state, reason, job));
         return this;

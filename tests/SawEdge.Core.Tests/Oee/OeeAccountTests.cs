@@ -9,20 +9,20 @@ public sealed class OeeAccountTests
     private static MadeShift Worked()
     {
         var shift = new MadeShift()
-            .State("06:00", "06:20", SawState.NotExecuting)
-            .State("06:20", "06:50", SawState.Executing)
+            .State("06:00", "06:20", TimelineState.NotExecuting)
+            .State("06:20", "06:50", TimelineState.Executing)
             .Cut("06:20", "06:22", "06:48", "06:50", standardCut: 24, standardCycle: 28) // 26 cutting, 4 handling
-            .State("06:50", "06:53", SawState.NotExecuting)
-            .State("06:53", "07:25", SawState.Executing)
+            .State("06:50", "06:53", TimelineState.NotExecuting)
+            .State("06:53", "07:25", TimelineState.Executing)
             .Cut("06:53", "06:54", "06:59", "07:00", 20, 24, CutOutcome.Trim)
             .Cut("07:00", "07:03", "07:20", "07:25", 20, 24) // 17 cutting, 8 handling
-            .State("07:25", "07:45", SawState.OutOfService, reason: "fault 17")
-            .State("07:45", "08:15", SawState.Executing)
+            .State("07:25", "07:45", TimelineState.OutOfService, reason: "fault 17")
+            .State("07:45", "08:15", TimelineState.Executing)
             .Cut("07:45", "07:50", "08:10", "08:15", 18, 26) // 20 cutting, 10 handling; scrap
-            .State("08:30", "09:30", SawState.Executing) // seen again from 08:30 on
+            .State("08:30", "09:30", TimelineState.Executing) // seen again from 08:30 on
             .Cut("08:30", "08:30", "09:30", "09:30", 48, 48) // 45 of its 60 minutes outside of the break
-            .State("09:30", "12:30", SawState.NotExecuting, job: "")
-            .State("12:30", "14:00", SawState.Executing)
+            .State("09:30", "12:30", TimelineState.NotExecuting, job: "")
+            .State("12:30", "14:00", TimelineState.Executing)
             .Cut("12:30", "12:35", "12:55", "13:00", null, null) // no standard
             .Cut("13:00", "13:05", "13:40", "13:40", 20, 24, CutOutcome.Aborted);
         shift.Reasons.Add(new StopReason(MadeShift.Between("06:00", "06:20"), "blade change", StopClass.Setup, MadeShift.At("07:00"), "ana"));
@@ -58,7 +58,7 @@ public sealed class OeeAccountTests
         Assert.Equal((5, 1, 4), (buckets[OeeCount.Parts], buckets[OeeCount.Scrap], buckets.GoodParts));
         Assert.Equal((1, 1, 1), (buckets[OeeCount.Trims], buckets[OeeCount.Lost], buckets[OeeCount.WithoutStandard]));
         Assert.Equal(
-            [new StopTime(StopClass.Down, "no job", TimeSpan.FromMinutes(150)), new StopTime(StopClass.Down, "fault 17", TimeSpan.FromMinutes(20)), new StopTime(StopClass.Setup, "blade change", TimeSpan.FromMinutes(20))],
+            [new StopTime(StopClass.Down, "idle without a job", TimeSpan.FromMinutes(150)), new StopTime(StopClass.Down, "fault 17", TimeSpan.FromMinutes(20)), new StopTime(StopClass.Setup, "blade change", TimeSpan.FromMinutes(20))],
             buckets.Stops);
     }
 
@@ -90,11 +90,11 @@ public sealed class OeeAccountTests
     // OPC 40001-1, table 68 (https://reference.opcfoundation.org/specs/OPC-40001-1/c-2): not executing is delay with an order and down without one;
     // out of service and switched off in planned busy time are down.
     [Theory]
-    [InlineData(SawState.NotExecuting, "A-1", "", OeeBeside.Delay, "idle with a job")]
-    [InlineData(SawState.NotExecuting, "", "", OeeBeside.Down, "no job")]
-    [InlineData(SawState.OutOfService, "A-1", "fault 17", OeeBeside.Down, "fault 17")]
-    [InlineData(SawState.NotAvailable, "A-1", "switched off", OeeBeside.Down, "switched off")]
-    public void Buckets_AStop_IsBookedByStateAndJob(SawState state, string job, string reason, OeeBeside booked, string words)
+    [InlineData(TimelineState.NotExecuting, "A-1", "", OeeBeside.Delay, "idle with a job")]
+    [InlineData(TimelineState.NotExecuting, "", "", OeeBeside.Down, "idle without a job")]
+    [InlineData(TimelineState.OutOfService, "A-1", "fault 17", OeeBeside.Down, "fault 17")]
+    [InlineData(TimelineState.NotAvailable, "A-1", "switched off", OeeBeside.Down, "switched off")]
+    public void Buckets_AStop_IsBookedByStateAndJob(TimelineState state, string job, string reason, OeeBeside booked, string words)
     {
         var buckets = new MadeShift().State("06:00", "06:40", state, job, reason).Account().Buckets(MadeShift.Between("06:00", "06:40"));
 
@@ -185,7 +185,7 @@ public sealed class OeeAccountTests
     [InlineData(CutOutcome.Partial, 0, 0)]
     public void Buckets_ACutThatWasSeenInPart_CountsAsWhatItTook(CutOutcome outcome, int parts, int uncertain)
     {
-        var buckets = new MadeShift().State("06:00", "06:10", SawState.Executing).Cut("06:00", "06:02", "06:09", "06:10", 30, 40, outcome)
+        var buckets = new MadeShift().State("06:00", "06:10", TimelineState.Executing).Cut("06:00", "06:02", "06:09", "06:10", 30, 40, outcome)
             .Account().Buckets(MadeShift.Between("06:00", "06:10"));
 
         Assert.Equal(Minutes(7), buckets[OeeBucket.CuttingAtStandard]);
@@ -197,7 +197,7 @@ public sealed class OeeAccountTests
     [Fact]
     public void Buckets_ACutStandardWithoutHandling_CountsTheHandlingAsWhatItTook()
     {
-        var buckets = new MadeShift().State("06:00", "06:30", SawState.Executing).Cut("06:00", "06:05", "06:25", "06:30", 16, null)
+        var buckets = new MadeShift().State("06:00", "06:30", TimelineState.Executing).Cut("06:00", "06:05", "06:25", "06:30", 16, null)
             .Account().Buckets(MadeShift.Between("06:00", "06:30"));
 
         Assert.Equal((Minutes(16), Minutes(4), Minutes(10)), (buckets[OeeBucket.CuttingAtStandard], buckets[OeeBucket.SlowCutting], buckets[OeeBucket.Handling]));
@@ -209,7 +209,7 @@ public sealed class OeeAccountTests
     public void Buckets_AStopInsideACut_IsAStopAndNotSlowCutting()
     {
         var buckets = new MadeShift()
-            .State("06:00", "06:10", SawState.Executing).State("06:10", "06:30", SawState.OutOfService, reason: "fault 4").State("06:30", "06:45", SawState.Executing)
+            .State("06:00", "06:10", TimelineState.Executing).State("06:10", "06:30", TimelineState.OutOfService, reason: "fault 4").State("06:30", "06:45", TimelineState.Executing)
             .Cut("06:00", "06:02", "06:43", "06:45", 21, 25)
             .Account().Buckets(MadeShift.Between("06:00", "06:45"));
 
@@ -222,7 +222,7 @@ public sealed class OeeAccountTests
     public void Buckets_ACutThatWasUnseenForAWhile_EarnsItsShareOfWhatWasSeen()
     {
         var account = new MadeShift()
-            .State("06:00", "06:10", SawState.Executing).State("06:20", "06:40", SawState.Executing)
+            .State("06:00", "06:10", TimelineState.Executing).State("06:20", "06:40", TimelineState.Executing)
             .Cut("06:00", null, null, "06:40", 20, 20)
             .Account();
         var buckets = account.Buckets(MadeShift.Between("06:00", "06:40"));
@@ -237,9 +237,9 @@ public sealed class OeeAccountTests
     public void Buckets_HandlingBetweenCycles_TakesWhatTheStandardHasLeft()
     {
         var shift = new MadeShift { HandlingBetweenCycles = true }
-            .State("06:00", "06:20", SawState.Executing).Cut("06:00", "06:01", "06:19", "06:20", 18, 20)
-            .State("06:20", "06:27", SawState.NotExecuting)
-            .State("06:27", "06:47", SawState.Executing).Cut("06:27", "06:28", "06:46", "06:47", 18, 24);
+            .State("06:00", "06:20", TimelineState.Executing).Cut("06:00", "06:01", "06:19", "06:20", 18, 20)
+            .State("06:20", "06:27", TimelineState.NotExecuting)
+            .State("06:27", "06:47", TimelineState.Executing).Cut("06:27", "06:28", "06:46", "06:47", 18, 24);
         var account = shift.Account();
         var buckets = account.Buckets(MadeShift.Between("06:00", "06:47"));
 
@@ -252,7 +252,7 @@ public sealed class OeeAccountTests
     [Fact]
     public void Buckets_TheOpenCycle_CountsAsWhatItTakes()
     {
-        var shift = new MadeShift { OpenFrom = MadeShift.At("06:20") }.State("06:00", "06:50", SawState.Executing).Cut("06:00", "06:01", "06:19", "06:20", 18, 20);
+        var shift = new MadeShift { OpenFrom = MadeShift.At("06:20") }.State("06:00", "06:50", TimelineState.Executing).Cut("06:00", "06:01", "06:19", "06:20", 18, 20);
         var buckets = shift.Account().Buckets(MadeShift.Between("06:00", "06:50"));
 
         Assert.Equal(Minutes(18 + 30), buckets[OeeBucket.CuttingAtStandard]);
@@ -264,7 +264,7 @@ public sealed class OeeAccountTests
     public void Buckets_AnHourOfTheShift_WeighsAStopAsTheWholeShiftDoes()
     {
         // 8 minutes over the full hour: no hour's part of it is short.
-        var account = new MadeShift().State("06:00", "06:56", SawState.Executing).State("06:56", "07:04", SawState.NotExecuting).State("07:04", "08:00", SawState.Executing).Account();
+        var account = new MadeShift().State("06:00", "06:56", TimelineState.Executing).State("06:56", "07:04", TimelineState.NotExecuting).State("07:04", "08:00", TimelineState.Executing).Account();
 
         Assert.Equal(Minutes(4), account.Buckets(MadeShift.Between("06:00", "07:00"))[OeeBucket.StopsByReason]);
         Assert.Equal(Minutes(4), account.Buckets(MadeShift.Between("07:00", "08:00"))[OeeBucket.StopsByReason]);
@@ -273,7 +273,7 @@ public sealed class OeeAccountTests
     [Fact]
     public void Buckets_APartAfterTheShift_IsStatedApart()
     {
-        var buckets = new MadeShift().State("08:50", "09:10", SawState.Executing).Cut("08:50", "08:51", "09:09", "09:10", 18, 20)
+        var buckets = new MadeShift().State("08:50", "09:10", TimelineState.Executing).Cut("08:50", "08:51", "09:09", "09:10", 18, 20)
             .Account().Buckets(MadeShift.Shift);
 
         Assert.Equal((0, 1), (buckets[OeeCount.Parts], buckets[OeeCount.PartsOutside]));

@@ -1,7 +1,7 @@
 namespace SawEdge.Core.Oee;
 
 /// <summary>What a saw is doing, in the words of OPC 40001-1 (MachineryItemState, https://reference.opcfoundation.org/specs/OPC-40001-1/12), and unknown.</summary>
-public enum SawState : byte
+public enum TimelineState : byte
 {
     /// <summary>The gateway did not see the saw. Neither uptime nor downtime.</summary>
     Unknown,
@@ -20,19 +20,19 @@ public enum SawState : byte
 }
 
 /// <summary>The words for states outside the process.</summary>
-public static class SawStateNames
+public static class TimelineStateNames
 {
     private static readonly string[] Names = ["unknown", "executing", "not_executing", "not_available", "out_of_service"];
 
     /// <summary>The word for a state, snake case.</summary>
-    public static string ToName(this SawState state) => Names[(int)state];
+    public static string ToName(this TimelineState state) => Names[(int)state];
 
     /// <summary>The state for a word.</summary>
     /// <exception cref="FormatException">The word is none of the states.</exception>
-    public static SawState Parse(string name)
+    public static TimelineState Parse(string name)
     {
         var index = Array.IndexOf(Names, name);
-        return index >= 0 ? (SawState)index : throw new FormatException($"'{name}' is no state; expected one of {string.Join(", ", Names)}.");
+        return index >= 0 ? (TimelineState)index : throw new FormatException($"'{name}' is no state; expected one of {string.Join(", ", Names)}.");
     }
 }
 
@@ -42,7 +42,7 @@ public static class SawStateNames
 /// <param name="State">What it did.</param>
 /// <param name="Reason">Why it stood, as the controller tells: <c>fault 17</c>, <c>switched off</c>; empty where nothing tells.</param>
 /// <param name="Job">The job at the controller, or empty. A saw that stands with a job is delayed; without one, nothing was to be done.</param>
-public sealed record StateSegment(DateTimeOffset From, DateTimeOffset To, SawState State, string Reason = "", string Job = "")
+public sealed record StateSegment(DateTimeOffset From, DateTimeOffset To, TimelineState State, string Reason = "", string Job = "")
 {
     /// <summary>Its length.</summary>
     public TimeSpan Duration => To - From;
