@@ -37,6 +37,9 @@ switch (args.FirstOrDefault())
     case "rebuild":
         await RebuildSpeed.RunAsync(Console.Out);
         return 0;
+    case "backtest":
+        await BacktestSpeed.RunAsync(Console.Out);
+        return 0;
     case "load":
         return await GatewayLoad.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 30);
     case "cutting":
@@ -57,6 +60,7 @@ switch (args.FirstOrDefault())
               score                  microseconds and bytes of a finished cut's record and load score, size of what is learned
               year [WEEKS]           a year of one saw (52 weeks unless told) through the pipeline
               rebuild                records computed anew from a history on the disk
+              backtest               cycles and frames a second of alarm rules tried on a history and on a recording
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz

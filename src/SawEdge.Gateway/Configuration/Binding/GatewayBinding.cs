@@ -48,8 +48,9 @@ internal static class GatewayBinding
         };
         if (o.Findings is not { } findings)
             return options;
-        CrossChecks.Run(options, findings);
-        return options with { Alarms = AlarmResolution.Run(options, alarms.Value ?? new AlarmDraft(), DefaultRules.All, findings) };
+        var draft = alarms.Value ?? new AlarmDraft();
+        CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().ToHashSet(), findings);
+        return options with { Alarms = AlarmResolution.Run(options, draft, DefaultRules.All, findings) };
     }
 
     private static MaterialCatalogue ReadCatalogue(ConfigObject o, Setting<string?> file)
