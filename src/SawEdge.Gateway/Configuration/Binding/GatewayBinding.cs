@@ -28,6 +28,7 @@ internal static class GatewayBinding
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
         var saws = o.Required("saws", new ListType<SawOptions>(SawBinding.Type, 1, "describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }"), "The saws.");
         var influx = o.Optional("influx", new ListType<InfluxOptions>(ConnectionBinding.Influx), "InfluxDB servers to write to. Left out: everything stays in the history.");
+        var calendar = o.Optional("calendar", CalendarBinding.Type, "Shifts, breaks, holidays and planned stops. Left out: no availability and no OEE.");
         var alarms = o.Optional("alarms", AlarmBinding.Type, "Rules, contacts and channels of the alarms. Left out: the program's own rules hold, and nobody is told.");
 
         var options = new GatewayOptions
@@ -49,6 +50,8 @@ internal static class GatewayBinding
         if (o.Findings is not { } findings)
             return options;
         CrossChecks.Run(options, findings);
+        options = options with { Calendar = CalendarBinding.Resolve(calendar, options.TimeZone, options.Saws, findings) };
+        CalendarBinding.CheckRules(calendar, alarms.Value, findings);
         return options with { Alarms = AlarmResolution.Run(options, alarms.Value ?? new AlarmDraft(), DefaultRules.All, findings) };
     }
 
