@@ -39,7 +39,7 @@ public sealed partial class AlarmBoard
             AlarmAction.Shelve => Shelve(answer, at, entry!),
             AlarmAction.Unshelve => Unshelve(answer, at, entry!),
             AlarmAction.TakeOutOfService => Step(AlarmInput.TakeOutOfService, answer, at, entry!),
-            AlarmAction.ReturnToService => ReturnToService(answer, at, entry!),
+            AlarmAction.ReturnToService => Step(AlarmInput.ReturnToService, answer, at, entry!),
             _ => $"There is no answer '{answer.Action}'.",
         };
     }
@@ -73,7 +73,7 @@ public sealed partial class AlarmBoard
 
     private string? Step(AlarmInput input, AlarmAnswer answer, DateTimeOffset at, BoardEntry entry)
     {
-        var step = entry.Life.Step(input, entry.Rule?.Latch ?? false);
+        var step = entry.Life.Step(input, entry.Rule?.Latch ?? false, Suppressor(entry, at) is not null);
         if (step.Refusal is not null)
             return $"{entry.Words} {step.Refusal}.";
         Apply(entry, step, at, answer.Who, answer.Note);
@@ -100,18 +100,8 @@ public sealed partial class AlarmBoard
 
     private string? Unshelve(AlarmAnswer answer, DateTimeOffset at, BoardEntry entry)
     {
-        if (!entry.Life.Shelved)
-            return Step(AlarmInput.Unshelve, answer, at, entry);
-        Reconsider(entry, at);
         entry.ShelvedUntil = null;
         return Step(AlarmInput.Unshelve, answer, at, entry);
-    }
-
-    private string? ReturnToService(AlarmAnswer answer, DateTimeOffset at, BoardEntry entry)
-    {
-        if (entry.Life.OutOfService)
-            Reconsider(entry, at);
-        return Step(AlarmInput.ReturnToService, answer, at, entry);
     }
 
     private string? Judge(AlarmAnswer answer, DateTimeOffset at, BoardEntry entry, Alarm? closed, AlarmVerdict verdict)

@@ -31,7 +31,7 @@ public sealed partial class AlarmBoard
         var board = AlarmJson.Read<SavedBoard>(saved, "alarms");
         if (board.Version != MemoryVersion)
             throw new FormatException($"The alarms' memory is of version {board.Version}; this program reads version {MemoryVersion}.");
-        var entries = new Dictionary<(string, AlarmSubject), BoardEntry>();
+        var entries = new Dictionary<(string Rule, AlarmSubject Subject), BoardEntry>();
         var open = new SortedDictionary<long, BoardEntry>();
         foreach (var s in board.Entries.Whole())
         {

@@ -13,7 +13,7 @@ public sealed partial class AlarmBoard
 
     private readonly Dictionary<string, AlarmRule> _rules;
     private readonly AlarmBoardSettings _settings;
-    private readonly Dictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = [];
+    private readonly SortedDictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = new(BoardEntry.Order);
     private readonly SortedDictionary<long, BoardEntry> _open = [];
     private readonly Queue<AlarmEvent> _events = new();
     private long _nextNumber;
@@ -57,8 +57,9 @@ public sealed partial class AlarmBoard
         _mayHoldGone = false;
         while (_entries.Values.Where(entry => Due(entry) <= now).MinBy(Due) is { } first)
         {
-            Settle(first, now);
-            EndShelf(first, now);
+            var due = Due(first);
+            EndShelf(first, due);
+            Settle(first, due);
         }
 
         Reconsider(now);
@@ -117,30 +118,12 @@ public sealed partial class AlarmBoard
             Value = change.Value,
             Limit = change.Limit,
             Unit = rule.Variable.Unit,
-            Text = rule.Text.Fill(Facts(rule, change), _settings.Quantity),
+            Text = rule.Text.Fill(AlarmFacts.Of(rule, change), _settings.Quantity),
             Cause = change.Cause,
             MayBe = change.MayBe.Length > 0 ? change.MayBe : rule.MayBe,
             Caution = change.Caution.Length > 0 ? change.Caution : rule.Caution,
             CycleId = change.CycleId,
         };
-    }
-
-    private static Dictionary<string, AlarmFact> Facts(AlarmRule rule, ConditionChange change)
-    {
-        var facts = new Dictionary<string, AlarmFact>(StringComparer.Ordinal)
-        {
-            ["rule"] = AlarmFact.Words(rule.Name),
-            ["subject"] = AlarmFact.Words(change.Subject.ToString()),
-            ["value"] = AlarmFact.Number(change.Value, rule.Variable.Unit),
-            ["limit"] = AlarmFact.Number(change.Limit, rule.Variable.Unit),
-            ["severity"] = AlarmFact.Words(rule.Severity.ToName()),
-        };
-        if (change.Subject.Kind == AlarmSubjectKind.Saw)
-            facts["saw"] = AlarmFact.Words(change.Subject.Name);
-        // The value of a text is known to the watch alone.
-        foreach (var (name, fact) in change.Facts)
-            facts[name] = fact;
-        return facts;
     }
 
     private DateTimeOffset Due(BoardEntry entry)
@@ -171,9 +154,8 @@ public sealed partial class AlarmBoard
     {
         if (entry.ShelvedUntil is not { } until || until > now)
             return;
-        Reconsider(entry, until);
         entry.ShelvedUntil = null;
-        Apply(entry, entry.Life.Step(AlarmInput.Unshelve), until, note: "its time on the shelf is over");
+        Apply(entry, entry.Life.Step(AlarmInput.Unshelve, suppress: Suppressor(entry, until) is not null), until, note: "its time on the shelf is over");
     }
 
     // What nobody configures any more would stay for ever: nothing would tell that its condition is gone.

@@ -42,6 +42,8 @@ public static class AlarmFacts
         };
         if (change.Subject.Kind == AlarmSubjectKind.Saw)
             facts["saw"] = AlarmFact.Words(change.Subject.Name);
+
+        // The value of a text is known to the watch alone, and so is the unit of what a finding measured.
         foreach (var (name, fact) in change.Facts)
             facts[name] = fact;
         return facts;

@@ -27,7 +27,7 @@ public enum AlarmInput : byte
     /// <summary>A person puts it back into service.</summary>
     ReturnToService,
 
-    /// <summary>Something suppresses it by design from now on.</summary>
+    /// <summary>Something suppresses it by design from now on, while it is on the shelf.</summary>
     Suppress,
 
     /// <summary>Nothing suppresses it by design any more.</summary>
@@ -46,9 +46,9 @@ public readonly record struct AlarmStep(AlarmLife Next, AlarmEventKind? Kind, st
 /// </summary>
 /// <remarks>
 /// An occurrence lives from its raising until nothing is left to be done about it. Suppression by design is about occurrences that
-/// begin under it, and about those that a person has put aside: what was announced is not taken from people's eyes again. An occurrence
-/// that a person puts aside, or that was never announced, ends with its condition, latched or not. What is latched and waits cannot
-/// be put aside: that would undo the latch.
+/// begin under it, and about those that are on the shelf or come back into service: what is announced is not taken from people's eyes.
+/// While something is out of service, what would suppress it is of no interest. An occurrence that a person puts aside, or that was
+/// never announced, ends with its condition, latched or not. What is latched and waits cannot be put aside: that would undo the latch.
 /// </remarks>
 public readonly record struct AlarmLife
 {
@@ -92,12 +92,12 @@ public readonly record struct AlarmLife
     /// <summary>Takes an input.</summary>
     /// <param name="input">The input.</param>
     /// <param name="latch">Whether the rule latches.</param>
-    /// <param name="suppress">Whether an occurrence that begins now is suppressed by design.</param>
+    /// <param name="suppress">Whether an occurrence that begins now, or comes from the shelf or back into service, is suppressed by design.</param>
     public AlarmStep Step(AlarmInput input, bool latch = false, bool suppress = false) => input switch
     {
         AlarmInput.Come when Active => Nothing,
         AlarmInput.Come when Exists => Done(this with { Active = true, Acknowledged = false, Latched = false }, AlarmEventKind.Raised),
-        AlarmInput.Come => Done(this with { Exists = true, Active = true, Suppressed = suppress }, AlarmEventKind.Raised),
+        AlarmInput.Come => Done(this with { Exists = true, Active = true, Suppressed = suppress && !OutOfService }, AlarmEventKind.Raised),
 
         AlarmInput.Go when !Active => Nothing,
         AlarmInput.Go when IsHidden || (Acknowledged && !latch) => Done(Closed, AlarmEventKind.Cleared),
@@ -118,16 +118,16 @@ public readonly record struct AlarmLife
         AlarmInput.Shelve => Done(Aside(this with { Shelved = true }), AlarmEventKind.Shelved),
 
         AlarmInput.Unshelve when !Shelved => Refused("is not on the shelf"),
-        AlarmInput.Unshelve => Done(this with { Shelved = false }, AlarmEventKind.Unshelved),
+        AlarmInput.Unshelve => Done(this with { Shelved = false, Suppressed = suppress && Active && !OutOfService }, AlarmEventKind.Unshelved),
 
         AlarmInput.TakeOutOfService when OutOfService => Refused("is out of service already"),
         AlarmInput.TakeOutOfService when Latched => Refused("is latched and its condition is gone: acknowledge and reset it before you take it out of service"),
-        AlarmInput.TakeOutOfService => Done(Aside(this with { OutOfService = true }), AlarmEventKind.TakenOutOfService),
+        AlarmInput.TakeOutOfService => Done(Aside(this with { OutOfService = true, Suppressed = false }), AlarmEventKind.TakenOutOfService),
 
         AlarmInput.ReturnToService when !OutOfService => Refused("is in service already"),
-        AlarmInput.ReturnToService => Done(this with { OutOfService = false }, AlarmEventKind.ReturnedToService),
+        AlarmInput.ReturnToService => Done(this with { OutOfService = false, Suppressed = suppress && Active }, AlarmEventKind.ReturnedToService),
 
-        AlarmInput.Suppress when Exists && IsHidden && !Suppressed => Done(this with { Suppressed = true }, AlarmEventKind.Suppressed),
+        AlarmInput.Suppress when Exists && Shelved && !Suppressed && !OutOfService => Done(this with { Suppressed = true }, AlarmEventKind.Suppressed),
         AlarmInput.Unsuppress when Suppressed => Done(this with { Suppressed = false }, AlarmEventKind.Unsuppressed),
         _ => Nothing,
     };

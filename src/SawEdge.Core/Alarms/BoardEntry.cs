@@ -3,6 +3,12 @@ namespace SawEdge.Core.Alarms;
 /// <summary>What the board holds of one rule about one subject.</summary>
 internal sealed class BoardEntry(string rule, AlarmSubject subject)
 {
+    /// <summary>An order that does not depend on which came first: a restart must change nothing.</summary>
+    public static IComparer<(string Rule, AlarmSubject Subject)> Order { get; } = Comparer<(string Rule, AlarmSubject Subject)>.Create((a, b) =>
+        string.CompareOrdinal(a.Rule, b.Rule) is var rules and not 0 ? rules
+        : a.Subject.Kind != b.Subject.Kind ? a.Subject.Kind.CompareTo(b.Subject.Kind)
+        : string.CompareOrdinal(a.Subject.Name, b.Subject.Name));
+
     /// <summary>Name of the rule.</summary>
     public string RuleName => rule;
 

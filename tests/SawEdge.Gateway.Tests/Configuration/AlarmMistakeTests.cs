@@ -97,7 +97,7 @@ public class AlarmMistakeTests
         { $"{R}.saws", "[ \"saw-3\" ]", $"error {R}.saws[0]: there is no saw 'saw-3'; did you mean 'saw-1'?" },
         { $"{R}.saws", "[]", $"error {R}.saws: is empty; write names, for example [ \"saw-1\" ], or leave it out: all" },
         { $"{R}.groups", "[ \"bay 2\" ]", $"error {R}.groups[0]: there is no group 'bay 2'; known here: bay-1" },
-        { $"{R}.signal", "\"blade_deviation\"", $"error {R}.above: '7 kW' is no length; write for example 100 mm or 4 in\nerror {R}.deadband: '500 W' is no length; write for example 100 mm or 4 in\nerror {R}.signal: can never raise an alarm: no saw that the rule holds for maps blade_deviation; write it at the saw, or leave the rule out" },
+        { $"{R}.signal", "\"blade_deviation\"", $"error {R}.above: '7 kW' is no length; write for example 100 mm or 4 in\nerror {R}.deadband: '500 W' is no length; write for example 100 mm or 4 in\nerror {R}.signal: can never raise an alarm: no saw that the rule holds for maps blade_deviation; map it at the saw, or leave the rule out" },
         { "alarms.rules[4].names", "[ \"x\" ]", "error alarms.rules[4].names: belongs to on \"communication\"; here on is \"blade\"" },
         { "alarms.rules[6].saws", "[ \"saw-1\" ]", "error alarms.rules[6].saws: disconnected is about a device or broker; write \"names\"" },
         { "alarms.rules[6].names", "[ \"plcc\" ]", "error alarms.rules[6].names[0]: there is no device or broker 'plcc'; did you mean 'plc'?" },
@@ -121,7 +121,8 @@ public class AlarmMistakeTests
         { "alarms.contacts[1].to", "[ \"lead@riverbend.example\" ]", "error alarms.contacts[1].to: addresses belong to e-mail, and 'hook' is a webhook; leave them out" },
         { "alarms.contacts[1].channel", "\"states\"", "error alarms.contacts[1].channel: 'states' tells the state of every alarm over MQTT, whoever reads it; a contact needs a channel for e-mail or a webhook\nwarning alarms.channels[1].name: no contact uses 'hook'" },
         { "alarms.contacts[1].name", "\"maintenance\"", "error alarms.contacts[0].escalateTo: there is no contact 'lead'; describe it under \"contacts\"\nerror alarms.contacts[1].name: 'maintenance' is the name of alarms.contacts[0] already; give each contact its own name" },
-        { "alarms.contacts[0].rules", "[ \"motor_hot\" ]", "error alarms.contacts[0].rules[0]: there is no rule 'motor_hot'; did you mean 'motor hot'?" },
+        { "alarms.contacts[0].rules", "[ \"motor_hot\" ]", "error alarms.contacts[0].rules[0]: there is no rule in force 'motor_hot'; did you mean 'motor hot'?" },
+        { "alarms.contacts[0].rules", "[ \"stal\" ]", "error alarms.contacts[0].rules[0]: there is no rule in force 'stal'; did you mean 'stall'?" },
         { "alarms.contacts[0].saws", "[ \"saw-9\" ]", "error alarms.contacts[0].saws[0]: there is no saw 'saw-9'; did you mean 'saw-1'?" },
         { "alarms.contacts[0].escalateTo", "\"led\"", "error alarms.contacts[0].escalateTo: there is no contact 'led'; did you mean 'lead'?\nwarning alarms.contacts[1].onlyEscalated: no contact names this one in \"escalateTo\", so it is never told anything" },
         { "alarms.contacts[0].escalateTo", "\"maintenance\"", "error alarms.contacts[0].escalateTo: names the contact itself; name another\nwarning alarms.contacts[1].onlyEscalated: no contact names this one in \"escalateTo\", so it is never told anything" },
@@ -163,12 +164,13 @@ public class AlarmMistakeTests
     {
         { "alarms.contacts[0].remindEvery", "\"2 min\"", "warning alarms.contacts[0].remindEvery: '2 min' is unusual (10 min to 720 h is common); is the unit right?" },
         { "alarms.contacts[0].digest", "\"1 h\"", "warning alarms.contacts[0].escalateAfter: is over before the digest is sent, so the other is told first; write more than \"digest\"" },
+        { "alarms.channels[3]", "{ \"name\": \"again\", \"kind\": \"mqtt\", \"broker\": \"hall\" }", "warning alarms.channels[3]: tells the same as alarms.channels[2], below the same topic; give it another \"root\", or leave it out" },
         { "alarms.channels[3]", "{ \"name\": \"spare\", \"kind\": \"webhook\", \"url\": \"https://x.example\" }", "warning alarms.channels[3].name: no contact uses 'spare'" },
         { "alarms.channels[1]", "{ \"name\": \"hook\", \"kind\": \"webhook\", \"url\": \"http://x.example\", \"token\": \"t\" }", "warning alarms.channels[1].url: the secret crosses the network in the clear; write https:// where the server offers it" },
         { "alarms.channels[1]", "{ \"name\": \"hook\", \"kind\": \"webhook\", \"url\": \"http://x.example\", \"secret\": \"t\" }", "warning alarms.channels[1].url: messages cross the network in the clear: the signature shows that they were not changed, but everybody can read them; write https:// where the server offers it" },
         { "alarms.answerLinks", "{ \"listen\": \"http://0.0.0.0:8087\", \"public\": \"http://saws.riverbend.example\" }", "warning alarms.answerLinks.public: links cross the network in the clear, and whoever reads one can use it; put a server with TLS in front and write https://" },
         { "alarms.rules[1]", "{ \"name\": \"x\", \"on\": \"finding\", \"finding\": \"overload\", \"saws\": [ \"saw-1\", \"saw-2\" ] }", "warning alarms.rules[1].saws[1]: can never raise this alarm: saw-2 is no saw that states machine.maximumLoad or machine.ratedPower; write it at the saw, or leave the name out" },
-        { "alarms.rules[0]", "{ \"name\": \"x\", \"on\": \"signal\", \"signal\": \"part_count\", \"above\": 1000, \"saws\": [ \"saw-2\", \"saw-1\" ] }", "warning alarms.rules[0].saws[0]: can never raise this alarm: saw-2 is no saw that maps part_count; write it at the saw, or leave the name out" },
+        { "alarms.rules[0]", "{ \"name\": \"x\", \"on\": \"signal\", \"signal\": \"part_count\", \"above\": 1000, \"saws\": [ \"saw-2\", \"saw-1\" ] }", "warning alarms.rules[0].saws[0]: can never raise this alarm: saw-2 is no saw that maps part_count; map it at the saw, or leave the name out" },
     };
 
     [Theory]
@@ -206,6 +208,44 @@ public class AlarmMistakeTests
         var third = """{ "name": "third", "channel": "hook", "escalateAfter": "1 h", "escalateTo": "lead" }""";
         var loaded = Sample.Load(AlarmSample.With(("alarms.contacts[1].escalateAfter", "\"1 h\""), ("alarms.contacts[1].escalateTo", "\"third\""), ("alarms.contacts[2]", third)));
         Assert.Equal(["error alarms.contacts[1].escalateTo: goes round in a circle: lead, third, lead; end it somewhere"], loaded.Lines());
+    }
+
+    [Fact]
+    public void Load_ALimitBeyondWhatEverySawBelieves_IsAnError()
+    {
+        (string, string?)[] maximum = [("saws[0].signals.motor_load.maximum", "\"7 kW\""), ("saws[1].signals.motor_load.maximum", "\"6 kW\"")];
+        Assert.Equal(
+            ["error alarms.rules[0].signal: can never raise an alarm: no saw that the rule holds for believes motor_load above 7 kW; its \"maximum\" is 7 kW, so write a lower limit, a higher maximum, or leave the rule out"],
+            Sample.Load(AlarmSample.With(maximum)).Lines());
+        // One saw that believes it is enough.
+        Assert.Empty(Sample.Load(AlarmSample.With(maximum[1])).Findings);
+        Assert.Equal(
+            ["error alarms.rules[0].signal: can never raise an alarm: no saw that the rule holds for believes head_position below -4 mm; its \"minimum\" is 0 mm, so write a higher limit, a lower minimum, or leave the rule out"],
+            Sample.Load(AlarmSample.With(
+                ("saws[0].signals.head_position.minimum", "\"0 mm\""),
+                ("alarms.rules[0]", "{ \"name\": \"x\", \"on\": \"signal\", \"signal\": \"head_position\", \"below\": \"-4 mm\", \"saws\": [ \"saw-1\" ] }"))).Lines());
+    }
+
+    [Theory]
+    [InlineData("stall", "head_position")]
+    [InlineData("blade_gone", "head_position")]
+    [InlineData("overload", "motor_load")]
+    public void Load_AFindingThatNoSawCanHave_IsAnError(string finding, string signal)
+    {
+        // Without the signal there are doubts about the saws themselves, which are told as before.
+        var loaded = Sample.Load(AlarmSample.With(
+            ($"saws[0].signals.{signal}", null),
+            ($"saws[1].signals.{signal}", null),
+            ("alarms.rules", $"[ {{ \"name\": \"x\", \"on\": \"finding\", \"finding\": \"{finding}\" }} ]")));
+        Assert.Equal([$"alarms.rules[0].finding: can never raise an alarm: no saw that the rule holds for maps {signal}; map it at the saw, or leave the rule out"], loaded.Errors.Select(error => $"{error.Path}: {error.Message}"));
+    }
+
+    [Fact]
+    public void Load_ABrokerThatOnlyAChannelUses_IsNoDoubt()
+    {
+        (string, string?) spare = ("brokers[1]", "{ \"name\": \"spare\", \"host\": \"other.example\" }");
+        Assert.Equal(["warning brokers[1].name: no saw uses 'spare'"], Sample.Load(AlarmSample.With(spare)).Lines());
+        Assert.Empty(Sample.Load(AlarmSample.With(spare, ("alarms.channels[2].broker", "\"spare\""))).Lines());
     }
 
     [Fact]

@@ -67,7 +67,13 @@ public sealed class AlarmHistoryTests
         await using var history = new RunningHistory();
         var written = Occurrences.Hostile.Select((text, i) => Occurrences.Make(i + 1, saw: text, rule: text) with
         {
-            Text = text, Cause = text, MayBe = text, Caution = text, CycleId = text, AcknowledgedBy = text, Unit = text,
+            Text = text,
+            Cause = text,
+            MayBe = text,
+            Caution = text,
+            CycleId = text,
+            AcknowledgedBy = text,
+            Unit = text,
         }).ToList();
         await AppendAsync(history, [.. written.Select(alarm => Occurrences.Event(alarm, who: alarm.Text, note: alarm.Text))]);
 

@@ -87,7 +87,7 @@ internal static class RuleWords
     private static string Test(AlarmRule rule, DisplayUnits units)
     {
         var (test, variable) = (rule.Test, rule.Variable);
-        var name = Spoken(variable.Name);
+        var name = Spoken(WithoutUnit(variable));
         return (variable.Kind, test.Comparison) switch
         {
             (AlarmValueKind.Number, AlarmComparison.Below) => $"{name} below {Quantity(rule, test.Limit, units)}",
@@ -97,6 +97,13 @@ internal static class RuleWords
             (_, AlarmComparison.IsNot) => test.Words.Count == 1 ? $"{name} is not {test.Words[0]}" : $"{name} is none of {List(test.Words, "and")}",
             _ => $"{name} is {List(test.Words, "or")}",
         };
+    }
+
+    // Columns of the record end in their unit, which stands with the limit here.
+    private static string WithoutUnit(AlarmVariable variable)
+    {
+        var end = $"_{variable.Unit.ToLowerInvariant().Replace('/', '_')}";
+        return variable.Topic == AlarmTopic.Cycle && variable.Unit.Length > 0 && variable.Name.EndsWith(end, StringComparison.Ordinal) ? variable.Name[..^end.Length] : variable.Name;
     }
 
     private static string Quantity(AlarmRule rule, double value, DisplayUnits units) => DisplayText.Text(units, value, rule.Variable.Unit);

@@ -74,11 +74,11 @@ internal static class CalendarBinding
     }
 
     /// <summary>Finds rules on OEE figures where there is no calendar.</summary>
-    public static void CheckRules(Setting<CalendarDraft?> calendar, AlarmDraft? alarms, Findings findings)
+    public static void CheckRules(Setting<CalendarDraft?> calendar, AlarmDraft alarms, Findings findings)
     {
         if (calendar.IsStated)
             return;
-        foreach (var rule in (alarms?.Rules ?? []).Where(rule => rule.Value is { Variable: { IsGood: true, Value.Topic: AlarmTopic.Oee } }))
+        foreach (var rule in alarms.Rules.Where(rule => rule.Value is { Variable: { IsGood: true, Value.Topic: AlarmTopic.Oee } }))
             findings.Error(rule.Value.Variable.Path, "can never raise an alarm: there is no calendar; write \"calendar\" with the shifts, or leave the rule out");
     }
 

@@ -10,7 +10,10 @@ namespace SawEdge.Gateway.Configuration.Binding;
 internal static class CrossChecks
 {
     /// <summary>Runs all of them.</summary>
-    public static void Run(GatewayOptions options, Findings findings)
+    /// <param name="options">The configuration, its alarms aside.</param>
+    /// <param name="channelBrokers">The brokers that channels of the alarms use.</param>
+    /// <param name="findings">Where mistakes go.</param>
+    public static void Run(GatewayOptions options, IReadOnlySet<string> channelBrokers, Findings findings)
     {
         Unique(findings, "devices", options.ModbusDevices, device => device.Name, "device");
         Unique(findings, "brokers", options.MqttBrokers, broker => broker.Name, "broker");
@@ -21,8 +24,8 @@ internal static class CrossChecks
         var brokers = options.MqttBrokers.Where(broker => broker is not null).Select(broker => broker.Name).ToList();
         Refers<ModbusSourceOptions>(findings, options, "device", devices, source => source.Device);
         Refers<MqttSourceOptions>(findings, options, "broker", brokers, source => source.Broker);
-        Unused<ModbusSourceOptions>(findings, options, "devices", devices, source => source.Device);
-        Unused<MqttSourceOptions>(findings, options, "brokers", brokers, source => source.Broker);
+        Unused<ModbusSourceOptions>(findings, options, "devices", devices, source => source.Device, new HashSet<string>());
+        Unused<MqttSourceOptions>(findings, options, "brokers", brokers, source => source.Broker, channelBrokers);
 
         SameAddress(findings, "devices", options.ModbusDevices, device => device.Host is null || device.Port == 0 ? null : $"{device.Host}:{device.Port}", "one connection serves all units behind an address; give both saws the same device");
         SameAddress(findings, "influx", options.Influx, server => server.Url is null || string.IsNullOrEmpty(server.Bucket) ? null : $"{server.Url} {server.Bucket}", "everything would be written there twice");
@@ -59,7 +62,7 @@ internal static class CrossChecks
         }
     }
 
-    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf)
+    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf, IReadOnlySet<string> others)
         where TSource : SourceOptions
     {
         // Where a saw could not be read at all, nothing can be said about what it would have used.
@@ -68,7 +71,7 @@ internal static class CrossChecks
         var used = options.Saws.Select(saw => saw.Source).OfType<TSource>().Select(nameOf).ToHashSet();
         for (var i = 0; i < names.Count; i++)
         {
-            if (names[i] is not null && !used.Contains(names[i]))
+            if (names[i] is not null && !used.Contains(names[i]) && !others.Contains(names[i]))
                 findings.Warning($"{list}[{i}].name", $"no saw uses {Words.Quoted(names[i])}");
         }
     }

@@ -49,10 +49,11 @@ internal static class GatewayBinding
         };
         if (o.Findings is not { } findings)
             return options;
-        CrossChecks.Run(options, findings);
+        var draft = alarms.Value ?? new AlarmDraft();
+        CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().ToHashSet(), findings);
         options = options with { Calendar = CalendarBinding.Resolve(calendar, options.TimeZone, options.Saws, findings) };
-        CalendarBinding.CheckRules(calendar, alarms.Value, findings);
-        return options with { Alarms = AlarmResolution.Run(options, alarms.Value ?? new AlarmDraft(), DefaultRules.All, findings) };
+        CalendarBinding.CheckRules(calendar, draft, findings);
+        return options with { Alarms = AlarmResolution.Run(options, draft, DefaultRules.All, findings) };
     }
 
     private static MaterialCatalogue ReadCatalogue(ConfigObject o, Setting<string?> file)

@@ -1,5 +1,6 @@
 using System.Text.Encodings.Web;
 using System.Text.Json;
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Notification.Messages;
 
@@ -11,12 +12,7 @@ public static class MessageNames
     /// text), <c>alarms</c> (how many), <c>caution</c>; of the alarm <c>alarm</c> (its number), <c>rule</c>, <c>subject</c>, <c>saw</c>, <c>severity</c>, <c>state</c>, <c>text</c>, <c>value</c> and <c>limit</c> (with
     /// units, as people read them), <c>value_number</c>, <c>limit_number</c>, <c>unit</c>, <c>raised_at</c>, <c>cause</c>, <c>may_be</c>, <c>cycle_id</c>, <c>job</c>, <c>acknowledge_link</c>, <c>shelve_link</c>.
     /// </summary>
-    public static IReadOnlyList<string> Webhook { get; } =
-    [
-        "id", "type", "time", "site", "gateway", "channel", "contact", "title", "message", "alarms", "caution",
-        "alarm", "rule", "subject", "saw", "severity", "state", "text", "value", "value_number", "limit", "limit_number", "unit",
-        "raised_at", "cause", "may_be", "cycle_id", "job", "acknowledge_link", "shelve_link",
-    ];
+    public static IReadOnlyList<string> Webhook => WebhookOptions.BodyNames;
 
     /// <summary>How single strings are written as JSON.</summary>
     internal static JsonSerializerOptions Json { get; } = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };

@@ -97,7 +97,7 @@ public sealed class AlarmLookingTests
             The cut
               cycle                               quay-000001
             """,
-            string.Join('\n', said[..21]));
+            string.Join('\n', said[..19]));
         Assert.Contains("Load along the depth", said);
         Assert.Contains("'sawedge explain quay-000001' gives every number behind it.", said);
         Assert.Equal("Stop, isolate, lock out and tag out.", said[^1]);
@@ -178,8 +178,8 @@ public sealed class AlarmLookingTests
         using var asked = new Asked();
         var file = asked.Configure("rules.json", ("alarms", """
             { "rules": [
-                { "name": "motor hot", "on": "signal", "variable": "motor_load", "above": "6 kW", "deadband": "0.5 kW", "onDelay": "30 s", "severity": "high", "while": [ "cutting" ], "saws": [ "north" ] },
-                { "name": "stall", "on": "finding", "variable": "stall", "severity": "low", "latch": true } ] }
+                { "name": "motor hot", "on": "signal", "signal": "motor_load", "above": "6 kW", "deadband": "0.5 kW", "onDelay": "30 s", "severity": "high", "while": [ "cutting" ], "saws": [ "north" ] },
+                { "name": "stall", "on": "finding", "finding": "stall", "severity": "low", "latch": true } ] }
             """));
 
         var said = asked.RunRaw("alarm", "rules", "--config", file).Output;

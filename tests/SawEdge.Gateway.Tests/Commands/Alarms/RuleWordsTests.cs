@@ -28,6 +28,7 @@ public sealed class RuleWordsTests
             "outcome is aborted, interrupted or partial in 3 of the last 5 cuts",
             "in 2 cuts in a row"
         },
+        { Rule(AlarmTopic.Cycle, "cutting_rate_cm2_min", new AlarmTest { Comparison = AlarmComparison.Below, Limit = 40, ClearLimit = 40 }), "cutting rate below 40 cm2/min", null },
         { Rule(AlarmTopic.Signal, "mode", new AlarmTest { Comparison = AlarmComparison.IsNot, Words = ["automatic"] }), "mode is not automatic", null },
         { Rule(AlarmTopic.Signal, "mode", new AlarmTest { Comparison = AlarmComparison.IsNot, Words = ["automatic", "manual"] }), "mode is none of automatic and manual", null },
         { Rule(AlarmTopic.Oee, "availability", new AlarmTest { Comparison = AlarmComparison.Below, Limit = 0.6, ClearLimit = 0.6 }), "availability below 60 % over the shift so far", null },

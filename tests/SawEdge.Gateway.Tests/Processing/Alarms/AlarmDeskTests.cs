@@ -27,7 +27,7 @@ public sealed class AlarmDeskTests
         Assert.Equal("north: 7 kW, limit 5 kW", alarm.Text);
         var notice = Assert.Single(await RunningDesk.NoticesAsync(history.Reader));
         Assert.Equal((NoticeKind.Raised, "shift", "hook", 1L), (notice.Kind, notice.Contact, notice.Channel, Assert.Single(notice.Alarms)));
-        Assert.Equal("alarm 1, medium, north: north: 7 kW, limit 5 kW", desk.Log.Entries.Single(entry => entry.Id == 3200).Text);
+        Assert.Equal("alarm 1, medium: north: 7 kW, limit 5 kW (rule 'load_high', north)", desk.Log.Entries.Single(entry => entry.Id == 3200).Text);
     }
 
     [Fact]

@@ -28,6 +28,7 @@ internal static class AlarmChecks
         Unique(findings, destinations, channels, "channel");
 
         Brokers(options, draft, findings);
+        SameTopics(draft, findings);
         Channels(draft, findings);
         Escalation(draft, findings);
     }
@@ -55,6 +56,17 @@ internal static class AlarmChecks
         {
             if (draft.Channels[i].Value is MqttChannelOptions { Broker: { Length: > 0 } name } && !known.Contains(name))
                 findings.Error($"alarms.channels[{i}].broker", $"there is no broker {Words.Quoted(name)}; {(known.Count == 0 ? "describe it under \"brokers\"" : Words.DidYouMean(name, known))}");
+        }
+    }
+
+    /// <summary>Two channels below one topic would each overwrite what the other says.</summary>
+    private static void SameTopics(AlarmDraft draft, Findings findings)
+    {
+        var first = new Dictionary<(string, string), int>();
+        for (var i = 0; i < draft.Channels.Count; i++)
+        {
+            if (draft.Channels[i].Value is MqttChannelOptions { Broker.Length: > 0, Root.Length: > 0 } states && !first.TryAdd((states.Broker, states.Root), i))
+                findings.Warning($"alarms.channels[{i}]", $"tells the same as alarms.channels[{first[(states.Broker, states.Root)]}], below the same topic; give it another \"root\", or leave it out");
         }
     }
 

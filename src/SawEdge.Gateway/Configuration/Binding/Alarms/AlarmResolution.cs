@@ -147,7 +147,7 @@ internal sealed class AlarmResolution
             contacts.Add(draft.Contact with
             {
                 Subjects = saws,
-                Rules = draft.Rules.IsStated ? Known(draft.Rules, ruleNames, "rule") : null,
+                Rules = draft.Rules.IsStated ? Known(draft.Rules, ruleNames, "rule in force") : null,
                 Hours = HoursBinding.Of(draft.Hours, _options.TimeZone),
             });
         }
