@@ -217,13 +217,22 @@ public class AlarmBoardTests
     }
 
     [Fact]
-    public void Take_MemoryIsLost_NumbersGoOnAfterTheHistory()
+    public void Adopt_MemoryIsLost_GoesOnFromWhatIsOpen()
     {
-        var board = new AlarmBoard([Rule()], Settings with { LastNumber = 41 });
+        var first = new AlarmBoard([Rule(latch: true), Rule("heat"), Rule("slip")], Settings);
+        first.Take(Comes(0));
+        first.Take(Goes(1));
+        first.Take(Comes(2, "heat"));
+        first.Take(About(AlarmAction.Shelve, "heat", until: 600), At(3));
+        var second = new AlarmBoard([Rule(latch: true), Rule("heat"), Rule("slip")], Settings);
 
-        board.Take(Comes(0));
+        second.Adopt(first.Open, 41);
 
-        Assert.Equal(42, board.Open[0].Number);
+        Assert.Equal(first.Open, second.Open);
+        second.Take(Comes(4, "slip"));
+        Assert.Equal(42, second.Open[^1].Number);
+        second.Advance(At(600));
+        Assert.Equal("EBB", string.Concat(second.Open.Select(alarm => alarm.State.ToLetter())));
     }
 
     [Theory]
