@@ -25,6 +25,9 @@ switch (args.FirstOrDefault())
     case "alarms":
         RuleSpeed.Run(Console.Out);
         return 0;
+    case "alarm-latency":
+        await AlarmLatency.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 60, Console.Out);
+        return 0;
     case "score":
         ScoreSpeed.Run(Console.Out);
         return 0;
@@ -53,6 +56,7 @@ switch (args.FirstOrDefault())
             usage: dotnet run -c Release --project tests/SawEdge.Benchmarks -- VERB
               frames                 frames a second through detector, live watch, model and load score, allocations
               alarms                 rules evaluated a second, their allocations, and what they take beside the pipeline
+              alarm-latency [SECONDS] milliseconds from the frame that holds the evidence to the message handed to the channel, 100 virtual saws at 10 Hz
               score                  microseconds and bytes of a finished cut's record and load score, size of what is learned
               year [WEEKS]           a year of one saw (52 weeks unless told) through the pipeline
               rebuild                records computed anew from a history on the disk

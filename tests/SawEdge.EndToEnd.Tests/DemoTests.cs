@@ -12,8 +12,9 @@ public sealed partial class DemoTests
     public async Task Demo_PrintsFinishedCutsWithActualAndStandardTime_EndsClean_AndLeavesWhatItPrinted()
     {
         using var folder = new TempFolder();
-        await using var demo = GatewayProcess.Start("demo", "--for", "25", "--data", folder.Path);
+        await using var demo = GatewayProcess.Start("demo", "--for", "45", "--data", folder.Path);
         await Until.TrueAsync(() => Cuts(demo.Output).Count >= 2, () => $"finished cuts are printed; it printed:\n{demo.Output}", TimeSpan.FromSeconds(60));
+        await demo.PrintsAsync(" alarm 1, medium: ", TimeSpan.FromSeconds(60));
         Assert.Equal(0, await demo.ExitsAsync());
 
         Assert.Contains("Virtual time runs 10 times as fast as the wall clock.", demo.Output, StringComparison.Ordinal);

@@ -73,7 +73,7 @@ internal sealed partial class SawProcessor
             await RebuildAsync(reader, null, unusable, cancellation);
         await TakeEntriesAsync(reader, cancellation);
         if (_alarms is not null)
-            await _alarms.WarmAsync(reader, _pipeline.Saw, cancellation);
+            await _alarms.WarmAsync(reader, _pipeline.Saw, isCutting: frames.Count > 0, cancellation);
 
         var finished = new List<FinishedCut>();
         foreach (var frame in _pipeline.NotHandedOut(frames))

@@ -79,8 +79,10 @@ public sealed class Plant
         }
     }
 
+    // Soon enough that a demo of a minute shows an alarm.
     private static Fault[] NorthFaults =>
     [
+        new NoStock(FaultTrigger.AtCycle(3)),
         new HardSpot(FaultTrigger.AtCycle(7), 0.55, 6, 0.9),
         new DullBlade(FaultTrigger.AtCycle(14, 20), 0.45, 10),
     ];
@@ -100,7 +102,7 @@ public sealed class Plant
     /// <summary>Builds the plant.</summary>
     /// <param name="start">Virtual time at which it starts.</param>
     /// <param name="seed">Seed of everything that scatters.</param>
-    /// <param name="withFaults">Whether something goes wrong now and then: a feed hold, a hard spot, a dulling blade, an emergency stop, starved feed.</param>
+    /// <param name="withFaults">Whether something goes wrong now and then: no stock, a feed hold, a hard spot, a dulling blade, an emergency stop, starved feed.</param>
     public static Plant Create(DateTimeOffset start, ulong seed = 20_260_302, bool withFaults = true)
     {
         var north = Saw(

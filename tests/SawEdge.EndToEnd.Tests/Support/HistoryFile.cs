@@ -4,7 +4,7 @@ using SawEdge.TestSupport;
 
 namespace SawEdge.EndToEnd.Tests.Support;
 
-/// <summary>A cycle as it stands in the file: columns by name; what is not known is null.</summary>
+/// <summary>A cycle or an alarm as it stands in the file: columns by name; what is not known is null.</summary>
 internal sealed class CycleRow(IReadOnlyDictionary<string, object?> columns)
 {
     public IReadOnlyDictionary<string, object?> Columns => columns;
@@ -37,6 +37,9 @@ internal sealed class HistoryFile(string dataFolder)
     /// <summary>The cycles of a saw, or of all, in the order of their start; empty where there is no history yet.</summary>
     public IReadOnlyList<CycleRow> Cycles(string? saw = null) =>
         [.. Rows("SELECT * FROM cycles ORDER BY started_at, saw").Select(row => new CycleRow(row)).Where(row => saw is null || row.Text("saw") == saw)];
+
+    /// <summary>The alarms in the order of their numbers; empty where there is no history yet.</summary>
+    public IReadOnlyList<CycleRow> Alarms() => [.. Rows("SELECT * FROM alarms ORDER BY number").Select(row => new CycleRow(row))];
 
     /// <summary>Number of the last part of an open cycle's frames that was stored; null where no cycle is open.</summary>
     public long? LastOpenPart(string saw) => Rows($"SELECT max(part) AS part FROM open_frames WHERE saw = '{saw}'").Select(row => (long?)row["part"]).FirstOrDefault();

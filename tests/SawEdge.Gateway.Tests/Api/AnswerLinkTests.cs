@@ -13,7 +13,7 @@ using SawEdge.TestSupport;
 namespace SawEdge.Gateway.Tests.Api;
 
 /// <summary>The pages behind the links in messages, over real connections, with the real desk behind them.</summary>
-public sealed class AnswerLinkTests : IAsyncLifetime
+public sealed class AnswerLinkTests : IAsyncLifetime, IDisposable
 {
     private readonly RunningHistory _history = new();
     private readonly LinkSigner _signer = new(Enumerable.Range(0, 32).Select(i => (byte)i).ToArray());
@@ -40,6 +40,10 @@ public sealed class AnswerLinkTests : IAsyncLifetime
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() => _serving);
         await _desk.DisposeAsync();
         await _history.DisposeAsync();
+    }
+
+    public void Dispose()
+    {
         _client.Dispose();
         _stop.Dispose();
     }
@@ -135,7 +139,7 @@ public sealed class AnswerLinkTests : IAsyncLifetime
     [Theory]
     [InlineData("x")]
     [InlineData("AAAA")]
-    [InlineData("%3Cscript%3Ealert(1)%3C/script%3E")]
+    [InlineData("%3Cscript%3Ealert(1)%3C%2Fscript%3E")]
     [InlineData("%0d%0aSet-Cookie:%20a=b")]
     public async Task Forged_DoesNotWork_AndSaysSo(string token)
     {

@@ -28,11 +28,14 @@ internal static class DemoLines
         var head = string.Create(CultureInfo.InvariantCulture, $"{happened.At:HH:mm:ss}      {alarm.Subject.Name,-7} alarm {alarm.Number}");
         return happened.Kind switch
         {
-            AlarmEventKind.Raised => $"{head}, {alarm.Severity.ToName()}: {alarm.Text}{(alarm.MayBe.Length > 0 ? $"{Environment.NewLine}              {alarm.MayBe}" : "")}",
+            AlarmEventKind.Raised => $"{head}, {alarm.Severity.ToName()}: {Text(alarm)}{(alarm.MayBe.Length > 0 ? $"{Environment.NewLine}              {alarm.MayBe}" : "")}",
             AlarmEventKind.Cleared => $"{head}: the condition is gone",
             _ => null,
         };
     }
+
+    // The name stands in a column of its own.
+    private static string Text(Alarm alarm) => alarm.Text.StartsWith($"{alarm.Subject}: ", StringComparison.Ordinal) ? alarm.Text[$"{alarm.Subject}: ".Length..] : alarm.Text;
 
     private static string Job(CycleRecord record) => record.Section.Length == 0 ? record.Job : $"{record.Job}: {record.Material} {record.Section}";
 

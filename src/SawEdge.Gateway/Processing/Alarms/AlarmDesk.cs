@@ -212,10 +212,10 @@ internal sealed class AlarmDesk
         switch (happened.Kind)
         {
             case AlarmEventKind.Raised when isHeldBack:
-                AlarmLog.Unannounced(_logger, alarm.Number, alarm.Subject, happened.After.ToName(), alarm.Text);
+                AlarmLog.Unannounced(_logger, alarm.Number, happened.After.ToName(), alarm.Text, alarm.Rule, alarm.Subject);
                 break;
             case AlarmEventKind.Raised:
-                AlarmLog.Raised(_logger, alarm.Number, alarm.Severity.ToName(), alarm.Subject, alarm.Text);
+                AlarmLog.Raised(_logger, alarm.Number, alarm.Severity.ToName(), alarm.Text, alarm.Rule, alarm.Subject);
                 break;
             case AlarmEventKind.Cleared:
                 AlarmLog.Cleared(_logger, alarm.Number, alarm.Rule, alarm.Subject);

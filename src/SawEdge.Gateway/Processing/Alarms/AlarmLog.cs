@@ -6,14 +6,14 @@ namespace SawEdge.Gateway.Processing.Alarms;
 /// <summary>What is said of alarms, event ids 3200 and up.</summary>
 internal static partial class AlarmLog
 {
-    [LoggerMessage(3200, LogLevel.Warning, "alarm {Number}, {Severity}, {Subject}: {Text}")]
-    public static partial void Raised(ILogger logger, long number, string severity, AlarmSubject subject, string text);
+    [LoggerMessage(3200, LogLevel.Warning, "alarm {Number}, {Severity}: {Text} (rule '{Rule}', {Subject})")]
+    public static partial void Raised(ILogger logger, long number, string severity, string text, string rule, AlarmSubject subject);
 
     [LoggerMessage(3201, LogLevel.Information, "alarm {Number} of rule '{Rule}', {Subject}: the condition is gone")]
     public static partial void Cleared(ILogger logger, long number, string rule, AlarmSubject subject);
 
-    [LoggerMessage(3202, LogLevel.Information, "alarm {Number}, {Subject}, is not announced ({State}): {Text}")]
-    public static partial void Unannounced(ILogger logger, long number, AlarmSubject subject, string state, string text);
+    [LoggerMessage(3202, LogLevel.Information, "alarm {Number}, not announced ({State}): {Text} (rule '{Rule}', {Subject})")]
+    public static partial void Unannounced(ILogger logger, long number, string state, string text, string rule, AlarmSubject subject);
 
     [LoggerMessage(3203, LogLevel.Information, "alarm {Number} of rule '{Rule}', {Subject}: {What}, by {Who}. {Note}")]
     public static partial void Answered(ILogger logger, long number, string rule, AlarmSubject subject, string what, string who, string note);

@@ -19,15 +19,17 @@ internal sealed class SawAlarms(SawAlarmWatch watch, AlarmQueue queue, TimeProvi
     /// <summary>Takes up the last cuts, so that conditions on several cuts go on.</summary>
     /// <param name="reader">The history.</param>
     /// <param name="saw">The saw.</param>
+    /// <param name="isCutting">Whether a cycle was open when the gateway stopped.</param>
     /// <param name="cancellation">Ends it.</param>
-    public async Task WarmAsync(HistoryReader reader, string saw, CancellationToken cancellation)
+    public async Task WarmAsync(HistoryReader reader, string saw, bool isCutting, CancellationToken cancellation)
     {
         var cuts = await reader.LastCutsAsync(saw, Math.Max(1, watch.Memory), cancellation);
         var now = time.GetUtcNow();
         foreach (var (i, cut) in cuts.Index())
         {
-            // Telling how things are does no harm where it is known; but what is long past is no news.
-            if (i == cuts.Count - 1 && now - cut.Record.EndedAt < TellAgain)
+            // Telling how things are does no harm where it is known; but what is long past is no news, and what was found in a cut
+            // that is still open must not be ended by the one before.
+            if (i == cuts.Count - 1 && !isCutting && now - cut.Record.EndedAt < TellAgain)
                 watch.Take(cut.Record, cut.Assessment);
             else
                 watch.Warm(cut.Record, cut.Assessment);

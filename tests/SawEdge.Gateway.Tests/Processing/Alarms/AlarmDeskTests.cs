@@ -27,7 +27,7 @@ public sealed class AlarmDeskTests
         Assert.Equal("north: 7 kW, limit 5 kW", alarm.Text);
         var notice = Assert.Single(await RunningDesk.NoticesAsync(history.Reader));
         Assert.Equal((NoticeKind.Raised, "shift", "hook", 1L), (notice.Kind, notice.Contact, notice.Channel, Assert.Single(notice.Alarms)));
-        Assert.Equal("alarm 1, medium, north: north: 7 kW, limit 5 kW", desk.Log.Entries.Single(entry => entry.Id == 3200).Text);
+        Assert.Equal("alarm 1, medium: north: 7 kW, limit 5 kW (rule 'load_high', north)", desk.Log.Entries.Single(entry => entry.Id == 3200).Text);
     }
 
     [Fact]
@@ -278,9 +278,17 @@ public sealed class AlarmDeskTests
         Assert.Equal([1L], Assert.Single(await RunningDesk.NoticesAsync(history.Reader)).Alarms);
         Assert.Equal((1, 2), (desk.Log.Count(3200), desk.Log.Count(3202)));
 
-        // Closing the sources is no silence, and no sound either.
+        // All speak again at once: nothing of what was suppressed is told on its way out.
         silence = 0;
+        await desk.LooksAsync(async () => (await RunningDesk.EventsAsync(history.Reader)).Count >= 6, "all three are over");
+        var over = (await RunningDesk.EventsAsync(history.Reader)).Skip(3).ToList();
+        Assert.All(over, happened => Assert.Equal(AlarmEventKind.Cleared, happened.Kind));
+        Assert.Equal("plc", over[^1].Subject.Name);
+        Assert.Equal([NoticeKind.Raised, NoticeKind.Cleared], (await RunningDesk.NoticesAsync(history.Reader)).Select(notice => notice.Kind));
+
+        // Closing the sources is no silence.
+        silence = 20;
         await desk.EndAsync();
-        Assert.Equal(3, (await RunningDesk.EventsAsync(history.Reader)).Count);
+        Assert.Equal(6, (await RunningDesk.EventsAsync(history.Reader)).Count);
     }
 }
