@@ -13,16 +13,16 @@ internal sealed class AlarmHealthText(TextPage page, MomentText moments)
     /// <summary>Takes stock of the last days, from the first cycle or event that the history holds on.</summary>
     /// <param name="reader">The history.</param>
     /// <param name="days">How many days.</param>
-    /// <param name="now">The end of the period.</param>
+    /// <param name="clock">The end of the period, or the last that the history holds where that is later: a saw's clock may be ahead, as in the demo.</param>
     /// <param name="cancellation">Ends the reading.</param>
     /// <exception cref="CommandException">The history holds nothing of that time.</exception>
-    public static async Task<AlarmHealth> ReadAsync(HistoryReader reader, int days, DateTimeOffset now, CancellationToken cancellation)
+    public static async Task<AlarmHealth> ReadAsync(HistoryReader reader, int days, DateTimeOffset clock, CancellationToken cancellation)
     {
+        var (first, last) = await SpanAsync(reader, cancellation) ?? throw new CommandException("The history holds neither a cycle nor an alarm yet, so there is nothing to take stock of.");
+        var now = last >= clock ? last.AddMilliseconds(1) : clock;
+
         // Days before anything was watched were not quiet, they were not seen.
-        var first = await FirstAsync(reader, cancellation) ?? throw new CommandException("The history holds neither a cycle nor an alarm yet, so there is nothing to take stock of.");
         var from = now.AddDays(-days) is var begin && begin > first ? begin : first;
-        if (from >= now)
-            throw new CommandException($"The history begins at {first.UtcDateTime:yyyy-MM-dd HH:mm}Z, which is ahead of this machine's clock; set the clock right.");
         var events = new List<AlarmEvent>();
         await foreach (var stored in reader.AlarmEventsAsync(from, now, null, cancellation))
             events.Add(stored.Event);
@@ -39,7 +39,7 @@ internal sealed class AlarmHealthText(TextPage page, MomentText moments)
     /// <summary>Prints.</summary>
     public void Write(AlarmHealth health)
     {
-        page.Wrapped("", $"Alarms from {moments.Of(health.From)} to {moments.Of(health.To)} ({RuleWords.Span(Rounded(health.To - health.From))}): {AlarmText.Count(health.Announced, "time")} somebody was told of one.");
+        page.Wrapped("", $"Alarms from {moments.Of(health.From)} to {moments.Of(health.To)} ({RuleWords.Span(Rounded(health.To - health.From))}): {AlarmText.Count(health.Announced, "alarm")} announced.");
         page.Heading("Against what is advised for one person who looks after them");
         foreach (var figure in health.Figures)
             page.Wrapped(figure.IsWithin switch { true => "  good    ", false => "  NOT     ", null => "  -       " }, figure.Sentence);
@@ -130,17 +130,34 @@ internal sealed class AlarmHealthText(TextPage page, MomentText moments)
 
     private static TimeSpan Rounded(TimeSpan span) => span >= TimeSpan.FromDays(2) ? TimeSpan.FromDays(Math.Round(span.TotalDays)) : TimeSpan.FromMinutes(Math.Ceiling(span.TotalMinutes));
 
-    private static async Task<DateTimeOffset?> FirstAsync(HistoryReader reader, CancellationToken cancellation)
+    // The first and the last moment that the history knows of; null where it is empty.
+    private static async Task<(DateTimeOffset First, DateTimeOffset Last)?> SpanAsync(HistoryReader reader, CancellationToken cancellation)
     {
-        DateTimeOffset? first = null;
+        var moments = new List<DateTimeOffset>();
         await foreach (var cycle in reader.CyclesAsync(CycleFilter.All, cancellation))
         {
-            first = cycle.StartedAt;
+            moments.Add(cycle.StartedAt);
             break;
         }
 
+        foreach (var saw in await reader.SawsAsync(cancellation))
+        {
+            if (await reader.LastCycleAsync(saw, cancellation: cancellation) is { } cycle)
+                moments.Add(cycle.EndedAt);
+        }
+
         await foreach (var stored in reader.AlarmEventsAsync(null, null, null, cancellation))
-            return first < stored.Event.At ? first : stored.Event.At;
-        return first;
+        {
+            moments.Add(stored.Event.At);
+            break;
+        }
+
+        await foreach (var alarm in reader.AlarmsAsync(new AlarmFilter(), cancellation))
+        {
+            moments.Add(alarm.RaisedAt);
+            break;
+        }
+
+        return moments.Count == 0 ? null : (moments.Min(), moments.Max());
     }
 }

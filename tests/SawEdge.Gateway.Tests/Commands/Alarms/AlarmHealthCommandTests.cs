@@ -15,7 +15,7 @@ public sealed class AlarmHealthCommandTests
 
         var said = asked.Done("alarm", "health");
 
-        Assert.Equal("Alarms from 2026-03-02 07:00 to 2026-03-09 13:00 (7 days): 15 times somebody was told of one.", said[0]);
+        Assert.Equal("Alarms from 2026-03-02 07:00 to 2026-03-09 13:00 (7 days): 15 alarms announced.", said[0]);
         Assert.Contains(said, line => line.StartsWith("  good    2.07 alarms a day", StringComparison.Ordinal));
         Assert.Contains(said, line => line.StartsWith("  NOT     The worst ten minutes brought 12 alarms", StringComparison.Ordinal));
         Assert.Contains(said, line => line.StartsWith("  -       Of 1 that somebody judged 1 were right", StringComparison.Ordinal));
