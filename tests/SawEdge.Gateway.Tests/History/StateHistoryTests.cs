@@ -44,7 +44,7 @@ public sealed class StateHistoryTests
 
         Assert.Equal(2, stored.Count);
         Assert.Equal(stored[0].To, stored[1].From);
-        Assert.Equal(Begin.AddSeconds(1.001), stored[0].To);
+        Assert.Equal(Begin.AddMilliseconds(1001), stored[0].To);
     }
 
     [Fact]

@@ -127,7 +127,7 @@ internal static class CalendarBinding
     private static PlannedStopDraft BindStop(ConfigObject o) => new(
         o.Required("from", new ClockMomentType(), "Its begin, by the clock of the plant."),
         o.Required("to", new ClockMomentType(), "Its end."),
-        o.Required("reason", ValueTypes.Text("maintenance"), "Why."),
+        o.Required("reason", ValueTypes.Text("maintenance"), "Why it stands."),
         o.Optional("saws", new ListType<string>(ValueTypes.Name("Saw 1"), 1, "name a saw, or leave it out: all saws"), "The saws that stand. Left out: all.").Value);
 
     private static FaultDraft BindFault(ConfigObject o) => new(
