@@ -36,6 +36,9 @@ public sealed class ShiftCalendar
     /// <summary>The plant's time zone.</summary>
     public TimeZoneInfo Zone => _plan.Zone;
 
+    /// <summary>The first moment at which the clock of a zone shows a time or more: one that a clock change skips is the moment of the change, of one that comes twice it is the first.</summary>
+    public static DateTimeOffset MomentOf(TimeZoneInfo zone, DateTime local) => LocalMoments.FirstAt(zone, local);
+
     /// <summary>The shifts that share a moment with a period, whole, in order.</summary>
     public IReadOnlyList<Shift> ShiftsIn(Period period)
     {

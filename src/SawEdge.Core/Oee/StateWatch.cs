@@ -116,6 +116,9 @@ public sealed class StateWatch
         (_job, _fault, _lastFault) = (last.Job, _now.Fault, _now.Fault);
     }
 
+    /// <summary>Segments that wait for <see cref="TryTake"/>.</summary>
+    public int Waiting => _told.Count;
+
     /// <summary>Takes the next segment, oldest first; it takes the place of one with the same begin.</summary>
     public bool TryTake([NotNullWhen(true)] out StateSegment? segment) => _told.TryDequeue(out segment);
 

@@ -37,6 +37,9 @@ public sealed record GatewayOptions
     /// <summary>The plant's time zone: hours and shifts are meant in it, and people read times in it.</summary>
     public TimeZoneInfo TimeZone { get; init; } = TimeZoneInfo.Local;
 
+    /// <summary>When the plant means to work, or null: then there is no OEE.</summary>
+    public CalendarOptions? Calendar { get; init; }
+
     /// <summary>Units in which people read messages.</summary>
     public DisplayUnits Units { get; init; } = DisplayUnits.Metric;
 

@@ -242,6 +242,18 @@ internal static class HistorySchema
             valid_until INTEGER NOT NULL
         ) STRICT, WITHOUT ROWID;
         """,
+        """
+        -- What each saw did. A segment that lasts is stored as far as it was seen, and the same row is made longer later.
+        CREATE TABLE states(
+            saw TEXT NOT NULL,
+            started_at INTEGER NOT NULL,
+            ended_at INTEGER NOT NULL,
+            state TEXT NOT NULL,
+            reason TEXT,
+            job TEXT,
+            PRIMARY KEY(saw, started_at)
+        ) STRICT, WITHOUT ROWID;
+        """,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>

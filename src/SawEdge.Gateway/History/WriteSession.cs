@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using SawEdge.Core.Alarms;
+using SawEdge.Core.Oee;
 
 namespace SawEdge.Gateway.History;
 
@@ -32,6 +33,7 @@ internal sealed class WriteSession : IDisposable
     private readonly SqliteCommand _deleteFrames;
     private readonly SqliteCommand _cursor;
     private readonly SqliteCommand _refuse;
+    private readonly SqliteCommand _segment;
     private readonly AlarmStatements _alarms;
 
     /// <summary>Opens the connection and prepares the commands.</summary>
@@ -63,6 +65,7 @@ internal sealed class WriteSession : IDisposable
             _deleteFrames = Prepare("DELETE FROM open_frames WHERE saw = @saw", "@saw");
             _cursor = Prepare("INSERT OR REPLACE INTO cursors(consumer, seq, updated) VALUES(@consumer, @seq, @updated)", "@consumer", "@seq", "@updated");
             _refuse = Prepare("INSERT OR REPLACE INTO refused(consumer, seq, reason, at) VALUES(@consumer, @seq, @reason, @at)", "@consumer", "@seq", "@reason", "@at");
+            _segment = Prepare(StateRows.Upsert, "@saw", "@started_at", "@ended_at", "@state", "@reason", "@job");
             _alarms = new AlarmStatements(Prepare);
         }
         catch
@@ -91,6 +94,14 @@ internal sealed class WriteSession : IDisposable
         if (cycle.SawState is { } state)
             StoreState(cycle.Record.Saw, state, now);
         ReplaceFrames(cycle.Record.Saw, cycle.OpenFrames);
+    }
+
+    /// <summary>Stores a stretch of what a saw did; one that is shorter than the times that are stored is left out.</summary>
+    public void StoreSegment(string saw, StateSegment segment)
+    {
+        var (from, to) = (StateRows.Milliseconds(segment.From), StateRows.Milliseconds(segment.To));
+        if (to > from)
+            Run(_segment, saw, from, to, segment.State.ToName(), StateRows.TextOrNull(segment.Reason), StateRows.TextOrNull(segment.Job));
     }
 
     /// <summary>Stores a cycle with what it was computed from and what the load score says of it, and a checkpoint where there is one.</summary>

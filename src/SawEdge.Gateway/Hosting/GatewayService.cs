@@ -107,15 +107,18 @@ internal sealed class GatewayService : BackgroundService
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
+        var oee = new OeeWatch(_options, reader, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),
             .. GatewayProbes.Communication(_options, presences),
             .. GatewayProbes.Destinations(forwarders, refusals),
             .. GatewayProbes.Channels(channels, refusals),
+            .. oee.Probes,
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
+        var api = OpenApi(reader, writer);
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -128,8 +131,9 @@ internal sealed class GatewayService : BackgroundService
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
+        sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
-        if (OpenApi(reader, writer) is { } api)
+        if (api is not null)
             sources.Add(Watch("answer links", api.RunAsync(stopSources.Token), stopSources));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));

@@ -37,4 +37,7 @@ internal static partial class HostingLog
 
     [LoggerMessage(3510, LogLevel.Warning, "what was refused cannot be counted at the moment: {Reason}")]
     public static partial void RefusalsUnread(ILogger logger, string reason);
+
+    [LoggerMessage(3511, LogLevel.Warning, "OEE for the alarms cannot be worked out at the moment: {Reason}")]
+    public static partial void OeeUnread(ILogger logger, string reason);
 }

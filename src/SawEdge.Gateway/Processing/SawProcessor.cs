@@ -92,6 +92,7 @@ internal sealed partial class SawProcessor
     public async Task RunAsync(HistoryReader reader, CancellationToken cancellation)
     {
         await RestoreAsync(reader, cancellation);
+        await RestoreStatesAsync(reader, cancellation);
         var finished = new List<FinishedCut>();
         while (await FramesOrEntriesAsync(cancellation))
         {
@@ -102,6 +103,7 @@ internal sealed partial class SawProcessor
                 Take(frame, finished);
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
+                WatchState(frame);
                 SayFindings();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);
@@ -109,11 +111,15 @@ internal sealed partial class SawProcessor
                     await StoreOpenAsync(cancellation);
                 else if (!_pipeline.HasOpenEnds && _storing)
                     await StoreIdleAsync(cancellation);
+                if (StatesAreDue)
+                    await StoreStatesAsync(cancellation);
             }
 
             SayLosses();
         }
 
+        _states.Complete();
+        await StoreStatesAsync(cancellation);
         if (_pipeline.HasOpenEnds)
             await StoreOpenAsync(cancellation);
         else

@@ -9,6 +9,8 @@ namespace SawEdge.Gateway.Tests.Configuration;
 /// <summary>What good alarms become.</summary>
 public class AlarmAcceptedTests
 {
+    private static readonly (string Path, string? Json) Calendar = ("calendar", "{ \"shifts\": [ { \"name\": \"early\", \"from\": \"06:00\", \"to\": \"14:00\" } ] }");
+
     [Fact]
     public void Load_NoAlarms_TheProgramsOwnRulesHoldAndNobodyIsTold()
     {
@@ -88,7 +90,7 @@ public class AlarmAcceptedTests
             };
             var topic = variable.Topic.ToName();
             var json = $$"""[ { "name": "x", "on": "{{topic}}", "{{topic}}": "{{variable.Name}}"{{condition}} } ]""";
-            var loaded = Sample.Load(Sample.With(machine, ("alarms", $"{{ \"rules\": {json} }}")));
+            var loaded = Sample.Load(Sample.With(machine, Calendar, ("alarms", $"{{ \"rules\": {json} }}")));
             Assert.True(loaded.Findings.Count == 0, $"{json}: {string.Join("; ", loaded.Lines())}");
             Assert.Equal(variable, loaded.Options().Alarms.Rules[^1].Variable);
             var expected = variable.Unit == "share" ? 0.5 : variable.Kind == AlarmValueKind.Number ? 1.5 : double.NaN;
@@ -268,5 +270,5 @@ public class AlarmAcceptedTests
 
     private static AlarmRule Rule(string name, params (string Path, string? Json)[] changes) => AlarmSample.Alarms(changes).Rules.Single(rule => rule.Name == name);
 
-    private static AlarmRule Only(string json) => Sample.Load(Sample.With("alarms", $"{{ \"rules\": [ {json} ] }}")).Options().Alarms.Rules[^1];
+    private static AlarmRule Only(string json) => Sample.Load(Sample.With(Calendar, ("alarms", $"{{ \"rules\": [ {json} ] }}"))).Options().Alarms.Rules[^1];
 }

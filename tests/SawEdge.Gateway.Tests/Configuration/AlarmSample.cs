@@ -32,7 +32,7 @@ internal static class AlarmSample
     /// <summary>The good configuration with settings changed.</summary>
     /// <param name="changes">The settings, as findings name them, and what stands there, or null to take it away.</param>
     public static string With(params (string Path, string? Json)[] changes) =>
-        Sample.With([("alarms", Good), ("saws[0].group", "\"bay-1\""), ("saws[0].machine", "{ \"ratedPower\": \"7.5 hp\" }"), .. changes]);
+        Sample.With([("alarms", Good), ("calendar", "{ \"shifts\": [ { \"name\": \"early\", \"from\": \"06:00\", \"to\": \"14:00\" } ] }"), ("saws[0].group", "\"bay-1\""), ("saws[0].machine", "{ \"ratedPower\": \"7.5 hp\" }"), .. changes]);
 
     /// <summary>What the alarms of a good configuration become.</summary>
     public static AlarmOptions Alarms(params (string Path, string? Json)[] changes) => Sample.Load(With(changes)).Options().Alarms;

@@ -28,6 +28,7 @@ internal static class GatewayBinding
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
         var saws = o.Required("saws", new ListType<SawOptions>(SawBinding.Type, 1, "describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }"), "The saws.");
         var influx = o.Optional("influx", new ListType<InfluxOptions>(ConnectionBinding.Influx), "InfluxDB servers to write to. Left out: everything stays in the history.");
+        var calendar = o.Optional("calendar", CalendarBinding.Type, "Shifts, breaks, holidays and planned stops. Left out: no availability and no OEE.");
         var alarms = o.Optional("alarms", AlarmBinding.Type, "Rules, contacts and channels of the alarms. Left out: the program's own rules hold, and nobody is told.");
 
         var options = new GatewayOptions
@@ -50,6 +51,8 @@ internal static class GatewayBinding
             return options;
         var draft = alarms.Value ?? new AlarmDraft();
         CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().ToHashSet(), findings);
+        options = options with { Calendar = CalendarBinding.Resolve(calendar, options.TimeZone, options.Saws, findings) };
+        CalendarBinding.CheckRules(calendar, draft, findings);
         return options with { Alarms = AlarmResolution.Run(options, draft, DefaultRules.All, findings) };
     }
 

@@ -17,9 +17,11 @@ internal static class HoursBinding
         ("sat", DayOfWeek.Saturday, "Saturday."),
         ("sun", DayOfWeek.Sunday, "Sunday."));
 
-    private static readonly ListType<DayOfWeek> Days = new(Day, 1, "write days, for example [ \"mon\", \"tue\" ], or leave it out: every day");
+    /// <summary>Days of the week.</summary>
+    public static readonly ListType<DayOfWeek> Days = new(Day, 1, "write days, for example [ \"mon\", \"tue\" ], or leave it out: every day");
 
-    private static readonly TimeOfDayType TimeOfDay = new();
+    /// <summary>A time of day; the end of the day is its beginning.</summary>
+    public static readonly ConfigType<TimeOnly> TimeOfDay = new TimeOfDayType();
 
     /// <summary>The spans of the hours.</summary>
     public static ListType<WorkingSpan> Type { get; } = new(
