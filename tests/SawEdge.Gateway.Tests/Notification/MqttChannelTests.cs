@@ -57,6 +57,24 @@ public sealed class MqttChannelTests
         Assert.Contains("Check that the broker runs there", channel.Log.Entries[1].Text, StringComparison.Ordinal);
     }
 
+    [PeerFact("mosquitto", "mosquitto_sub")]
+    public async Task EventThatComesIntoTheJournalAgain_DoesNotTakeThePlaceOfALaterOne()
+    {
+        await using var broker = await MosquittoBroker.StartAsync();
+        await using var history = new RunningHistory();
+        var (first, second) = (Samples.Overload(1), Samples.Overload(2));
+        await RunningChannel.StoreAsync(history, [Occurrences.Event(first), Occurrences.Event(first with { State = AlarmState.Normal, IsActive = false }, AlarmEventKind.Cleared, 5)]);
+        await RunningChannel.StoreAsync(history, [Occurrences.Event(second with { RaisedAt = first.RaisedAt.AddSeconds(10) })]);
+        await using (var before = new RunningChannel(history, Options, TimeProvider.System, Broker(broker)))
+            await before.ReachesAsync(3);
+        history.Ask("INSERT INTO journal(kind, saw, item, at) SELECT kind, saw, item, at FROM journal WHERE seq IN (1, 2) ORDER BY seq");
+        await using var channel = new RunningChannel(history, Options, TimeProvider.System, Broker(broker));
+
+        await channel.ReachesAsync(5);
+
+        Assert.Equal(2, (await RetainedAsync(broker, 1)).Single().Value.GetProperty("alarm").GetProperty("number").GetInt64());
+    }
+
     [PeerFact("mosquitto", "mosquitto_passwd")]
     public async Task WrongPassword_NeedsMending()
     {
