@@ -83,7 +83,7 @@ public sealed class BrokenBladeTests
         using var pressed = await client.PostAsync(new Uri(link), new FormUrlEncodedContent([KeyValuePair.Create("note", "new blade fetched")]));
         Assert.Equal(HttpStatusCode.OK, pressed.StatusCode);
         using var again = await client.PostAsync(new Uri(link), new FormUrlEncodedContent([]));
-        Assert.Equal(HttpStatusCode.Conflict, again.StatusCode);
+        Assert.Equal(HttpStatusCode.Gone, again.StatusCode);
         await next.UntilAsync(async () => (await StateAsync(broker))?.GetProperty("state").GetString() == "acknowledged", "the broker holds the new state");
         await next.UntilAsync(async () => await influx.NumberAsync("SELECT count(alarm) FROM alarm", "plant") >= 2, "both events are points");
         Assert.Equal(0, await next.EndAsync());
