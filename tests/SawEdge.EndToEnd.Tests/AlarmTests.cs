@@ -4,6 +4,7 @@ using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using SawEdge.Core.Sections;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Gateway.Tests.Notification;
 using SawEdge.Modbus.Tests.Peers;
@@ -29,7 +30,7 @@ public sealed class BrokenBladeTests
         await using var mail = await MailServer.StartAsync();
         await using var broker = await MosquittoBroker.StartAsync();
         await using var influx = await InfluxServer.StartAsync("plant");
-        await using var played = await PlayedRecording.StartAsync(libmodbus: false, SmallSaw.Named("saw-1", 61, new BladeBreak(FaultTrigger.AtCycle(3), 0.5)), cycles: 3);
+        await using var played = await PlayedRecording.StartAsync(libmodbus: false, Saw, cycles: 1);
         var port = Peer.FreePort();
         using var folder = new GatewayFolder()
             .WithDevice("plc", played.Port)
@@ -47,6 +48,8 @@ public sealed class BrokenBladeTests
                     new JsonObject { ["name"] = "workshop", ["channel"] = "post", ["to"] = new JsonArray("workshop@riverbend.example") }),
                 ["answerLinks"] = new JsonObject { ["listen"] = Loopback(port), ["public"] = Loopback(port) },
             });
+
+        await File.WriteAllTextAsync(folder.File("jobs.csv"), $"job,material,section,part_length,standard\n{SmallSaw.Job},1045,rect 20 x 40 mm,120 mm,60 cm2/min\n");
 
         long number;
         await using (var gateway = folder.Start())
@@ -66,7 +69,7 @@ public sealed class BrokenBladeTests
             Assert.Equal(["workshop@riverbend.example"], letter.Recipients);
             Assert.Contains("saw-1", letter.Subject, StringComparison.Ordinal);
             Assert.Contains("lock out and tag out", letter.Text("text/plain"), StringComparison.Ordinal);
-            await gateway.UntilAsync(() => folder.History.Cycles().Count == 3, "the cut is recorded");
+            await gateway.UntilAsync(() => folder.History.Cycles().Count == 1, "the cut is recorded");
             await gateway.KillAsync();
         }
 
@@ -80,7 +83,7 @@ public sealed class BrokenBladeTests
         using var pressed = await client.PostAsync(new Uri(link), new FormUrlEncodedContent([KeyValuePair.Create("note", "new blade fetched")]));
         Assert.Equal(HttpStatusCode.OK, pressed.StatusCode);
         using var again = await client.PostAsync(new Uri(link), new FormUrlEncodedContent([]));
-        Assert.Equal(HttpStatusCode.Conflict, again.StatusCode);
+        Assert.Equal(HttpStatusCode.Gone, again.StatusCode);
         await next.UntilAsync(async () => (await StateAsync(broker))?.GetProperty("state").GetString() == "acknowledged", "the broker holds the new state");
         await next.UntilAsync(async () => await influx.NumberAsync("SELECT count(alarm) FROM alarm", "plant") >= 2, "both events are points");
         Assert.Equal(0, await next.EndAsync());
@@ -97,6 +100,16 @@ public sealed class BrokenBladeTests
     }
 
     private const int Continued = 3205;
+
+    // Stock that is high enough for the live watch to see that the blade is gone before the controller stops the head.
+    private static VirtualSawOptions Saw
+    {
+        get
+        {
+            var small = SmallSaw.Named("saw-1", 61, new BladeBreak(FaultTrigger.AtCycle(1), 0.4));
+            return small with { Machine = small.Machine with { RestHeightMm = 75 }, Jobs = [small.Jobs[0] with { Section = SectionFactory.Rectangle(20, 40) }] };
+        }
+    }
 
     private static string Loopback(int port) => string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{port}/");
 
@@ -158,7 +171,7 @@ public sealed class DeadConnectionTests
             .With("alarms", new JsonObject
             {
                 ["rules"] = new JsonArray(
-                    JsonNode.Parse("""{ "name": "source_disconnected", "on": "communication", "communication": "disconnected", "above": "6 s", "silences": true }"""),
+                    JsonNode.Parse("""{ "name": "source_disconnected", "on": "communication", "communication": "disconnected", "above": "6 s", "offDelay": "10 s", "silences": true }"""),
                     JsonNode.Parse("""{ "name": "saw_silent", "on": "communication", "communication": "silence", "above": "6 s" }""")),
                 ["channels"] = new JsonArray(new JsonObject { ["name"] = "hook", ["kind"] = "webhook", ["url"] = hook.Url.ToString() }),
                 ["contacts"] = new JsonArray(new JsonObject { ["name"] = "shift", ["channel"] = "hook", ["tellCleared"] = true }),

@@ -141,7 +141,7 @@ public sealed class MailServer : IAsyncDisposable
                 names = [name for name, _ in m.items()]
                 mail = {'sender': envelope.mail_from, 'recipients': envelope.rcpt_tos, 'subject': m['Subject'], 'from': m['From'], 'to': m['To'], 'messageId': m['Message-ID'], 'headerNames': names,
                         'headers': {name: str(value) for name, value in m.items()}, 'defects': [repr(d) for d in m.defects] + [repr(d) for p in m.walk() for d in p.defects],
-                        'parts': parts, 'secured': session.ssl is not None, 'user': (session.auth_data.login.decode() if session.auth_data else ''), 'raw': envelope.content.decode('latin1')}
+                        'parts': parts, 'secured': server.transport.get_extra_info('ssl_object') is not None, 'user': (session.auth_data.login.decode() if session.auth_data else ''), 'raw': envelope.content.decode('latin1')}
                 path = '%s/mails/%06d.json' % (folder, next(numbers))
                 with open(path + '.new', 'w') as f:
                     json.dump(mail, f)
@@ -150,7 +150,7 @@ public sealed class MailServer : IAsyncDisposable
 
         def authenticate(server, session, envelope, mechanism, data):
             good = data.login.decode() == user and data.password.decode() == password
-            return AuthResult(success=good, handled=True, auth_data=data)
+            return AuthResult(success=good, handled=good, auth_data=data)
 
         async def main():
             context = None

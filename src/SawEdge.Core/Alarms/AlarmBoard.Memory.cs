@@ -61,7 +61,7 @@ public sealed partial class AlarmBoard
             _entries.Add(key, entry);
         foreach (var (number, entry) in open)
             _open.Add(number, entry);
-        _nextNumber = Math.Max(board.NextNumber, _settings.LastNumber + 1);
+        _nextNumber = board.NextNumber;
         _mayHoldGone = true;
     }
 

@@ -16,7 +16,7 @@ public sealed partial class AlarmBoard
     private readonly SortedDictionary<(string Rule, AlarmSubject Subject), BoardEntry> _entries = new(BoardEntry.Order);
     private readonly SortedDictionary<long, BoardEntry> _open = [];
     private readonly Queue<AlarmEvent> _events = new();
-    private long _nextNumber;
+    private long _nextNumber = 1;
     private bool _mayHoldGone;
 
     /// <summary>Prepares a board without any alarm.</summary>
@@ -26,7 +26,6 @@ public sealed partial class AlarmBoard
     {
         _rules = rules.ToDictionary(rule => rule.Name, StringComparer.Ordinal);
         _settings = settings;
-        _nextNumber = settings.LastNumber + 1;
     }
 
     /// <summary>The occurrences that are not closed, oldest first.</summary>

@@ -9,9 +9,6 @@ public sealed record AlarmBoardSettings
     /// <summary>What there is to have alarms about; alarms about anything else are closed as those of rules that are gone. Null: whatever comes.</summary>
     public IReadOnlySet<AlarmSubject>? Subjects { get; init; }
 
-    /// <summary>The greatest number that was ever given, as the history knows it: new ones are greater, also where the memory is lost.</summary>
-    public long LastNumber { get; init; }
-
     /// <summary>Writes numbers with their units as the plant reads them.</summary>
     public required QuantityText Quantity { get; init; }
 

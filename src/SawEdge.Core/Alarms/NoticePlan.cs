@@ -66,11 +66,8 @@ public sealed partial class NoticePlan
                 if (box.Contact.EscalateAfter is { } patience && !told.PassedOn && now - since >= patience)
                 {
                     told.PassedOn = true;
-                    if (_boxes.TryGetValue(box.Contact.EscalateTo, out var next) && next.Contact.Wants(alarm) && !alarm.With(next.Contact).Escalated && !next.Holds(alarm.Number))
-                    {
-                        alarm.With(next.Contact).Escalated = true;
-                        Add(due, next, alarm.Number, NoticeKind.Escalated);
-                    }
+                    if (_boxes.TryGetValue(box.Contact.EscalateTo, out var next) && next.Contact.Wants(alarm))
+                        PassOn(alarm, next, due, now);
                 }
 
                 if (box.Contact.RemindEvery is { } every && now - told.Last >= every && !box.Holds(alarm.Number))
@@ -125,6 +122,16 @@ public sealed partial class NoticePlan
             if (happened.Kind == AlarmEventKind.Cleared && !alarm.IsHidden && contact.TellCleared && isTold && !box.Holds(alarm.Number))
                 Send(box, [(alarm.Number, NoticeKind.Cleared)], now);
         }
+    }
+
+    // Whoever is told at this very moment, or is about to be, needs no second message.
+    private static void PassOn(ToldAlarm alarm, ContactBox next, SortedDictionary<string, List<(long Number, NoticeKind Kind)>> due, DateTimeOffset now)
+    {
+        var told = alarm.With(next.Contact);
+        if (told.Escalated || next.Holds(alarm.Number) || (told.Since is not null && told.Last == now))
+            return;
+        told.Escalated = true;
+        Add(due, next, alarm.Number, NoticeKind.Escalated);
     }
 
     private static void Add(SortedDictionary<string, List<(long Number, NoticeKind Kind)>> due, ContactBox box, long number, NoticeKind kind)

@@ -56,7 +56,7 @@ internal sealed class AnswerEndpoint(LinkSigner signer, AnswerPage page, History
             return;
         if (stored.Id is not { } id)
         {
-            await AnswerAsync(context, StatusCodes.Status409Conflict, page.Say("This link was used before", "A link works once, and this one was used. How the alarm is now stands below.", alarm));
+            await SayUsedAsync(context, alarm);
             return;
         }
 
@@ -77,7 +77,13 @@ internal sealed class AnswerEndpoint(LinkSigner signer, AnswerPage page, History
         try
         {
             if (await reader.AlarmAsync(link.Alarm, context.RequestAborted) is { } alarm)
-                return (link, alarm);
+            {
+                if (!await reader.IsLinkUsedAsync(link.Nonce, context.RequestAborted))
+                    return (link, alarm);
+                await SayUsedAsync(context, alarm);
+                return default;
+            }
+
             await AnswerAsync(context, StatusCodes.Status404NotFound, page.Say("This alarm is not there any more", $"Alarm {link.Alarm} is not in this gateway's history."));
         }
         catch (HistoryException e)
@@ -88,6 +94,9 @@ internal sealed class AnswerEndpoint(LinkSigner signer, AnswerPage page, History
 
         return default;
     }
+
+    private Task SayUsedAsync(HttpContext context, Alarm alarm) =>
+        AnswerAsync(context, StatusCodes.Status410Gone, page.Say("This link was used before", "A link works once, and this one was used. How the alarm is now stands below.", alarm));
 
     // Null where what came is no form.
     private static async Task<string?> ReadNoteAsync(HttpContext context)

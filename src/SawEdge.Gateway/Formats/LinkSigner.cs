@@ -139,17 +139,24 @@ public sealed class LinkSigner
     private static void Create(string path)
     {
         // Under another name first: a loss of power must not leave half a key.
-        var draft = path + ".new";
-        var options = new FileStreamOptions { Mode = FileMode.Create, Access = FileAccess.Write };
+        var draft = $"{path}.{Guid.NewGuid():N}";
+        var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
         if (!OperatingSystem.IsWindows())
             options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
-        File.Delete(draft);
         using (var stream = new FileStream(draft, options))
         {
             stream.Write(RandomNumberGenerator.GetBytes(KeyLength));
             stream.Flush(flushToDisk: true);
         }
 
-        File.Move(draft, path);
+        try
+        {
+            File.Move(draft, path);
+        }
+        catch (IOException) when (File.Exists(path))
+        {
+            // Another part of the gateway was faster; its key is the one.
+            File.Delete(draft);
+        }
     }
 }

@@ -35,6 +35,13 @@ public sealed partial class HistoryReader
             connection => Rows(connection, "SELECT problem FROM alarm_answers WHERE id = @id AND done IS NOT NULL", row => new AnswerOutcome(id, row.IsDBNull(0) ? null : row.GetString(0)), ("@id", id)).FirstOrDefault(),
             cancellation);
 
+    /// <summary>Whether a one-time link was used.</summary>
+    /// <param name="nonce">What tells it from all others.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<bool> IsLinkUsedAsync(string nonce, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT 1 FROM used_links WHERE nonce = @nonce", row => row.GetInt64(0), ("@nonce", nonce)).Count > 0, cancellation);
+
     /// <summary>Occurrences, the latest first, page by page.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     /// <exception cref="InvalidDataException">What is stored is none that this program knows.</exception>

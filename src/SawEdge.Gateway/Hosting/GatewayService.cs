@@ -118,6 +118,7 @@ internal sealed class GatewayService : BackgroundService
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
+        var api = OpenApi(reader, writer);
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -132,7 +133,7 @@ internal sealed class GatewayService : BackgroundService
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
-        if (OpenApi(reader, writer) is { } api)
+        if (api is not null)
             sources.Add(Watch("answer links", api.RunAsync(stopSources.Token), stopSources));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));

@@ -51,7 +51,7 @@ public static class Channels
         {
             var broker = options.MqttBrokers.FirstOrDefault(candidate => candidate.Name == mqtt.Broker)
                 ?? throw new InvalidOperationException($"Channel '{mqtt.Name}' names the broker '{mqtt.Broker}', which the configuration does not have.");
-            return new MqttOutlet(mqtt, broker, options.Site, options.Gateway, time);
+            return new MqttOutlet(mqtt, broker, options.Site, options.Gateway, reader, time);
         }
 
         IMessageSender sender = channel switch

@@ -23,6 +23,9 @@ internal sealed class SendPlan(Gathering gathering, Func<JournalEntry, string> g
     /// <summary>Failures while others were taken, after which an entry can be set aside.</summary>
     public const int MostStrikes = 5;
 
+    // One failure is no sign: each outage begins with one.
+    private const int AloneFrom = 2;
+
     /// <summary>How long such failures must have gone on before.</summary>
     public static readonly TimeSpan StrikesFor = TimeSpan.FromMinutes(15);
 
@@ -46,7 +49,7 @@ internal sealed class SendPlan(Gathering gathering, Func<JournalEntry, string> g
         }
 
         var first = waiting.MinBy(entry => (_failures.GetValueOrDefault(entry.Sequence)?.Tries ?? 0, entry.Sequence))!;
-        return gathering == Gathering.Merge && Strikes(first) == 0 ? Together(waiting, first, now) : new Parcel([first], Waited(first, now));
+        return gathering == Gathering.Merge && !GoesAlone(first) ? Together(waiting, first, now) : new Parcel([first], Waited(first, now));
     }
 
     /// <summary>A try came to nothing.</summary>
@@ -74,14 +77,14 @@ internal sealed class SendPlan(Gathering gathering, Func<JournalEntry, string> g
 
     private static string Words(TimeSpan span) => span.TotalHours >= 48 ? FormattableString.Invariant($"{span.TotalDays:0.#} days") : FormattableString.Invariant($"{span.TotalHours:0.#} h");
 
-    private int Strikes(JournalEntry entry) => _failures.GetValueOrDefault(entry.Sequence)?.Strikes ?? 0;
+    private bool GoesAlone(JournalEntry entry) => _failures.GetValueOrDefault(entry.Sequence) is { Strikes: >= AloneFrom };
 
     private Parcel Together(IReadOnlyList<JournalEntry> waiting, JournalEntry first, DateTimeOffset now)
     {
         if (!Waited(first, now))
             return new Parcel([first], false);
         var group = groupOf(first);
-        return new Parcel([.. waiting.Where(entry => Strikes(entry) == 0 && groupOf(entry) == group)], true);
+        return new Parcel([.. waiting.Where(entry => groupOf(entry) == group && (gathering == Gathering.Latest || !GoesAlone(entry)))], true);
     }
 
     private sealed record Failure(int Tries, int Strikes, DateTimeOffset Since, string LastWords);

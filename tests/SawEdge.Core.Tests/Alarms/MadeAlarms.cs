@@ -10,7 +10,7 @@ internal static class MadeAlarms
 
     public static readonly AlarmSubject Saw = AlarmSubject.Saw("saw-1");
 
-    public static DateTimeOffset At(double seconds) => Start.AddSeconds(seconds);
+    public static DateTimeOffset At(double seconds) => Start.AddTicks((long)Math.Round(seconds * TimeSpan.TicksPerSecond));
 
     public static AlarmRule Rule(string name = "load", bool latch = false, bool silences = false, AlarmSubjectKind of = AlarmSubjectKind.Saw) => new()
     {

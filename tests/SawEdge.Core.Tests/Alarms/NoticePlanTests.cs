@@ -236,6 +236,40 @@ public class NoticePlanTests
     }
 
     [Fact]
+    public void Advance_HoursBegin_WhatIsStillOpenInOneMessage()
+    {
+        // The start is at eight.
+        var hours = new WorkingHours(TimeZoneInfo.Utc, [new WorkingSpan(new HashSet<DayOfWeek> { DayOfWeek.Monday }, new TimeOnly(9, 0), new TimeOnly(17, 0))]);
+        var floor = new Floor([Ada with { Hours = hours, RemindEvery = TimeSpan.FromMinutes(10), TellCleared = true }, Ada with { Name = "bob" }], Rule(), Rule("heat"), Rule("slip"));
+        floor.Board.Take(Comes(0));
+        floor.Board.Take(Comes(60, "heat"));
+        floor.Board.Take(Comes(120, "slip"));
+        floor.Board.Take(Goes(130, "slip"));
+        floor.Answer(AlarmAction.Acknowledge, 200, "slip");
+
+        floor.Until(3650);
+        floor.Board.Take(Goes(3660));
+        floor.Board.Take(Goes(3661, "heat"));
+
+        Assert.Equal(["0 bob raised 1", "60 bob raised 2", "120 bob raised 3", "3600 ada digest 1,2", "3660 ada cleared 1", "3661 ada cleared 2"], floor.Told());
+    }
+
+    [Fact]
+    public void Take_GoneOutsideOfHours_ToldWhenTheyBegin()
+    {
+        var hours = new WorkingHours(TimeZoneInfo.Utc, [new WorkingSpan(new HashSet<DayOfWeek>(Enum.GetValues<DayOfWeek>()), new TimeOnly(7, 0), new TimeOnly(9, 0))]);
+        var floor = new Floor([Ada with { Hours = hours, TellCleared = true }]);
+        floor.Board.Take(Comes(0));
+        floor.Until(3999);
+        floor.Board.Take(Goes(4000));
+        floor.Answer(AlarmAction.Acknowledge, 4100);
+
+        floor.Until(23 * 3600);
+
+        Assert.Equal(["0 ada raised 1", "82800 ada cleared 1"], floor.Told());
+    }
+
+    [Fact]
     public void Advance_RemindersAtOnce_OneMessage()
     {
         var floor = new Floor([Ada with { RemindEvery = TimeSpan.FromMinutes(10) }], Rule(), Rule("heat"));

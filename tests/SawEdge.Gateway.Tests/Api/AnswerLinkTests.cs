@@ -99,9 +99,12 @@ public sealed class AnswerLinkTests : IAsyncLifetime, IDisposable
         Assert.Equal((AlarmState.Acknowledged, "shift lead"), (alarm.State, alarm.AcknowledgedBy));
 
         using var second = await PostAsync(path);
-        Assert.Equal(HttpStatusCode.Conflict, second.StatusCode);
+        Assert.Equal(HttpStatusCode.Gone, second.StatusCode);
         Assert.Contains("used before", await second.Content.ReadAsStringAsync(), StringComparison.Ordinal);
         Assert.Equal(1L, _history.Ask("SELECT count(*) FROM alarm_answers"));
+        using var opened = await _client.GetAsync(path);
+        Assert.Equal(HttpStatusCode.Gone, opened.StatusCode);
+        Assert.Contains("by shift lead", await opened.Content.ReadAsStringAsync(), StringComparison.Ordinal);
 
         // Another link, but nothing left to be acknowledged: told, not done.
         using var other = await PostAsync(Path(AlarmAction.Acknowledge));
@@ -115,7 +118,7 @@ public sealed class AnswerLinkTests : IAsyncLifetime, IDisposable
         var path = Path(AlarmAction.Confirm);
         var answers = await Task.WhenAll(Enumerable.Range(0, 8).Select(_ => PostAsync(path)));
         Assert.Equal(1, answers.Count(answer => answer.StatusCode == HttpStatusCode.OK));
-        Assert.Equal(7, answers.Count(answer => answer.StatusCode == HttpStatusCode.Conflict));
+        Assert.Equal(7, answers.Count(answer => answer.StatusCode == HttpStatusCode.Gone));
         Assert.Equal(AlarmVerdict.Confirmed, (await _history.Reader.AlarmAsync(1))!.Verdict);
         foreach (var answer in answers)
             answer.Dispose();

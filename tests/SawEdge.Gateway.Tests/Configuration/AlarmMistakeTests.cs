@@ -150,6 +150,7 @@ public class AlarmMistakeTests
         { "alarms.channels[1].url", "\"https://u:p@hooks.example\"", "error alarms.channels[1].url: holds an @; leave user and password out of the address and use \"token\"" },
         { "alarms.channels[1].url", "\"https://hooks.example/#a\"", "error alarms.channels[1].url: holds a #; what stands behind it is never sent, so leave it out" },
         { "alarms.channels[1].body", "\"{{\\\"text\\\": {text}\"", "error alarms.channels[1].body: is no JSON with a string in place of each name: Expected depth to be zero at the end of the JSON payload. There is an open JSON object or array that should be closed." },
+        { "alarms.channels[1]", "{ \"name\": \"hook\", \"kind\": \"webhook\", \"url\": \"https://x.example\", \"secret\": \"whsec_not-base64\" }", "error alarms.channels[1].secret: begins with whsec_ but what follows is no base64; copy the whole secret from the receiver" },
         { "alarms.channels[1].body", "\"{\\\"text\\\": {text}}\"", "error alarms.channels[1].body: has no name between the braces at character 1; write for example {value}, or {{ for a brace" },
         { "alarms.channels[1].body", "\"{{\\\"text\\\": {txt}}}\"", "error alarms.channels[1].body: {txt} is not known here; did you mean 'text'?" },
         { "alarms.channels[1].giveUpAfter", "\"1 s\"", "error alarms.channels[1].giveUpAfter: '1 s' is out of range; write 1 min to 720 h" },

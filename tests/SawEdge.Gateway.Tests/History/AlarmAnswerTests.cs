@@ -176,6 +176,45 @@ public sealed class AlarmAnswerTests
     }
 
     [Fact]
+    public async Task Retry_OldEventsOfAnAlarm_AreFollowedByItsLatest_SoThatNobodyEndsWithAnOldState()
+    {
+        await using var history = new RunningHistory();
+        AlarmEvent Of(int number, string saw, AlarmEventKind kind, int seconds) => Occurrences.Event(Occurrences.Make(number, saw), kind, seconds);
+        var events = new[]
+        {
+            Of(1, "north", AlarmEventKind.Raised, 0), Of(2, "south", AlarmEventKind.Raised, 0), Of(1, "north", AlarmEventKind.Acknowledged, 1),
+            Of(2, "south", AlarmEventKind.Acknowledged, 1), Of(1, "north", AlarmEventKind.Cleared, 2), Of(3, "west", AlarmEventKind.Raised, 3),
+        };
+        await history.Writer.AppendAlarmsAsync(new AlarmBatch { Events = events }, CancellationToken.None);
+        await history.Writer.SaveCursorAsync("influx", 6, [.. new[] { 1L, 2, 4 }.Select(sequence => new Refusal(sequence, "no"))], CancellationToken.None);
+
+        // South's latest is among them; north's is not, and follows; west is not concerned.
+        RefusedRows.Retry(history.Folder, "influx", [4, 1, 2], Now);
+
+        Assert.Equal([1L, 2, 4, 5], (await history.Reader.JournalAsync(6, 10)).Select(entry => entry.AlarmEvent!.Id));
+
+        // One that was refused again stands behind what came after it, and still goes before it.
+        await history.Writer.SaveCursorAsync("influx", 10, [new Refusal(7, "no"), new Refusal(5, "no")], CancellationToken.None);
+        RefusedRows.Retry(history.Folder, "influx", [5, 7], Now);
+        Assert.Equal([1L, 5], (await history.Reader.JournalAsync(10, 10)).Select(entry => entry.AlarmEvent!.Id));
+        Assert.Empty(await history.Reader.RefusalsAsync("influx"));
+    }
+
+    [Fact]
+    public async Task Retry_WhatIsNotInTheJournalAnyMore_IsRefused_AndStaysOnTheList()
+    {
+        await using var history = new RunningHistory();
+        await history.AppendAsync(Cycles.Make("north", 1));
+        await history.Writer.SaveCursorAsync("mail", 1, [new Refusal(1, "a"), new Refusal(9, "gone")], CancellationToken.None);
+
+        var error = Assert.Throws<HistoryException>(() => RefusedRows.Retry(history.Folder, "mail", [1, 9], Now));
+
+        Assert.Contains("drop it instead", error.Message, StringComparison.Ordinal);
+        Assert.Equal([1L, 9L], (await history.Reader.RefusalsAsync("mail")).Select(r => r.Sequence));
+        Assert.Equal(1, await history.Reader.LastSequenceAsync());
+    }
+
+    [Fact]
     public async Task AppendAlarmsAsync_OnePartCannotBeStored_NothingIs_AndOthersAre()
     {
         await using var history = new RunningHistory();

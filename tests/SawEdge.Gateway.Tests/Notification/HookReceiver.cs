@@ -75,7 +75,8 @@ internal sealed class HookReceiver : IAsyncDisposable
 
     public async ValueTask DisposeAsync()
     {
-        await _stop.CancelAsync();
+        if (!_run.IsCompleted)
+            await _stop.CancelAsync();
         _listener.Stop();
         await _run;
         _stop.Dispose();

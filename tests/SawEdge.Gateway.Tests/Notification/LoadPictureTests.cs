@@ -49,8 +49,8 @@ public sealed class LoadPictureTests
         var (exit, output) = await Peer.RunAsync("python3", ["-c", Script, folder.File("cut.png")]);
 
         Assert.True(exit == 0, output);
-        Assert.Contains("(960, 520, 8, 2, 0, 0, 0)", output, StringComparison.Ordinal);
-        Assert.Contains(string.Create(CultureInfo.InvariantCulture, $"['IHDR', 'IDAT', 'IEND'] {520 * (1 + (3 * 960))}"), output, StringComparison.Ordinal);
+        Assert.Contains("(960, 540, 8, 2, 0, 0, 0)", output, StringComparison.Ordinal);
+        Assert.Contains(string.Create(CultureInfo.InvariantCulture, $"['IHDR', 'IDAT', 'IEND'] {540 * (1 + (3 * 960))}"), output, StringComparison.Ordinal);
     }
 
     [Fact]

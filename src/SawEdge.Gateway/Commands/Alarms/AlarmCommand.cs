@@ -22,7 +22,7 @@ public static class AlarmCommand
     {
         var command = new Command("alarm", "The alarms: list them, answer them, export their journal, see the rules, try rules on the past. Works beside a running gateway.")
         {
-            List(environment, time), Show(environment, time), Journal(environment, time), Rules(environment), BacktestCommand.Create(environment, time),
+            List(environment, time), Show(environment, time), Journal(environment, time), Rules(environment), Health(environment, time), BacktestCommand.Create(environment, time),
         };
         foreach (var another in AlarmAnswerCommands.Create(environment, time).Concat(ChannelCommands.Create(environment, time)))
             command.Subcommands.Add(another);
@@ -127,5 +127,25 @@ public static class AlarmCommand
                 new AlarmRulesText(new TextPage(console.Output), folder.Units(arguments)).Write(options.Alarms);
             return ExitCodes.Done;
         }, data: false);
+    }
+
+    private static Command Health(IReadOnlyDictionary<string, string> environment, TimeProvider time)
+    {
+        var folder = new DataFolderOptions();
+        var days = new Option<int>("--days") { Description = "How many days back.", HelpName = "N", DefaultValueFactory = _ => 30 };
+        var json = Json();
+        return Build("health", "Whether a person can heed the alarms: how many, the most frequent, standing and chattering ones, how many were right, against the standard's benchmarks.", folder, units: false, [days, json], async (arguments, cancellation) =>
+        {
+            var count = arguments.GetValue(days);
+            if (count is < 1 or > 3660)
+                throw new CommandException(FormattableString.Invariant($"--days {count}: a whole number of days from 1 to 3660 is wanted."));
+            var output = arguments.InvocationConfiguration.Output;
+            var health = await AlarmHealthText.ReadAsync(folder.Read(arguments, environment).Open(), count, time.GetUtcNow(), cancellation);
+            if (arguments.GetValue(json))
+                await output.WriteLineAsync(AlarmHealthText.Json(health));
+            else
+                new AlarmHealthText(new TextPage(output), new MomentText(time)).Write(health);
+            return ExitCodes.Done;
+        });
     }
 }

@@ -21,14 +21,17 @@ internal static class RuleWords
     public static string Condition(AlarmRule rule, DisplayUnits units)
     {
         var words = Test(rule, units);
+
+        // The meaning of a yes or no is a sentence of its own.
+        var next = rule.Variable.Kind == AlarmValueKind.Flag ? ", " : " ";
         if (rule.Variable.Topic == AlarmTopic.Oee)
             words += rule.Over is { } over ? $" over the last {Span(over)}" : " over the shift so far";
         if (rule.OnDelay > TimeSpan.Zero)
-            words += $" for {Span(rule.OnDelay)}";
+            words += $"{next}for {Span(rule.OnDelay)}";
         if (rule.Cuts.Of > 1)
-            words += Text($" in {rule.Cuts.Least} of the last {rule.Cuts.Of} cuts");
+            words += rule.Cuts.Least == rule.Cuts.Of ? Text($"{next}in {rule.Cuts.Of} cuts in a row") : Text($"{next}in {rule.Cuts.Least} of the last {rule.Cuts.Of} cuts");
         if (rule.While is not (SawStates.Any or SawStates.None))
-            words += $" while the saw is {string.Join(" or ", States.Where(state => rule.While.HasFlag(state.State)).Select(state => state.Word))}";
+            words += $"{next}while the saw is {string.Join(" or ", States.Where(state => rule.While.HasFlag(state.State)).Select(state => state.Word))}";
         return words;
     }
 

@@ -2,6 +2,7 @@ using System.Globalization;
 using MailKit;
 using MailKit.Net.Smtp;
 using MailKit.Security;
+using MimeKit;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Notification.Messages;
@@ -14,8 +15,8 @@ internal sealed class EmailSender(EmailOptions options, TimeProvider time) : IMe
     // Several commands, each of which may take the time-out.
     private const int CommandsOfAMail = 6;
 
-    // Who has got which notice already, while others of the same message have not: (number of the notice, address).
-    private readonly HashSet<(long Notice, string Address)> _done = [];
+    // Who is done with which notice while others of the same message are not; the server's words where it refused it, else empty.
+    private readonly Dictionary<(long Notice, string Address), string> _done = [];
 
     /// <inheritdoc/>
     public string Receiver => string.Create(CultureInfo.InvariantCulture, $"{options.Host}:{options.Port}");
@@ -32,17 +33,21 @@ internal sealed class EmailSender(EmailOptions options, TimeProvider time) : IMe
         var addresses = options.Recipients.GetValueOrDefault(message.Contact) ?? [];
         if (addresses.Count == 0)
             return new SendResult(SendVerdict.Refused, $"channel '{options.Name}' has no address for contact '{message.Contact}'. Add it to the channel's recipients.");
-        List<string> left = [.. addresses.Where(address => message.Notices.Any(notice => !_done.Contains((notice, address))))];
+        List<string> left = [.. addresses.Where(address => message.Notices.Any(notice => !_done.ContainsKey((notice, address))))];
 
         using var client = new MailClient { Timeout = (int)Math.Min(int.MaxValue, options.Timeout.TotalMilliseconds), CheckCertificateRevocation = false };
         using var timeout = new CancellationTokenSource(options.Timeout * CommandsOfAMail, time);
         using var either = CancellationTokenSource.CreateLinkedTokenSource(timeout.Token, cancellation);
-        SendResult result;
         try
         {
-            result = await SendAsync(client, message, left, either.Token);
+            if (await SendAsync(client, message, left, either.Token) is { } hindrance)
+                return hindrance;
         }
-        catch (Exception e) when (e is not (NullReferenceException or ArgumentException))
+        catch (SmtpCommandException) when (client is { AcceptedRecipients.Count: 0, RefusedRecipients.Count: > 0 })
+        {
+            // The library's way to say that nobody is left; who and why was kept.
+        }
+        catch (Exception e)
         {
             cancellation.ThrowIfCancellationRequested();
             if (Judge(e, timeout.IsCancellationRequested) is not { } trouble)
@@ -50,20 +55,19 @@ internal sealed class EmailSender(EmailOptions options, TimeProvider time) : IMe
             return trouble;
         }
 
-        if (!result.IsTrouble)
-            _done.RemoveWhere(done => message.Notices.Contains(done.Notice));
-        return result;
+        return Settle(client, message, left);
     }
 
     /// <inheritdoc/>
     public ValueTask DisposeAsync() => ValueTask.CompletedTask;
 
-    private async Task<SendResult> SendAsync(MailClient client, Message message, List<string> addresses, CancellationToken cancellation)
+    // Null where the mail was handed over, to those whom the server accepted.
+    private async Task<SendResult?> SendAsync(MailClient client, Message message, List<string> addresses, CancellationToken cancellation)
     {
         if (options.AuthorityFile is not null)
         {
             if (!MailTrust.TryLoad(options.AuthorityFile, out var trust, out var problem))
-                return new SendResult(SendVerdict.Mend, problem);
+                return Mend(problem);
             client.ServerCertificateValidationCallback = trust!.Accepts;
         }
 
@@ -79,37 +83,45 @@ internal sealed class EmailSender(EmailOptions options, TimeProvider time) : IMe
             await client.AuthenticateAsync(options.User, options.Password ?? "", cancellation);
         using var mail = MailWriter.Write(message, options.From, addresses, time.GetUtcNow());
         await client.SendAsync(mail, cancellation);
-
-        // From here on the mail is delivered to those who were accepted; a bad farewell changes nothing.
-        foreach (var address in addresses.Where(address => client.AcceptedRecipients.Contains(Bare(address)) || client.RefusedRecipients.GetValueOrDefault(Bare(address)).ForGood))
-        {
-            foreach (var notice in message.Notices)
-                _done.Add((notice, address));
-        }
-
         try
         {
             await client.DisconnectAsync(quit: true, cancellation);
         }
         catch (Exception e) when (e is IOException or ProtocolException or OperationCanceledException)
         {
-            // See above.
+            // The server has the mail; a bad farewell changes nothing.
         }
 
-        return Sum(client);
+        return null;
     }
 
     // Those who are refused for a while (greylisting) are tried again alone; those refused for good are set aside while the others have it.
-    private static SendResult Sum(MailClient client)
+    private SendResult Settle(MailClient client, Message message, List<string> addresses)
     {
-        var forGood = client.RefusedRecipients.Where(pair => pair.Value.ForGood).Select(pair => $"{pair.Key}: {pair.Value.Words}").ToList();
-        var forNow = client.RefusedRecipients.Where(pair => !pair.Value.ForGood).Select(pair => $"{pair.Key}: {pair.Value.Words}").ToList();
-        if (forNow.Count > 0)
-            return new SendResult(SendVerdict.Wait, $"the server does not take mail for {string.Join("; ", forNow)} yet.");
-        if (forGood.Count == 0)
-            return SendResult.Delivered;
-        var words = $"the server refused {string.Join("; ", forGood)}";
-        return client.AcceptedRecipients.Count == 0 ? new SendResult(SendVerdict.Refused, words) : SendResult.Delivered with { PartlyRefused = words };
+        var later = new List<string>();
+        foreach (var address in addresses)
+        {
+            var refused = client.RefusedRecipients.TryGetValue(MailboxAddress.Parse(address).Address, out var answer);
+            if (refused && !answer.ForGood)
+            {
+                later.Add($"{address}: {answer.Words}");
+                continue;
+            }
+
+            foreach (var notice in message.Notices)
+                _done[(notice, address)] = refused ? $"{address}: {answer.Words}" : "";
+        }
+
+        if (later.Count > 0)
+            return Wait($"the server does not take mail yet for {string.Join("; ", later)}.");
+        var all = _done.Where(done => message.Notices.Contains(done.Key.Notice)).ToList();
+        foreach (var done in all)
+            _done.Remove(done.Key);
+        var words = all.Select(done => done.Value).Where(value => value.Length > 0).Distinct(StringComparer.Ordinal).ToList();
+        var told = $"the server refused {string.Join("; ", words)}";
+        return words.Count == 0 ? SendResult.Delivered
+            : all.All(done => done.Value.Length > 0) ? new SendResult(SendVerdict.Refused, told)
+            : SendResult.Delivered with { PartlyRefused = told };
     }
 
     // What the library and the runtime throw where a server or the way to it is at fault; null: a mistake of ours.
@@ -135,8 +147,6 @@ internal sealed class EmailSender(EmailOptions options, TimeProvider time) : IMe
     private static SendResult Wait(string words) => new(SendVerdict.Wait, words);
 
     private static SendResult Mend(string words) => new(SendVerdict.Mend, words);
-
-    private static string Bare(string address) => MimeKit.MailboxAddress.Parse(address).Address;
 
     private static string Clean(string words) => ControllerText.CleanUpTo(words.ReplaceLineEndings(" "), 200);
 }

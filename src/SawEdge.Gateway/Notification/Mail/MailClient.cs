@@ -23,10 +23,4 @@ internal sealed class MailClient : SmtpClient
     // The library's own would give up for all.
     protected override void OnRecipientNotAccepted(MimeMessage message, MailboxAddress mailbox, SmtpResponse response) =>
         RefusedRecipients[mailbox.Address] = ((int)response.StatusCode >= 500, Words(response));
-
-    /// <inheritdoc/>
-    protected override void OnNoRecipientsAccepted(MimeMessage message)
-    {
-        // Told by what was kept above; the library would throw the last server's words away.
-    }
 }

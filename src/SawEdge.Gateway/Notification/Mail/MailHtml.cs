@@ -39,18 +39,19 @@ internal static class MailHtml
             <style>{Dark}</style></head>
             <body class="page" style="margin:0;padding:0;background:#eef0f3;{Font}">
             <div style="max-width:600px;margin:0 auto;padding:12px;">
+            <div class="soft" style="color:#4d5358;font-size:13px;line-height:1.45;padding:0 4px 8px;">{Text(message.Lead)}</div>
 
             """);
+        // Of one alarm it stands under what happened; of several on top, where nobody passes it over.
+        if (message.Alarms.Count != 1)
+            Careful(html, message);
         foreach (var alarm in message.Alarms)
             Write(html, alarm, message, pictureIds.GetValueOrDefault(alarm.Alarm.Number));
         if (message.Alarms.Count == 0)
             Card(html, "#5f6368", $"""<div style="font-size:18px;line-height:1.35;font-weight:600;">{Text(message.Subject)}</div>""");
         if (message.More > 0)
             Card(html, "#5f6368", string.Create(CultureInfo.InvariantCulture, $"And {message.More} more; 'sawedge alarm list' shows all."));
-        foreach (var caution in message.Cautions)
-            html.Append(CultureInfo.InvariantCulture, $"""<div class="care" style="background:#fff6dc;color:#4a3600;border:1px solid #d9a400;border-radius:8px;padding:12px 14px;margin:0 0 12px;font-size:15px;line-height:1.45;"><strong>Careful:</strong> {Text(caution)}</div>""").Append('\n');
         html.Append(CultureInfo.InvariantCulture, $"""
-            <div class="soft" style="color:#4d5358;font-size:13px;line-height:1.45;padding:2px 4px 12px;">{Text(message.Lead)}</div>
             <div class="soft" style="color:#4d5358;font-size:12px;line-height:1.45;padding:2px 4px 12px;">{Text(message.Footer)}</div>
             </div></body></html>
 
@@ -76,6 +77,8 @@ internal static class MailHtml
             """);
         if (alarm.MayBe.Length > 0)
             inside.Append(CultureInfo.InvariantCulture, $"""<div style="font-size:15px;line-height:1.45;margin:8px 0 0;">It may be: {Text(alarm.MayBe)}</div>""").Append('\n');
+        if (message.Alarms.Count == 1)
+            Careful(inside, message);
         if (alarm.Picture is { } picture && pictureId is not null)
         {
             inside.Append(CultureInfo.InvariantCulture, $"""
@@ -103,6 +106,12 @@ internal static class MailHtml
         }
 
         Card(html, colour, inside.ToString());
+    }
+
+    private static void Careful(StringBuilder html, Message message)
+    {
+        foreach (var caution in message.Cautions)
+            html.Append(CultureInfo.InvariantCulture, $"""<div class="care" style="background:#fff6dc;color:#4a3600;border:1px solid #d9a400;border-radius:8px;padding:10px 12px;margin:12px 0;font-size:15px;line-height:1.45;"><strong>Careful:</strong> {Text(caution)}</div>""").Append('\n');
     }
 
     private static void Card(StringBuilder html, string colour, string inside) =>

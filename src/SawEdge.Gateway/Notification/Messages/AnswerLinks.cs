@@ -19,7 +19,7 @@ internal sealed class AnswerLinks(LinkSigner signer, AnswerLinkOptions options)
         if (!alarm.IsClosed && alarm.State is AlarmState.Unacknowledged or AlarmState.ReturnedUnacknowledged or AlarmState.LatchedUnacknowledged)
             Add(AlarmAction.Acknowledge, "Acknowledge");
         if (alarm.State is AlarmState.Unacknowledged or AlarmState.Acknowledged)
-            Add(AlarmAction.Shelve, FormattableString.Invariant($"Put aside for {LinkSigner.ShelfTime.TotalHours:0} h"));
+            Add(AlarmAction.Shelve, FormattableString.Invariant($"Shelve for {LinkSigner.ShelfTime.TotalHours:0} h"));
         if (alarm.Verdict == AlarmVerdict.None)
         {
             Add(AlarmAction.Confirm, "It was right");

@@ -11,12 +11,16 @@ internal static class PlainText
     {
         var text = new StringBuilder();
         Line(message.Lead);
+        if (message.Alarms.Count != 1)
+            Careful();
         foreach (var alarm in message.Alarms)
         {
             Line("");
             Line(alarm.Text);
             if (alarm.MayBe.Length > 0)
                 Line($"It may be: {alarm.MayBe}");
+            if (message.Alarms.Count == 1)
+                Careful();
             foreach (var (name, value) in alarm.Facts)
                 Line($"  {name}: {value}");
             foreach (var link in alarm.Links)
@@ -25,14 +29,16 @@ internal static class PlainText
 
         if (message.More > 0)
             Line(string.Create(CultureInfo.InvariantCulture, $"\nAnd {message.More} more; 'sawedge alarm list' shows all."));
-        if (message.Cautions.Count > 0)
-            Line("");
-        foreach (var caution in message.Cautions)
-            Line($"Careful: {caution}");
         Line("");
         Line("-- ");
         Line(message.Footer);
         return text.ToString();
+
+        void Careful()
+        {
+            foreach (var caution in message.Cautions)
+                Line($"Careful: {caution}");
+        }
 
         void Line(string line) => text.Append(line).Append('\n');
     }

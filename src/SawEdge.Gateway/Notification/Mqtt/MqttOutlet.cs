@@ -13,7 +13,7 @@ namespace SawEdge.Gateway.Notification.Mqtt;
 
 /// <summary>
 /// The state of each alarm as a retained message, see <see cref="StateTopics"/>. Each event is published in order with quality of service 1 and waits for the
-/// broker's acknowledgement; of what waited through an outage only the latest state of each alarm.
+/// broker's acknowledgement; where a later one of the same alarm is already stored, as after an outage, only that one.
 /// </summary>
 internal sealed class MqttOutlet : IOutlet
 {
@@ -22,6 +22,7 @@ internal sealed class MqttOutlet : IOutlet
     private readonly MqttChannelOptions _options;
     private readonly MqttBrokerOptions _broker;
     private readonly StateTopics _topics;
+    private readonly HistoryReader _reader;
     private readonly TimeProvider _time;
     private readonly IMqttClient _client = new MqttClientFactory().CreateMqttClient();
 
@@ -30,9 +31,11 @@ internal sealed class MqttOutlet : IOutlet
     /// <param name="broker">Its broker. The connection is another than that of the acquisition: a client identifier is used once.</param>
     /// <param name="site">Name of the plant.</param>
     /// <param name="gateway">Name of the gateway.</param>
+    /// <param name="reader">The history.</param>
     /// <param name="time">The clock.</param>
-    public MqttOutlet(MqttChannelOptions options, MqttBrokerOptions broker, string site, string gateway, TimeProvider time)
+    public MqttOutlet(MqttChannelOptions options, MqttBrokerOptions broker, string site, string gateway, HistoryReader reader, TimeProvider time)
     {
+        _reader = reader;
         _options = options;
         _broker = broker;
         _time = time;
@@ -55,6 +58,9 @@ internal sealed class MqttOutlet : IOutlet
     public async Task<SendResult> SendAsync(IReadOnlyList<JournalEntry> entries, bool waited, CancellationToken cancellation)
     {
         var last = entries[^1];
+        // An event comes into the journal again where another consumer's refusals are sent once more: it must not take the place of what came after it.
+        if (last.AlarmEvent is { } happened && await IsPastAsync(happened, cancellation))
+            return SendResult.Delivered;
         var message = new MqttApplicationMessageBuilder()
             .WithTopic(GroupOf(last))
             .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce)
@@ -96,6 +102,28 @@ internal sealed class MqttOutlet : IOutlet
         MqttClientPublishReasonCode.NotAuthorized => new SendResult(SendVerdict.Mend, $"it does not allow to publish to '{topic}'. Give the broker's user the right to it."),
         var code => Wait($"it does not take what is published to '{topic}': {code}{BrokerWords.Said(result.ReasonString)}."),
     };
+
+    private async Task<bool> IsPastAsync(StoredAlarmEvent stored, CancellationToken cancellation)
+    {
+        var happened = stored.Event;
+        var filter = new AlarmFilter { Rule = happened.Rule, Subject = happened.Subject.Name };
+        await foreach (var latest in _reader.AlarmsAsync(filter, cancellation))
+        {
+            if (latest.Number > (happened.Alarm?.Number ?? 0) && latest.RaisedAt > happened.At)
+                return true;
+            break;
+        }
+
+        if (happened.Alarm is not { } alarm)
+            return false;
+        await foreach (var later in _reader.AlarmEventsAsync(happened.At, null, alarm.Number, cancellation))
+        {
+            if (later.Id > stored.Id)
+                return true;
+        }
+
+        return false;
+    }
 
     private async Task<SendResult?> ConnectAsync(CancellationToken cancellation)
     {

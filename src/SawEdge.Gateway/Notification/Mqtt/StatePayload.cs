@@ -3,13 +3,12 @@ using System.Text.Json;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Notification.Messages;
-using AlarmJson = SawEdge.Gateway.Notification.Messages.AlarmJson;
 
 namespace SawEdge.Gateway.Notification.Mqtt;
 
 /// <summary>
 /// The payload of an alarm's topic: <c>event</c> (the number of what happened last; rises), <c>at</c>, <c>kind</c>, <c>who</c>, <c>note</c>, <c>rule</c>, <c>subjectKind</c>,
-/// <c>subject</c>, <c>state</c>, <c>stateBefore</c>, and <c>alarm</c> (the occurrence as <see cref="AlarmJson"/> has it; absent where there is none). Pure.
+/// <c>subject</c>, <c>state</c>, <c>stateBefore</c>, and <c>alarm</c> (the occurrence as <see cref="AlarmMembers"/> has it; absent where there is none). Pure.
 /// </summary>
 internal static class StatePayload
 {
@@ -34,7 +33,7 @@ internal static class StatePayload
             if (happened.Alarm is not { } alarm)
                 return;
             json.WriteStartObject("alarm");
-            AlarmJson.Write(json, alarm);
+            AlarmMembers.Write(json, alarm);
             json.WriteEndObject();
         });
     }
@@ -51,7 +50,7 @@ internal static class StatePayload
     private static byte[] Object(Action<Utf8JsonWriter> members)
     {
         var buffer = new ArrayBufferWriter<byte>();
-        using var json = new Utf8JsonWriter(buffer, AlarmJson.Options);
+        using var json = new Utf8JsonWriter(buffer, AlarmMembers.Options);
         json.WriteStartObject();
         members(json);
         json.WriteEndObject();

@@ -10,10 +10,10 @@ namespace SawEdge.Gateway.Notification.Pictures;
 internal static class LoadPicture
 {
     private const int Width = 960;
-    private const int Height = 520;
+    private const int Height = 540;
     private const int Left = 96;
     private const int Right = Width - 28;
-    private const int Top = 56;
+    private const int Top = 76;
     private const int Foot = Height - 92;
     private const double Letters = 26;
 
@@ -56,7 +56,7 @@ internal static class LoadPicture
 
         FillBand(canvas, profile, X, Y);
         Axes(canvas, step, scale, extent);
-        StrokeFont.Draw(canvas, $"load, {loadUnit}", 12, Top - 22, Letters, Ink);
+        StrokeFont.Draw(canvas, $"load, {loadUnit}", 12, Top - 36, Letters, Ink);
         var below = $"{(profile.ByDepth ? "depth" : "time")}, {extentUnit}";
         StrokeFont.Draw(canvas, below, Right - StrokeFont.Width(below, Letters), Height - 12, Letters, Ink);
         foreach (var run in Runs(profile.ExpectedKw))

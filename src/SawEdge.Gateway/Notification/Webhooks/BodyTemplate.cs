@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using SawEdge.Core.Alarms;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Notification.Messages;
 
@@ -13,40 +14,16 @@ namespace SawEdge.Gateway.Notification.Webhooks;
 /// text, escaped; a name outside of one by a whole JSON string, or by a number or <c>null</c> for <c>value_number</c>, <c>limit_number</c>,
 /// <c>alarm</c> and <c>alarms</c>. Whatever a controller put into a job's name, it stays within its string.
 /// </summary>
-/// <param name="template">The template; its names are of <see cref="MessageNames.Webhook"/>.</param>
+/// <param name="template">The template; its names are of <see cref="WebhookOptions.BodyNames"/>.</param>
 internal sealed class BodyTemplate(AlarmTemplate template)
 {
-    // Characters that no template holds: names are marked with them first, then replaced by what fits the place.
-    private const char Begin = '\uFDD0';
-    private const char End = '\uFDD1';
+    private static readonly JsonSerializerOptions Options = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
 
     /// <summary>Writes the body, UTF-8.</summary>
     public byte[] Write(Message message)
     {
         var facts = Facts(message);
-        var marked = template.Fill(template.Names.ToDictionary(name => name, name => AlarmFact.Words(Begin + name + End)), (value, _) => value.ToString(CultureInfo.InvariantCulture));
-        var body = new StringBuilder();
-        var inString = false;
-        for (var i = 0; i < marked.Length; i++)
-        {
-            var c = marked[i];
-            if (c == Begin)
-            {
-                var end = marked.IndexOf(End, i);
-                body.Append(Json(facts.GetValueOrDefault(marked[(i + 1)..end]), inString));
-                i = end;
-                continue;
-            }
-
-            if (c == '"')
-                inString = !inString;
-            body.Append(c);
-            // What follows a backslash in a string is no end of it.
-            if (c == '\\' && inString && i + 1 < marked.Length && marked[i + 1] != Begin)
-                body.Append(marked[++i]);
-        }
-
-        return Encoding.UTF8.GetBytes(body.ToString());
+        return Encoding.UTF8.GetBytes(JsonTemplate.Fill(template, (name, inString) => Json(facts.GetValueOrDefault(name), inString)));
     }
 
     private static string Json(object? value, bool inString)
@@ -58,7 +35,7 @@ internal sealed class BodyTemplate(AlarmTemplate template)
             null => "null",
             double number => double.IsFinite(number) ? number.ToString("R", CultureInfo.InvariantCulture) : "null",
             long whole => whole.ToString(CultureInfo.InvariantCulture),
-            _ => JsonSerializer.Serialize((string)value, MessageNames.Json),
+            _ => JsonSerializer.Serialize((string)value, Options),
         };
     }
 

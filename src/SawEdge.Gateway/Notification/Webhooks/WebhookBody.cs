@@ -9,7 +9,7 @@ namespace SawEdge.Gateway.Notification.Webhooks;
 /// The program's own body of a webhook, shaped as the Standard Webhooks specification recommends: <c>type</c> (<c>alarm.raised</c>,
 /// <c>alarm.cleared</c>, <c>alarm.reminder</c>, <c>alarm.escalated</c>, <c>alarm.digest</c>, <c>channel.test</c>), <c>timestamp</c> (when the message was decided) and
 /// <c>data</c>: <c>id</c>, <c>site</c>, <c>gateway</c>, <c>channel</c>, <c>contact</c>, <c>subject</c> (the line that a mail would have), <c>text</c> (the whole
-/// message as plain text), <c>cautions</c>, <c>alarms</c> (each as <see cref="AlarmJson"/> has it, besides <c>valueText</c> and <c>limitText</c> as people read them, and
+/// message as plain text), <c>cautions</c>, <c>alarms</c> (each as <see cref="AlarmMembers"/> has it, besides <c>valueText</c> and <c>limitText</c> as people read them, and
 /// <c>links</c> by action), <c>more</c> (alarms left out) and <c>disclaimer</c>. The same message gives the same bytes.
 /// </summary>
 internal static class WebhookBody
@@ -18,7 +18,7 @@ internal static class WebhookBody
     public static byte[] Write(Message message)
     {
         var buffer = new ArrayBufferWriter<byte>();
-        using var json = new Utf8JsonWriter(buffer, AlarmJson.Options);
+        using var json = new Utf8JsonWriter(buffer, AlarmMembers.Options);
         json.WriteStartObject();
         json.WriteString("type", Type(message.Kind));
         json.WriteString("timestamp", message.At.UtcDateTime);
@@ -61,7 +61,7 @@ internal static class WebhookBody
     private static void Write(Utf8JsonWriter json, MessageAlarm alarm)
     {
         json.WriteStartObject();
-        AlarmJson.Write(json, alarm.Alarm);
+        AlarmMembers.Write(json, alarm.Alarm);
         if (alarm.Value.Length > 0)
             json.WriteString("valueText", alarm.Value);
         if (alarm.Limit.Length > 0)

@@ -186,9 +186,13 @@ internal sealed class AlarmDesk
     private async Task<List<AnswerOutcome>> TakeAnswersAsync(DateTimeOffset now, CancellationToken cancellation)
     {
         IReadOnlyList<StoredAnswer> answers;
+        // The board holds what is open; people remark on what is closed too.
+        var meant = new Dictionary<long, Alarm?>();
         try
         {
             answers = await _reader.OpenAnswersAsync(cancellation);
+            foreach (var number in answers.Select(stored => stored.Answer.Number).Where(number => number > 0).Distinct())
+                meant[number] = await _reader.AlarmAsync(number, cancellation);
         }
         catch (HistoryException e) when (e is not HistoryCorruptException)
         {
@@ -201,7 +205,7 @@ internal sealed class AlarmDesk
         if (_answersInTrouble)
             AlarmLog.AnswersReadAgain(_logger);
         _answersInTrouble = false;
-        return [.. answers.Select(stored => new AnswerOutcome(stored.Id, _board.Take(stored.Answer, now)))];
+        return [.. answers.Select(stored => new AnswerOutcome(stored.Id, _board.Take(stored.Answer, now, meant.GetValueOrDefault(stored.Answer.Number))))];
     }
 
     private void Say(AlarmEvent happened)

@@ -8,16 +8,16 @@ internal sealed class ProbeWatch
     private static readonly Dictionary<string, AlarmFact> NoFacts = [];
 
     private readonly List<(AlarmProbe Probe, RuleWatch[] Watches)> _probes = [];
+    private readonly List<(ConditionChange Change, bool Silences)> _found = [];
 
     /// <summary>Prepares the watch.</summary>
     /// <param name="rules">All rules; those of other topics are passed over.</param>
     /// <param name="probes">The probes.</param>
     public ProbeWatch(IReadOnlyList<AlarmRule> rules, IEnumerable<AlarmProbe> probes)
     {
-        // What can be the cause of others is looked at first: it silences those that are raised after it.
-        foreach (var probe in probes.OrderBy(probe => probe.Subject.Kind == AlarmSubjectKind.Saw))
+        foreach (var probe in probes)
         {
-            RuleWatch[] watches = [.. rules.Where(rule => IsFor(rule, probe)).OrderByDescending(rule => rule.Silences).Select(rule => new RuleWatch(rule))];
+            RuleWatch[] watches = [.. rules.Where(rule => IsFor(rule, probe)).Select(rule => new RuleWatch(rule))];
             if (watches.Length > 0)
                 _probes.Add((probe, watches));
         }
@@ -35,9 +35,13 @@ internal sealed class ProbeWatch
             {
                 var value = Known(read, watch.Rule.Test);
                 if (watch.Push(now, value) && watch.Holds is { } holds)
-                    changes.Add(Change(probe, watch, now, holds));
+                    _found.Add((Change(probe, watch, now, holds), watch.Rule.Silences));
             }
         }
+
+        // What is the cause of others comes before them and goes after them: it silences those that are raised while it is there.
+        changes.AddRange(_found.OrderBy(found => !found.Silences ? 1 : found.Change.Holds ? 0 : 2).Select(found => found.Change));
+        _found.Clear();
     }
 
     // What is only a least value tells one side of a limit.

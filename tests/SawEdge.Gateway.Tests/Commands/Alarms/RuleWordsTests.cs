@@ -22,6 +22,7 @@ public sealed class RuleWordsTests
             "above 1000 MB"
         },
         { Rule(AlarmTopic.Signal, "cutting", new AlarmTest { Comparison = AlarmComparison.IsNot }), "cutting is not so: the controller says the head feeds into the work", null },
+        { Rule(AlarmTopic.Blade, "due", new AlarmTest { Comparison = AlarmComparison.Is }) with { Cuts = new CutCount(5, 5, 20) }, "due: the blade is dull, or will be soon, in 5 cuts in a row", "in 20 cuts in a row" },
         { Rule(AlarmTopic.Finding, "stall", new AlarmTest { Comparison = AlarmComparison.Is }), "stall: load high and the head not descending", null },
         {
             Rule(AlarmTopic.Cycle, "outcome", new AlarmTest { Comparison = AlarmComparison.Is, Words = ["aborted", "interrupted", "partial"] }) with { Cuts = new CutCount(3, 5, 2) },

@@ -50,6 +50,28 @@ public sealed class AlarmDeskTests
         Assert.Equal([AlarmEventKind.Raised, AlarmEventKind.Acknowledged, AlarmEventKind.Cleared], (await RunningDesk.EventsAsync(history.Reader)).Select(happened => happened.Kind));
     }
 
+    [Fact]
+    public async Task JudgedWhenItIsClosed_AlsoAfterARestart_IsStoredWithIt()
+    {
+        await using var history = new RunningHistory();
+        var time = new FakeTimeProvider(T);
+        await using (var desk = new RunningDesk(history, time))
+        {
+            desk.Queue.Offer(RunningDesk.Change(true, T));
+            await Until.TrueAsync(async () => await history.Reader.AlarmAsync(1) is not null, "it is raised");
+            desk.Queue.Offer(RunningDesk.Change(false, T.AddSeconds(1)));
+            await Until.TrueAsync(async () => (await history.Reader.AlarmAsync(1))!.ClearedAt is not null, "its condition is gone");
+            Assert.Null(await desk.AnswerAsync(history, AlarmAnswer.To(1, AlarmAction.Acknowledge, "J. Doe")));
+        }
+
+        await using var next = new RunningDesk(history, time);
+        Assert.Null(await next.AnswerAsync(history, AlarmAnswer.To(1, AlarmAction.Confirm, "J. Doe", "a tooth was missing")));
+
+        var alarm = (await history.Reader.AlarmAsync(1))!;
+        Assert.Equal((AlarmState.Normal, AlarmVerdict.Confirmed), (alarm.State, alarm.Verdict));
+        Assert.Equal("a tooth was missing", (await RunningDesk.EventsAsync(history.Reader))[^1].Note);
+    }
+
     public static TheoryData<AlarmState> States => [.. Enum.GetValues<AlarmState>()];
 
     // After a restart the watches tell their levels again: nothing may be raised or told a second time, and life goes on.
@@ -278,9 +300,17 @@ public sealed class AlarmDeskTests
         Assert.Equal([1L], Assert.Single(await RunningDesk.NoticesAsync(history.Reader)).Alarms);
         Assert.Equal((1, 2), (desk.Log.Count(3200), desk.Log.Count(3202)));
 
-        // Closing the sources is no silence, and no sound either.
+        // All speak again at once: nothing of what was suppressed is told on its way out.
         silence = 0;
+        await desk.LooksAsync(async () => (await RunningDesk.EventsAsync(history.Reader)).Count >= 6, "all three are over");
+        var over = (await RunningDesk.EventsAsync(history.Reader)).Skip(3).ToList();
+        Assert.All(over, happened => Assert.Equal(AlarmEventKind.Cleared, happened.Kind));
+        Assert.Equal("plc", over[^1].Subject.Name);
+        Assert.Equal([NoticeKind.Raised, NoticeKind.Cleared], (await RunningDesk.NoticesAsync(history.Reader)).Select(notice => notice.Kind));
+
+        // Closing the sources is no silence.
+        silence = 20;
         await desk.EndAsync();
-        Assert.Equal(3, (await RunningDesk.EventsAsync(history.Reader)).Count);
+        Assert.Equal(6, (await RunningDesk.EventsAsync(history.Reader)).Count);
     }
 }

@@ -1,6 +1,5 @@
 using System.Diagnostics.CodeAnalysis;
 using System.Net;
-using System.Text;
 using System.Text.Json;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration.Reading;
@@ -56,6 +55,8 @@ internal static class ChannelBinding
                 o.Warning(url, "messages cross the network in the clear: the signature shows that they were not changed, but everybody can read them; write https:// where the server offers it");
         }
 
+        if (secret is { IsGood: true, Value: { } key } && key.StartsWith("whsec_", StringComparison.Ordinal) && !Convert.TryFromBase64String(key[6..], new byte[key.Length], out _))
+            o.Error(secret, "begins with whsec_ but what follows is no base64; copy the whole secret from the receiver");
         if (body is { IsGood: true, Value: { } template })
         {
             foreach (var name in template.Names.Where(name => !WebhookOptions.BodyNames.Contains(name)))
@@ -142,21 +143,9 @@ internal static class ChannelBinding
 
     private static string? JsonProblem(AlarmTemplate template)
     {
-        // Within a string a name becomes text, outside of one a value: a character that no template holds marks the place.
-        const char Mark = '\uFDD0';
-        var json = new StringBuilder();
-        var inString = false;
-        var escaped = false;
-        foreach (var c in template.Fill(template.Names.ToDictionary(name => name, _ => AlarmFact.Words(Mark.ToString())), (_, _) => ""))
-        {
-            json.Append(c == Mark && !inString ? "null" : c.ToString());
-            inString ^= c == '"' && !escaped;
-            escaped = inString && c == '\\' && !escaped;
-        }
-
         try
         {
-            using var document = JsonDocument.Parse(json.ToString());
+            using var document = JsonDocument.Parse(JsonTemplate.Fill(template, (_, inString) => inString ? "" : "\"\""));
             return null;
         }
         catch (JsonException e)

@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Notification.Messages;
 /// An alarm as programs read it, the same in webhooks and over MQTT: camelCase of the data contract's words, times RFC 3339 in UTC, numbers in the
 /// contract's units. What is not known is absent.
 /// </summary>
-internal static class AlarmJson
+internal static class AlarmMembers
 {
     // Outside of a web page nothing but what JSON itself demands need be escaped; names stay readable.
     public static JsonWriterOptions Options { get; } = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
