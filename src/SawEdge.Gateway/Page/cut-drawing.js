@@ -160,23 +160,24 @@ export function cutDrawing(cut, onPick) {
     squeeze: width => layout(width, extent, section).squeeze,
     /** What is known of a bin, for the line under the drawing and for the table. */
     bin: index => binValues(cut, edges, index, inMm, outline),
-    marked: markedStretches(profile),
+    /** Stretches that stand out, each with its place in words. */
+    marked: markedStretches(profile).map(stretch => ({ ...stretch, place: placeOf(edges, stretch.from, stretch.to, inMm) })),
     hasSection: section !== null,
   };
+}
+
+function placeOf(edges, from, to, inMm) {
+  const { factor, unit } = inMm ? scale("mm") : { factor: 100, unit: "%" };
+  return `${number(round(edges[from] * factor))}–${number(round(edges[to] * factor))}\u00a0${unit}`;
 }
 
 /** What is known of one bin, as texts. */
 function binValues(cut, edges, index, inMm, outline) {
   const { profile } = cut;
-  const [from, to] = [edges[index], edges[index + 1]];
-  const length = scale("mm");
-  const place = inMm
-    ? `${number(round(from * length.factor))} – ${number(round(to * length.factor))} ${length.unit}`
-    : `${number(round(from * 100))} – ${number(round(to * 100))} %`;
-  const contact = inMm ? chordsAt(outline, (from + to) / 2).reduce((sum, [a, b]) => sum + b - a, 0) : NaN;
+  const contact = inMm ? chordsAt(outline, (edges[index] + edges[index + 1]) / 2).reduce((sum, [a, b]) => sum + b - a, 0) : NaN;
   const side = deviates(profile, index);
   return {
-    place,
+    place: placeOf(edges, index, index + 1, inMm),
     load: quantity(profile.loadKw[index], "kW"),
     expected: quantity(profile.expectedKw[index], "kW"),
     low: quantity(profile.lowKw[index], "kW"),
@@ -189,11 +190,8 @@ function binValues(cut, edges, index, inMm, outline) {
 }
 
 function describe(cut, inMm, whole) {
-  const marked = markedStretches(cut.profile);
   const edges = binEdges(cut.profile);
-  const unit = inMm ? scale("mm") : { factor: 100, unit: "%" };
-  const texts = marked.map(({ from, to, side }) => t(side > 0 ? "cut.drawing.above" : "cut.drawing.below",
-    { from: number(round(edges[from] * unit.factor)), to: number(round(edges[to] * unit.factor)), unit: unit.unit }));
+  const texts = markedStretches(cut.profile).map(({ from, to, side }) => t(side > 0 ? "cut.drawing.above" : "cut.drawing.below", { place: placeOf(edges, from, to, inMm) }));
   return [t(inMm ? "cut.drawing.label" : "cut.drawing.labelShare", { whole: inMm ? quantity(whole, "mm") : "" }), ...(texts.length ? texts : [t("cut.drawing.nothing")])].join(" ");
 }
 

@@ -67,6 +67,7 @@ export function score(assessment) {
     el("p.cut-verdict", null,
       verdict(assessment.score, isUnusual),
       " ", t(isUnusual ? "cut.score.unusual" : "cut.score.usual", { score: assessment.score.toFixed(1), threshold: threshold.toFixed(1) })),
+    el("p.small.muted", { "aria-hidden": "true" }, t("cut.ladder")),
     el("div.cut-ladder-scale", { "aria-hidden": "true" }, Array.from({ length: end + 1 }, (_, i) => at(el("span", null, rungLabel(i, end)), i, i, end))),
     ladder,
     el("p.small.muted", null, el("span.cut-threshold-key", { "aria-hidden": "true" }), t("cut.score.thresholdKey", { threshold: threshold.toFixed(1) })),
@@ -94,12 +95,10 @@ function rung(name, what, value, threshold, end, isWhole = false) {
 }
 
 const rungLabel = (power, end) => {
-  if (power === 0)
-    return t("cut.ladder.every");
   // Where the ladder is long, every second rung is named.
   if (end > 6 && power % 2 === 1)
     return "";
-  return power <= 3 ? t("cut.ladder.oneIn", { count: (10 ** power).toLocaleString("en") }) : `10${[...String(power)].map(digit => "⁰¹²³⁴⁵⁶⁷⁸⁹"[digit]).join("")}`;
+  return power <= 3 ? (10 ** power).toLocaleString("en") : `10${[...String(power)].map(digit => "⁰¹²³⁴⁵⁶⁷⁸⁹"[digit]).join("")}`;
 };
 
 const isIdle = view => view.view === "level" && view.what === "idle load";

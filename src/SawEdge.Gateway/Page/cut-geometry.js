@@ -130,10 +130,10 @@ export function layout(width, extent, section) {
   const ruler = narrow ? 40 : 54;
   const margin = { top: 30, bottom: 40, left: 6, right: narrow ? 16 : 22 };
   const inner = width - margin.left - margin.right - ruler;
-  const least = narrow ? 240 : 300;
+  const least = narrow ? 150 : 220;
   const most = Math.max(least, Math.min(520, width * 0.72));
   if (!section) return { width, margin, ruler, sectionWidth: 0, loadWidth: inner, plotHeight: narrow ? 300 : 380, scaleX: 0, squeeze: 1 };
-  const room = inner * (narrow ? 0.36 : 0.42);
+  const room = inner * (narrow ? 0.45 : 0.42);
   // True to shape where that is near enough to the height that a curve needs.
   const fits = room / section.widthMm * extent;
   const plotHeight = fits > 0.85 * least ? Math.min(most, fits) : least;

@@ -104,11 +104,8 @@ function drawingPart(mine) {
   });
   range.value = first;
 
-  const jumps = drawing.marked.map(stretch => {
-    const values = drawing.bin(middleOf(stretch));
-    return el("button.button", { type: "button", on: { click: () => { pick(middleOf(stretch)); say(line.textContent); } } },
-      el("span", { "aria-hidden": "true" }, stretch.side > 0 ? "▶" : "◀"), t(stretch.side > 0 ? "cut.jump.above" : "cut.jump.below", { place: values.place }));
-  });
+  const jumps = drawing.marked.map(stretch => el("button.button", { type: "button", on: { click: () => { pick(middleOf(stretch)); say(line.textContent); } } },
+    el("span", { "aria-hidden": "true" }, stretch.side > 0 ? "▶" : "◀"), t(stretch.side > 0 ? "cut.jump.above" : "cut.jump.below", { place: stretch.place })));
   return sheet("cut.drawing",
     legend(cut, drawing.hasSection),
     holder,
