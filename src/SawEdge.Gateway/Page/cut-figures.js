@@ -196,7 +196,7 @@ export function record(cycle) {
     ["cut.fact.frames", cycle.frames === null || cycle.frames === undefined ? UNKNOWN : t("cut.fact.framesOf", { frames: cycle.frames, share: percent(cycle.coverage) })],
   ];
   const basis = String(cycle.basis ?? "").split(";").map(part => part.trim()).filter(Boolean);
-  return sheet("cut.record",
+  const part = sheet("cut.record",
     el("dl.facts", null, facts.map(([key, text]) => el("div", null, el("dt", null, t(key)), el("dd", null, text)))),
     basis.length > 0 && [el("h3", null, t("cut.basis")), el("dl.cut-basis", null, basis.map(part => {
       const [name, ...rest] = part.split(":");
@@ -204,4 +204,6 @@ export function record(cycle) {
     }))],
     cycle.notes && [el("h3", null, t("cut.notes")), el("p", null, cycle.notes)],
     el("p.small.muted", null, t("cut.identity", { id: cycle.cycleId })));
+  part.classList.add("cut-record");
+  return part;
 }

@@ -130,7 +130,7 @@ export function layout(width, extent, section) {
   const ruler = narrow ? 40 : 54;
   const margin = { top: 30, bottom: 40, left: 6, right: narrow ? 16 : 22 };
   const inner = width - margin.left - margin.right - ruler;
-  const least = narrow ? 150 : 220;
+  const least = narrow ? 130 : 220;
   const most = Math.max(least, Math.min(520, width * 0.72));
   if (!section) return { width, margin, ruler, sectionWidth: 0, loadWidth: inner, plotHeight: narrow ? 300 : 380, scaleX: 0, squeeze: 1 };
   const room = inner * (narrow ? 0.45 : 0.42);

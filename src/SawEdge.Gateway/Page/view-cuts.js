@@ -99,7 +99,7 @@ function conditions(mine, site) {
       text("job"), text("material"), text("blade"),
       list("outcome", "cuts.anyOutcome", OUTCOMES.map(code => [code, word("outcome", code)])),
       text("minScore", { type: "number", min: "0", max: "12", step: "0.1", inputmode: "decimal" }),
-      el("div.row", null, el("button.button.main", { type: "submit" }, t("cuts.apply")), isNarrow && el("a.button", { href: "#/cuts" }, t("cuts.reset")))));
+      el("div.row.cuts-buttons", null, el("button.button.main", { type: "submit" }, t("cuts.apply")), isNarrow && el("a.button", { href: "#/cuts" }, t("cuts.reset")))));
 }
 
 function go(form) {
@@ -140,14 +140,14 @@ function row(cycle) {
 
 const outcomeWords = code => [el("span", { "aria-hidden": "true" }, code === "completed" ? "✓ " : code === "trim" || code === "partial" ? "– " : "✕ "), word("outcome", code)];
 
-// From the middle line to the right: slower than standard; to the left: faster. Half and one and a half times are the ends.
+// From the middle line to the right: slower than standard; to the left: faster. Twice as long is the end.
 function ratio(value) {
   if (!Number.isFinite(value))
     return UNKNOWN;
-  const held = Math.max(0.5, Math.min(1.5, value));
+  const held = Math.min(2, value);
   const bar = el(`span.cuts-ratio${value > 1 ? ".is-slow" : ""}`, { "aria-hidden": "true" }, el("span"));
-  setVar(bar, "--from", `${100 * (Math.min(1, held) - 0.5)}%`);
-  setVar(bar, "--span", `${100 * Math.abs(held - 1)}%`);
+  setVar(bar, "--from", `${50 * Math.min(1, held)}%`);
+  setVar(bar, "--span", `${50 * Math.abs(held - 1)}%`);
   return [`${value.toFixed(2)}\u00a0×`, bar];
 }
 
