@@ -32,12 +32,11 @@ export function bladeStrip({ saw, areaM2, wear }) {
 const tile = (id, path, name) => svg("pattern", { id, width: 16, height: 30, patternUnits: "userSpaceOnUse" },
   svg(`rect.${name}-body`, { y: 4, width: 16, height: 8.5 }), svg(`path.${name}`, { d: path }));
 
-/** The forecast as points of a line: from where the trend is seen to where the blade is dull. */
+// How it goes on, as points of a line: from where the blade is to where it is dull.
 function forecastLine({ wear, line }) {
-  if (!wear || !Number.isFinite(wear.areaLeftM2))
-    return [];
-  const end = [wear.areaM2 + wear.areaLeftM2, wear.dullRise];
-  return [...(line ?? []).map(pair).filter(([area]) => area > wear.areaM2 && area < end[0]), [wear.areaM2, wear.rise], end].sort((a, b) => a[0] - b[0]);
+  if (line?.length)
+    return line.map(pair);
+  return wear && Number.isFinite(wear.areaLeftM2) ? [[wear.areaM2, wear.rise], [wear.areaM2 + wear.areaLeftM2, wear.dullRise]] : [];
 }
 
 const pair = point => Array.isArray(point) ? point : [point.areaM2, point.rise];
@@ -56,9 +55,7 @@ function option(life) {
   const area = scale("m2");
   const shown = ([x, y]) => [x * area.factor, y * 100];
   const points = (life.points ?? []).map(pair).map(shown);
-  const seen = (life.line ?? []).map(pair).filter(([x]) => !wear || x <= wear.areaM2);
-  if (wear && seen.length > 0)
-    seen.push([wear.areaM2, wear.rise]);
+  const ahead = forecastLine(life).map(shown);
   const base = common();
   const interval = wear && Number.isFinite(wear.areaLeftM2) && Number.isFinite(wear.lowM2)
     ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [wear.areaM2 + (wear.highM2 ?? wear.areaLeftM2 * 1.6), wear.dullRise]].map(shown)
@@ -80,8 +77,7 @@ function option(life) {
             { xAxis: wear.areaM2 * area.factor, lineStyle: { color: soft, type: "dotted" }, label: { formatter: t("blades.now"), position: "end", color: soft } }],
         },
       },
-      { name: t("blades.series.trend"), type: "line", data: seen.map(shown), symbol: "none", lineStyle: { color: accent, width: 2.5, type: "solid" } },
-      { name: t("blades.series.forecast"), type: "line", data: forecastLine(life).map(shown), symbol: (value, params) => params.dataIndex > 0 ? "diamond" : "none", symbolSize: 12, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
+      { name: t("blades.series.forecast"), type: "line", data: ahead, symbol: (value, { dataIndex }) => dataIndex === ahead.length - 1 && Number.isFinite(wear?.areaLeftM2) ? "diamond" : "none", symbolSize: 12, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
       { name: t("blades.series.interval"), type: "line", data: interval, symbol: "rect", symbolSize: [3, 18], itemStyle: { color: copper }, lineStyle: { color: copper, width: 5, opacity: 0.75 } },
     ],
   };
@@ -90,7 +86,7 @@ function option(life) {
 /** What the lines and signs of the chart are. */
 export function wearKey() {
   const entry = (sign, key) => el("li", null, el(`span.blade-key.${sign}`, { "aria-hidden": "true" }), t(key));
-  return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"), entry("is-trend", "blades.series.trend"), entry("is-forecast", "blades.series.forecast"), entry("is-interval", "blades.series.interval"));
+  return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"), entry("is-forecast", "blades.series.forecast"), entry("is-interval", "blades.series.interval"));
 }
 
 /** The same numbers as a table. */
