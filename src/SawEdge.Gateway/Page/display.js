@@ -37,6 +37,11 @@ export const display = {
       bar.classList.toggle("is-held", state.isHeld);
     };
     const turnTo = async step => {
+      // A view with more than fits turns its own pages first.
+      if (step > 0 && state.view?.nextPage?.()) {
+        state.left = seconds;
+        return;
+      }
       const mine = ++state.turn;
       state.at = (state.at + step + wanted.length) % wanted.length;
       end(state);

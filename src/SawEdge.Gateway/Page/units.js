@@ -85,6 +85,15 @@ export function quantity(metric, unit) {
   return shown.unit ? `${shown.number}\u00a0${shown.unit}` : shown.number;
 }
 
+/** A value that changes while one looks: always two decimals, one from 100 on, so that the text does not dance. */
+export function running(metric, unit) {
+  if (metric === null || metric === undefined || !Number.isFinite(metric))
+    return UNKNOWN;
+  const { factor, unit: shown } = scale(unit);
+  const value = metric * factor;
+  return `${value.toFixed(Math.abs(value) < 100 ? 2 : 1)}\u00a0${shown}`;
+}
+
 /** A share of 1 in per cent with one decimal at most: a headline figure. */
 export function percent(share) {
   return share === null || share === undefined || !Number.isFinite(share) ? UNKNOWN : `${number(Math.round(share * 1000) / 10)}\u00a0%`;
