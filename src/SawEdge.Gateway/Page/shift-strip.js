@@ -8,6 +8,7 @@ import { nameOf } from "./time-buckets.js";
 import { ticks } from "./plant-time.js";
 import { t, word } from "./text.js";
 import { clock, day, duration, number } from "./units.js";
+import { walkable } from "./walk.js";
 
 /** The ratio at the top of a strip; what is higher is cut off there, with a notch that says so. */
 const TOP_RATIO = 1.8;
@@ -166,7 +167,7 @@ function bar(item, left, width, ground, y) {
     box(ground, y(Math.min(1, ratio)), "bar-standard", bucket),
     ratio > 1 ? box(y(1), y(ratio), "bar-slow", "slowCutting") : null,
     ratio > TOP_RATIO ? notch(left, width) : null,
-    cut.isUnusual ? svg("path.bar-unusual", { d: `M${left + width / 2} ${Math.max(1, y(ratio) - 7)}l3.5 6h-7z` }) : null,
+    cut.isUnusual ? unusual(left + width / 2, ground) : null,
   ];
 }
 
@@ -179,33 +180,28 @@ function bars(item, left, width, ground, y) {
     item.ratio > 1 ? svg("rect.bar-slow", { x: left, y: y(item.ratio), width, height: round(y(1) - y(item.ratio)), fill: svgFill("slowCutting") }) : null,
     item.highest > item.ratio ? svg("path.bar-highest", { d: `M${middle} ${y(item.ratio)}V${y(item.highest)}` }) : null,
     item.highest > TOP_RATIO ? notch(left, width) : null,
+    item.cuts.some(cut => cut.isUnusual) ? unusual(middle, ground) : null,
   ];
 }
 
+// Below the ground line, where a bar's height does not move it.
+const unusual = (middle, ground) => svg("path.bar-unusual", { d: `M${round(middle)} ${ground + 2}l4 5l-4 5l-4-5z` });
+
 const notch = (left, width) => svg("path.bar-notch", { d: `M${left} 6l${round(width / 2)}-5l${round(width / 2)} 5z` });
 
-// One stop of the tab key a strip; arrows walk along its items. A drag along it chooses a span to look at more closely.
+// A drag along a strip chooses a span to look at more closely.
 function listen(strip, drawn, view, on) {
   const nodes = [...drawn.children];
-  if (nodes.length > 0)
-    nodes.at(-1).setAttribute("tabindex", "0");
+  walkable(strip, nodes, -1);
   const itemAt = event => event.target.closest(".strip-item");
-  const walk = node => {
-    nodes.forEach(other => other.setAttribute("tabindex", other === node ? "0" : "-1"));
-    node.focus({ preventScroll: true });
-  };
   strip.addEventListener("focusin", event => on.show(itemAt(event)?.item ?? null));
   strip.addEventListener("focusout", () => on.show(null));
   strip.addEventListener("keydown", event => {
-    const at = nodes.indexOf(itemAt(event));
-    const next = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: nodes.length - 1, PageDown: Math.min(nodes.length - 1, at + 20), PageUp: Math.max(0, at - 20) }[event.key];
-    if (next !== undefined && nodes[next])
-      walk(nodes[next]);
-    else if ((event.key === "Enter" || event.key === " ") && at >= 0 && nodes[at].item.kind !== "cut")
-      on.open(nodes[at].item);
-    else
+    const item = itemAt(event)?.item;
+    if ((event.key !== "Enter" && event.key !== " ") || !item || item.kind === "cut")
       return;
     event.preventDefault();
+    on.open(item);
   });
 
   const choice = strip.querySelector(".strip-choice");

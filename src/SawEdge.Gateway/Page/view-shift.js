@@ -125,9 +125,8 @@ class ShiftView {
       el("header.view-head",
         el("div", el("p", { text: `${day(this.span.from)} · ${clock(this.span.from)}–${dateOf(this.span.to - 1) === this.date ? "" : `${day(this.span.to)} `}${clock(this.span.to)}` }), el("h1", { text: name })),
         el("nav.row", { "aria-label": t("shift.choose") },
-          link(around[0], "‹", t("shift.before")),
+          el("span.shift-turn", link(around[0], "‹", t("shift.before")), link(around[1], "›", t("shift.after"))),
           el("span.choice", ofDay.filter(shift => shift.from <= this.now).map(shift => choice(shift, shift.label)), choice(wholeDay, t("shift.wholeDay"))),
-          link(around[1], "›", t("shift.after")),
           el("span.field", el("label.unseen", { for: "shift-day", text: t("shift.day") }),
             el("input", { id: "shift-day", type: "date", value: this.date, max: dateOf(this.now), on: { change: event => this.toDay(event.target.value) } })),
           el("span.field", el("label.unseen", { for: "shift-saw", text: t("shift.saw") }),
@@ -260,7 +259,7 @@ class ShiftView {
   // Over the bay all saws share what the screen has; on a desk or a phone the page scrolls.
   stripHeight() {
     return Math.round(this.isDisplay
-      ? Math.max(56, Math.min(260, (this.root.clientHeight * 0.8) / this.shown.length - 72))
+      ? Math.max(56, Math.min(260, (this.root.parentElement.clientHeight * 0.76) / this.shown.length - 84))
       : Math.max(84, Math.min(150, this.width / 9)));
   }
 
