@@ -10,7 +10,6 @@ import { percent } from "./units.js";
 import { walkable } from "./walk.js";
 
 const SKY_HEIGHT = 132;
-const MOST_LABELS = 16;
 
 /** Lost hours by what they take from the figure. */
 const TAKES = { availability: ["setup", "shortStops", "stopsByReason"], effectiveness: ["slowCutting", "slowHandling"], quality: ["scrapTime"] };
@@ -67,29 +66,32 @@ export function lossList(losses, plannedS, chosen, choose) {
  * Planned time of one subject, a column a span, all to one scale: from the ground what earned parts, above it what was lost.
  * @param {object} whole The subject over the whole period.
  * @param {object[]} spans Its items, in order.
- * @param {{scaleS: number, chosen: string|null, label: (item: object) => string, short: (item: object) => string, address: (item: object) => string}} how
+ * @param {{scaleS: number, mostLabels: number, chosen: string|null, label: (item: object) => string, short: (item: object) => string, address: (item: object) => string}} how
  */
 export function skyline(whole, spans, how) {
   const width = 100 / Math.max(spans.length, 1);
-  const skip = Math.ceil(spans.length / MOST_LABELS);
+  const skip = Math.ceil(spans.length / how.mostLabels);
+  const ground = Math.round(Math.max(0.25, ...spans.map(item => item.plannedBusyTimeS / how.scaleS)) * SKY_HEIGHT) + 18;
   const columns = spans.map((item, i) => {
-    let y = SKY_HEIGHT + 18;
-    const bars = ORDER.map(bucket => {
-      const height = (item.bucketsS[bucket] ?? 0) / how.scaleS * SKY_HEIGHT;
+    let y = ground;
+    const piece = (bucket, seconds, name) => {
+      const height = seconds / how.scaleS * SKY_HEIGHT;
       y -= height;
-      return height < 0.05 ? null : svg(isChosen(bucket) ? "rect.edge.is-chosen" : "rect.edge", { x: `${(i * width + width * 0.1).toFixed(3)}%`, y: y.toFixed(2), width: `${(width * 0.8).toFixed(3)}%`, height: height.toFixed(2), fill: svgFill(bucket) });
+      return height < 0.05 ? null : svg(name, { x: `${(i * width + width * 0.1).toFixed(3)}%`, y: y.toFixed(2), width: `${(width * 0.8).toFixed(3)}%`, height: height.toFixed(2), fill: svgFill(bucket) });
+    };
+    const bars = ORDER.map(bucket => {
+      const chosenS = how.chosen !== null && bucketOfLoss(how.chosen) === bucket ? lostTo(item, how.chosen) : 0;
+      return [piece(bucket, chosenS, "rect.edge.is-chosen"), piece(bucket, (item.bucketsS[bucket] ?? 0) - chosenS, "rect.edge")];
     });
     const middle = `${((i + 0.5) * width).toFixed(3)}%`;
-    const isNamed = i % skip === 0;
     return svg("a.sky-column", { href: how.address(item), "aria-label": how.label(item) },
-      svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: SKY_HEIGHT + 38 }), bars,
-      isNamed ? [svg("text.sky-figure", { x: middle, y: Math.max(12, y - 5), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: SKY_HEIGHT + 34, text: how.short(item) })] : null,
+      svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: ground + 20 }), bars,
+      i % skip > 0 ? null : [svg("text.sky-figure", { x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) })],
       svg("title", { text: how.label(item) }));
   });
-  function isChosen(bucket) { return how.chosen !== null && bucketOfLoss(how.chosen) === bucket; }
 
-  const sky = svg(how.chosen ? "svg.sky.has-choice" : "svg.sky", { width: "100%", height: SKY_HEIGHT + 40, role: "group", "aria-label": t("oee.skyOf", { subject: whole.subject, count: spans.length }) },
-    svg("line.sky-ground", { x1: 0, x2: "100%", y1: SKY_HEIGHT + 18.5, y2: SKY_HEIGHT + 18.5 }), columns);
+  const sky = svg(how.chosen ? "svg.sky.has-choice" : "svg.sky", { width: "100%", height: ground + 22, role: "group", "aria-label": t("oee.skyOf", { subject: whole.subject, count: spans.length }) },
+    svg("line.sky-ground", { x1: 0, x2: "100%", y1: ground + 0.5, y2: ground + 0.5 }), columns);
   if (columns.length > 0)
     walkable(sky, columns, -1);
   return el("section.sky-subject", { "aria-label": whole.subject }, el("header",

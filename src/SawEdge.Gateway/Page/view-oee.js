@@ -13,6 +13,7 @@ import { loadStyle } from "./views.js";
 /** The spans that can be chosen: how many days back, and what a column is. */
 const SPANS = { fortnight: [13, "day"], quarter: [12 * 7, "week"], year: [51 * 7, "week"] };
 const DOWN = { week: "day", day: "shift" };
+const MOST_SKIES = 4;
 let view = null;
 
 /** The title of the view. */
@@ -56,6 +57,8 @@ class OeeView {
         put(this.root, el("h1", t("oee.title")), el("div.empty", el("h2", t("oee.noCalendar")), el("p", t("oee.noCalendarHow")), el("a.button", { href: "#/shift", text: t("oee.toShift") })));
         return;
       }
+      if (this.isDisplay)
+        this.by = this.byOfDisplay();
       await this.load();
     } catch (error) {
       if (!this.abort.signal.aborted)
@@ -89,6 +92,12 @@ class OeeView {
     const [wholes, site] = await Promise.all([ask(this.by, "whole", exact), ask("site", "whole", exact)]);
     this.data = { spans, wholes, site: site[0], period: exact };
     this.frame();
+  }
+
+  // A display shows what fits: saws, else groups, else the site.
+  byOfDisplay() {
+    const groups = new Set(this.site.saws.map(saw => saw.group)).size;
+    return this.site.saws.length <= MOST_SKIES ? "saw" : groups > 1 && groups <= MOST_SKIES ? "group" : "site";
   }
 
   sawsOf() {
@@ -196,7 +205,7 @@ class OeeView {
     put(this.lossPart, lossList(this.losses, plannedOf(wholes), this.chosen, key => this.choose(key)));
     const scaleS = Math.max(...spans.map(item => item.plannedBusyTimeS));
     put(this.skyPart, sorted(wholes, this.sort.by === "span" ? { by: "lost", isDown: true } : this.sort, this.chosen).map(whole => skyline(whole, spans.filter(item => item.subject === whole.subject), {
-      scaleS, chosen: this.chosen, label: item => spokenSpan(item, `${item.subject}, ${this.spanName(item)}`), short: item => this.shortName(item), address: item => this.addressOf(item),
+      scaleS, mostLabels: this.isDisplay ? 5 : 16, chosen: this.chosen, label: item => spokenSpan(item, `${item.subject}, ${this.spanName(item)}`), short: item => this.shortName(item), address: item => this.addressOf(item),
     })));
     put(this.rowChoice, ["subjects", "spans"].map(rows => el("button", { type: "button", "aria-pressed": String(this.rows === rows), text: t(rows === "subjects" ? `oee.by.${this.by}` : `oee.each.${this.each}`), on: { click: () => { this.rows = rows; this.note(); } } })));
     put(this.tablePart, figureTable(this.rows === "spans" ? spans : wholes, {
