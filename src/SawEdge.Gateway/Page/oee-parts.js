@@ -86,7 +86,7 @@ export function skyline(whole, spans, how) {
     const middle = `${((i + 0.5) * width).toFixed(3)}%`;
     return svg("a.sky-column", { href: how.address(item), "aria-label": how.label(item) },
       svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: ground + 20 }), bars,
-      i % skip > 0 ? null : [svg("text.sky-figure", { x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) })],
+      i % skip > 0 ? null : [svg("text.sky-figure", { "aria-hidden": "true", x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { "aria-hidden": "true", x: middle, y: ground + 16, text: how.short(item) })],
       svg("title", { text: how.label(item) }));
   });
 

@@ -83,7 +83,7 @@ function stopTable(stops, saw, how) {
     return el("tr", el("th", { scope: "row", text: clock(span.from, true) }), el("td.number", duration(stop.durationS)),
       el("td", swatch(stop.bucket), " ", nameOf(stop.bucket)), el("td", { text: stop.reason || t("shift.noReason") }), el("td", stop.class ? t(`stop.class.${stop.class}`) : ""), el("td", { text: stop.enteredBy ?? "" }),
       how.canEnter ? el("td", stop.bucket === "unknown" ? null : el("button.button", {
-        data: { key: `t${stop.from}` }, "aria-label": t("stop.giveAt", { at: clock(span.from, true) }), text: t(stop.enteredBy ? "stop.change" : "stop.give"), on: { click: () => how.reason({ ...stop, ...span }) },
+        data: { key: `t${stop.from}` }, "aria-label": t("stop.giveAt", { what: t(stop.enteredBy ? "stop.change" : "stop.give"), at: clock(span.from, true) }), text: t(stop.enteredBy ? "stop.change" : "stop.give"), on: { click: () => how.reason({ ...stop, ...span }) },
       })) : null);
   }));
 }
@@ -97,6 +97,6 @@ function cutTable(cuts, saw, how) {
     el("td.number", number(cut.loadScore), cut.isUnusual ? el("span.tag.low", t("shift.unusual")) : null),
     el("td", word("outcome", cut.outcome), isScrap(cut) ? [" ", el("span.tag.medium", t("shift.words.scrap"))] : null),
     how.canEnter ? el("td", cut.outcome === "completed" || cut.outcome === "unobserved_start" ? el("button.button", {
-      data: { key: `c${cut.cycleId}` }, "aria-label": t("scrap.at", { at: clock(cut.endedAt, true) }), text: t("scrap.short"), on: { click: () => how.scrap(cut) },
+      data: { key: `c${cut.cycleId}` }, "aria-label": t("scrap.at", { what: t("scrap.short"), at: clock(cut.endedAt, true) }), text: t("scrap.short"), on: { click: () => how.scrap(cut) },
     }) : null) : null)));
 }

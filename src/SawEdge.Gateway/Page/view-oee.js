@@ -7,7 +7,7 @@ import { lossesOf } from "./oee-losses.js";
 import { equation, figureTable, lossList, lossName, plannedOf, skyline, sorted, spokenSpan } from "./oee-parts.js";
 import { addDays, beginOf, dateOf, isDate, mondayOf } from "./plant-time.js";
 import { t } from "./text.js";
-import { clock, day } from "./units.js";
+import { day } from "./units.js";
 import { loadStyle } from "./views.js";
 
 /** The spans that can be chosen: how many days back, and what a column is. */
@@ -136,7 +136,7 @@ class OeeView {
   addressOf(item) {
     const period = { from: item.from, to: item.to, loss: this.chosen, group: this.group };
     if (item.label && this.each === "shift")
-      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
+      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, shift: item.label, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
     if (item.label)
       return addressOf({ ...period, each: DOWN[this.each], by: this.by, subject: this.by === "site" ? null : item.subject });
 
@@ -159,7 +159,7 @@ class OeeView {
 
   // The way up: all subjects, this subject over weeks, the week, the day.
   trail(period) {
-    const same = `${day(period.from)}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
+    const same = this.each === "shift" && this.isExact ? day(period.from) : `${day(period.from)}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
     const steps = [el("a", { href: addressOf({ by: this.by, span: this.span, loss: this.chosen }), text: t(`oee.all.${this.by}`) })];
     if (this.isExact)
       steps.push(el("a", { href: addressOf({ by: this.by, subject: this.subject, group: this.group, span: this.each === "shift" ? "fortnight" : "quarter", loss: this.chosen }), text: this.subject ?? this.group ?? this.site.site }));
@@ -167,7 +167,7 @@ class OeeView {
       const monday = mondayOf(dateOf(period.from));
       steps.push(el("a", { href: addressOf({ by: this.by, subject: this.subject, group: this.group, from: new Date(beginOf(monday)).toISOString(), to: new Date(beginOf(addDays(monday, 7))).toISOString(), each: "day", loss: this.chosen }), text: t("oee.itsWeek") }));
     }
-    steps.push(el("span", { "aria-current": "page", text: this.each === "shift" ? `${same} ${clock(period.from)}–${clock(period.to)}` : same }));
+    steps.push(el("span", { "aria-current": "page", text: same }));
     return el("ol.trail", steps.map(step => el("li", step)));
   }
 

@@ -88,7 +88,10 @@ class ShiftView {
     const today = isDate(this.params.day) ? this.params.day : dateOf(asked ? from : this.now);
     this.shifts = await this.shiftsAround(addDays(today, -4), addDays(today, 4));
     const begun = this.shifts.filter(shift => shift.from <= this.now);
-    this.span = asked ? { from, to } : isDate(this.params.day) || begun.length === 0 ? { from: beginOf(today), to: beginOf(addDays(today, 1)) } : begun.at(-1);
+
+    // Figures of a shift reach to the next one and up to now; what is drawn is the shift itself.
+    const named = this.params.shift !== undefined ? this.shifts.find(shift => shift.label === this.params.shift && Math.abs(shift.from - from) < 60_000) : undefined;
+    this.span = named ?? (asked ? { from, to } : isDate(this.params.day) || begun.length === 0 ? { from: beginOf(today), to: beginOf(addDays(today, 1)) } : begun.at(-1));
     this.date = dateOf(this.span.from);
     this.shown = this.params.saw ? this.site.saws.filter(saw => saw.name === this.params.saw) : this.site.saws;
     if (this.shown.length === 0)
