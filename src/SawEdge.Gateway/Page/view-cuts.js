@@ -5,7 +5,7 @@ import { el, put, say, setText, setVar } from "./dom.js";
 import { listen } from "./live.js";
 import { t, word } from "./text.js";
 import { clock, day, duration, quantity, UNKNOWN } from "./units.js";
-import { dayBegins, plantDay } from "./plant-days.js";
+import { addDays, beginOf, dateOf, isDate } from "./plant-time.js";
 
 const LIMIT = 100;
 const OUTCOMES = ["completed", "trim", "partial", "aborted", "interrupted", "unobserved_start", "unobserved_end"];
@@ -47,7 +47,8 @@ export function unmount() {
 }
 
 function query({ chosen }) {
-  return { ...chosen, from: dayBegins(chosen.from), to: dayBegins(chosen.to, 1) };
+  const begin = date => isDate(date) ? new Date(beginOf(date)) : null;
+  return { ...chosen, from: begin(chosen.from), to: isDate(chosen.to) ? begin(addDays(chosen.to, 1)) : null };
 }
 
 async function read(mine) {
@@ -166,7 +167,7 @@ function saveButton(mine) {
     const button = event.currentTarget;
     button.disabled = true;
     try {
-      await download("/export/cycles.csv", query(mine), `cuts-${plantDay(Date.now())}.csv`);
+      await download("/export/cycles.csv", query(mine), `cuts-${dateOf(Date.now())}.csv`);
     } catch (error) {
       say(error.message, true);
       setText(mine.parts.status, error.message);
