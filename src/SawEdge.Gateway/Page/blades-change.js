@@ -8,13 +8,13 @@ import { currentZone } from "./units.js";
 
 /**
  * Asks for a change of blade and sends it.
- * @param {{saws: string[], saw: string, at?: string, blade?: string, done: () => void}} wanted What is known already; what is done after it.
+ * @param {{saws: string[], saw: string, at?: string, blade?: string, now: string, done: () => void}} wanted What is known already; what is done after it.
  */
-export function askChange({ saws, saw, at, blade, done }) {
+export function askChange({ saws, saw, at, blade, now, done }) {
   const problem = el("p.problem", { role: "alert", hidden: true });
   const fields = {
     saw: el("select", { id: "change-saw", required: true }, saws.map(name => el("option", { value: name, selected: name === saw }, name))),
-    at: el("input", { id: "change-at", type: "datetime-local", required: true, value: minuteOf(at ? Date.parse(at) : Date.now()) }),
+    at: el("input", { id: "change-at", type: "datetime-local", required: true, value: minuteOf(Date.parse(at ?? now)) }),
     blade: el("input", { id: "change-blade", value: blade ?? "", maxlength: "100", autocomplete: "off" }),
     note: el("textarea", { id: "change-note", maxlength: "500" }),
   };

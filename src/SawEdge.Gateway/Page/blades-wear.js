@@ -5,8 +5,8 @@ import { el, svg } from "./dom.js";
 import { t } from "./text.js";
 import { number, percent, quantity, scale } from "./units.js";
 
-/** The blade as a strip: what it has cut with blunt teeth, what is left with sharp ones, and how sure that is. */
-export function bladeStrip({ saw, areaM2, wear }) {
+/** The blade as a strip: what it has cut with blunt teeth, what is left with sharp ones, and how sure that is; `place` is its number on the page. */
+export function bladeStrip({ areaM2, wear }, place) {
   const has = wear?.areaM2 ?? areaM2;
   const left = wear?.areaLeftM2;
   if (!Number.isFinite(has) || !wear)
@@ -15,7 +15,7 @@ export function bladeStrip({ saw, areaM2, wear }) {
   const high = Number.isFinite(wear.highM2) ? wear.highM2 : null;
   const end = isOpen ? has * 1.5 : (has + Math.max(left, high ?? left * 1.6)) * 1.03;
   const at = area => `${(100 * Math.max(0, area) / end).toFixed(2)}%`;
-  const [worn, sharp] = [`teeth-worn-${saw}`, `teeth-sharp-${saw}`];
+  const [worn, sharp] = [`teeth-worn-${place}`, `teeth-sharp-${place}`];
   const label = isOpen ? t("blades.strip.open", { area: quantity(has, "m2") }) : t("blades.strip.label", { area: quantity(has, "m2"), left: quantity(left, "m2") });
   return svg("svg.blade-strip", { role: "img", "aria-label": label, width: "100%", height: 44 },
     svg("defs", null, tile(worn, "M0 12H16V18L13 22H6L0 18Z", "blade-worn"), tile(sharp, "M0 12H16V16L3 27L0 16Z", "blade-sharp")),
@@ -84,9 +84,11 @@ function option(life) {
 }
 
 /** What the lines and signs of the chart are. */
-export function wearKey() {
+export function wearKey(life) {
   const entry = (sign, key) => el("li", null, el(`span.blade-key.${sign}`, { "aria-hidden": "true" }), t(key));
-  return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"), entry("is-forecast", "blades.series.forecast"), entry("is-interval", "blades.series.interval"));
+  return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"),
+    forecastLine(life).length > 0 && entry("is-forecast", "blades.series.forecast"),
+    Number.isFinite(life.wear?.areaLeftM2) && Number.isFinite(life.wear.lowM2) && entry("is-interval", "blades.series.interval"));
 }
 
 /** The same numbers as a table. */

@@ -11,6 +11,8 @@ import { bladeStrip, wearChart, wearKey, wearTable } from "./blades-wear.js";
 // Older proposals that nobody answered are past caring for.
 const MOST_PROPOSED = 2;
 
+const TAKEN_OVER_MS = 6000;
+
 let view = null;
 
 export const title = () => t("blades.title");
@@ -25,6 +27,7 @@ export async function mount(root, params) {
 /** Ends what the view holds. */
 export function unmount() {
   view?.abort.abort();
+  clearTimeout(view?.later);
   view?.charts.forEach(chart => chart.dispose());
   view = null;
 }
@@ -50,10 +53,17 @@ async function load(mine) {
   mine.charts.forEach(chart => chart.dispose());
   mine.charts = [];
   const mayOperate = site.role !== "view";
-  const change = (saw, at, blade) => askChange({ saws: items.map(item => item.saw), saw, at, blade, done: () => load(mine) });
+  const change = (saw, at, blade) => askChange({
+    saws: items.map(item => item.saw), saw, at, blade, now: site.now,
+    done() {
+      load(mine);
+      // The gateway takes an entry over within seconds, and computes records and wear anew.
+      mine.later = setTimeout(() => view === mine && load(mine), TAKEN_OVER_MS);
+    },
+  });
   put(mine.root, head(mayOperate && items.length > 0 && (() => change(chosen?.saw))),
     !mayOperate && el("p.small.muted", null, t("blades.role")),
-    items.length === 0 ? empty() : el("div.stack", null, items.map(item => lane(mine, item, item === chosen, life, trouble, mayOperate ? change : null))),
+    items.length === 0 ? empty() : el("div.stack", null, items.map((item, place) => lane(mine, item, place, item === chosen, life, trouble, mayOperate ? change : null))),
     el("p.note.caution.blades-caution", null, t("blades.caution")));
   if (mine.isAsked)
     setTimeout(() => view === mine && document.getElementById("blade-chosen")?.scrollIntoView({ block: "start" }));
@@ -68,19 +78,19 @@ const head = onChange => el("header.view-head", null,
 
 const empty = () => el("div.empty", null, el("h2", null, t("blades.empty")), el("p", null, t("blades.empty.words")), el("a.button", { href: "#/bay" }, t("blades.empty.bay")));
 
-function lane(mine, item, isChosen, life, trouble, change) {
+function lane(mine, item, place, isChosen, life, trouble, change) {
   const { wear } = item;
   // What is left is counted in cuts like the last one; that is the present job unless another has been set since.
   const now = allSaws().find(saw => saw.name === item.saw);
   const job = now?.job && now.lastCycle?.job === now.job ? now.job : null;
-  return el("article.sheet.blade", { id: isChosen ? "blade-chosen" : null, "aria-labelledby": `blade-${item.saw}` },
+  return el("article.sheet.blade", { id: isChosen ? "blade-chosen" : null, "aria-labelledby": `blade-${place}` },
     el("div.blade-head", null,
       el("div", null,
-        el("h2", { id: `blade-${item.saw}` }, item.saw),
+        el("h2", { id: `blade-${place}` }, item.saw),
         el("p.muted", null, item.blade || t("blades.noName"), item.origin && ` · ${word("bladeOrigin", item.origin)}`)),
       wear?.isDue && el("p.tag.medium", null, el("span", { "aria-hidden": "true" }, "◆"), t("blades.due")),
       el("p.blade-left", null, ...left(item, job))),
-    bladeStrip(item),
+    bladeStrip(item, place),
     el("dl.facts", null,
       fact("blades.since", item.since ? day(item.since) : UNKNOWN),
       fact("blades.area", quantity(item.areaM2, "m2")),
@@ -134,7 +144,7 @@ function chosenPart(mine, item, life, trouble, change) {
     el("section", null,
       el("h3", null, t("blades.wear", { blade: life.blade || t("blades.noName") })),
       points.length > 1 || life.wear
-        ? [el("p.small.muted", null, t("blades.wear.words")), wearKey(), host, wearTable(life)]
+        ? [el("p.small.muted", null, t("blades.wear.words")), wearKey(life), host, wearTable(life)]
         : el("div.empty", null, el("p", null, t("blades.wear.none")))),
     el("section", null,
       el("h3", null, t("blades.changes")),
