@@ -1,4 +1,5 @@
 using SawEdge.Core;
+using SawEdge.Core.Blades;
 using SawEdge.Core.Load;
 using SawEdge.Core.Oee;
 using SawEdge.Core.Signals;
@@ -20,6 +21,7 @@ internal sealed class LiveSaw(TimeProvider machine)
     private Held _head = Held.Nothing;
     private Held _load = Held.Nothing;
     private Held _speed = Held.Nothing;
+    private IReadOnlyList<BladeAccount> _blades = [];
     private LoadOutlook? _outlook;
     private (long Cycle, string Job) _outlookOf;
 
@@ -28,6 +30,13 @@ internal sealed class LiveSaw(TimeProvider machine)
     {
         lock (_gate)
             return _now;
+    }
+
+    /// <summary>The blades, the latest last, as of the last finished cut.</summary>
+    public IReadOnlyList<BladeAccount> Blades
+    {
+        get => Volatile.Read(ref _blades);
+        set => Volatile.Write(ref _blades, value);
     }
 
     /// <summary>Takes a frame; from the saw's loop, after pipeline and states took it.</summary>

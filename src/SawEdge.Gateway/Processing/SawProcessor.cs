@@ -97,6 +97,7 @@ internal sealed partial class SawProcessor
     {
         await RestoreAsync(reader, cancellation);
         await RestoreStatesAsync(reader, cancellation);
+        ShowBlades();
         var finished = new List<FinishedCut>();
         while (await FramesOrEntriesAsync(cancellation))
         {
@@ -146,10 +147,17 @@ internal sealed partial class SawProcessor
         var rows = _storage.Rows(finished, _pipeline.Recorder);
         rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOpenEnds ? RecentFrames() : null };
         await _history.AppendAsync(rows, cancellation);
+        ShowBlades();
         BeginParts();
         foreach (var cut in finished)
             Say(cut);
         finished.Clear();
+    }
+
+    private void ShowBlades()
+    {
+        if (_live is not null)
+            _live.Blades = _pipeline.Recorder.Blades;
     }
 
     private async Task StoreOpenAsync(CancellationToken cancellation)
