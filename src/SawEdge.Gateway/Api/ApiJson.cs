@@ -26,6 +26,7 @@ internal static class ApiJson
             AllowDuplicateProperties = false,
         };
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.SnakeCaseLower, allowIntegerValues: false));
+        options.Converters.Add(new CycleJson());
         options.Converters.Add(new MomentConverter());
         options.Converters.Add(new KnownNumberConverter());
         options.MakeReadOnly(populateMissingResolver: true);

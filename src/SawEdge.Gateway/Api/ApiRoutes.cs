@@ -17,5 +17,6 @@ internal static class ApiRoutes
         ScrapEndpoints.Map(api, context);
         BladeChangeEndpoints.Map(api, context);
         AuditEndpoints.Map(api, context);
+        ApiRead.Map(api, context);
     }
 }
