@@ -92,7 +92,7 @@ function lane(mine, item, place, isChosen, life, trouble, change) {
       el("p.blade-left", null, ...left(item, job))),
     bladeStrip(item, place),
     el("dl.facts", null,
-      fact("blades.since", item.since ? day(item.since) : UNKNOWN),
+      fact(item.seenNew === false ? "blades.seenSince" : "blades.since", item.since ? day(item.since) : UNKNOWN),
       fact("blades.area", quantity(item.areaM2, "m2")),
       fact("blades.cuts", number(item.cuts)),
       fact("blades.rise", wear ? t("blades.riseOf", { rise: signed(wear.rise), dull: percent(wear.dullRise) }) : UNKNOWN)),
