@@ -21,10 +21,10 @@ export const severitySign = severity => svg("svg.alarm-sign", { viewBox: "0 0 24
  * @param {{isDisplay: boolean, onDone: function}} settings On a display there is nothing to press.
  */
 export function alarmCard({ isDisplay, onDone }) {
-  const parts = { sign: el("span"), title: el(isDisplay ? "span" : "a.alarm-title"), state: el("span.tag"), meta: el("p.alarm-meta"), text: el("p.alarm-text"), buttons: el("div.row.alarm-buttons"), problem: el("p.problem", { role: "alert" }) };
+  const parts = { sign: el("span"), title: el(isDisplay ? "span" : "a.alarm-title"), state: el("span.tag"), meta: el("p.alarm-meta"), text: el("p.alarm-text"), caution: el("p.alarm-caution"), buttons: el("div.row.alarm-buttons"), problem: el("p.problem", { role: "alert" }) };
   const node = el("article.alarm", {},
     parts.sign,
-    el("div.alarm-body", {}, el("h2.alarm-head", {}, parts.title, " ", parts.state), parts.text, parts.meta, parts.problem),
+    el("div.alarm-body", {}, el("h2.alarm-head", {}, parts.title, " ", parts.state), parts.text, parts.caution, parts.meta, parts.problem),
     isDisplay ? null : parts.buttons);
   let key = "";
   return {
@@ -45,7 +45,9 @@ export function alarmCard({ isDisplay, onDone }) {
         parts.title.href = `#/alarms/${alarm.number}`;
       parts.state.className = `tag ${alarm.state === "unacknowledged" ? alarm.severity : "plain"}`;
       setText(parts.state, word("alarmState", alarm.state));
-      setText(parts.text, alarm.text || word("rule", alarm.rule));
+      setText(parts.text, wordsOf(alarm));
+      parts.caution.hidden = !(alarm.caution && alarm.active);
+      setText(parts.caution, alarm.caution ?? "");
       put(parts.buttons, answerButtons(alarm, {
         only: ["acknowledge", "reset", "unshelve", "shelve"],
         onDone: after => { setText(parts.problem, ""); onDone?.(after); },
@@ -55,6 +57,13 @@ export function alarmCard({ isDisplay, onDone }) {
         parts.buttons.querySelector("button, a")?.focus();
     },
   };
+}
+
+// The card's heading names the subject; most texts begin with it again.
+function wordsOf(alarm) {
+  const text = alarm.text || word("rule", alarm.rule);
+  const rest = text.startsWith(`${alarm.subject}: `) ? text.slice(alarm.subject.length + 2) : text;
+  return rest.charAt(0).toUpperCase() + rest.slice(1);
 }
 
 /** Number, rule, how long ago, and what else is to be known at a glance. */
@@ -84,7 +93,7 @@ export function alarmSheet({ alarm, events }, onDone) {
   ].filter(([, words]) => words);
   return el("article.sheet.stack.alarm-sheet", { data: { severity: alarm.severity } },
     el("header.row", {}, severitySign(alarm.severity), el("h2", { text: subjectOf(alarm) }), el("span.tag", { class: alarm.state === "unacknowledged" ? alarm.severity : "plain", text: word("alarmState", alarm.state) })),
-    el("p.alarm-text", { text: alarm.text || word("rule", alarm.rule) }),
+    el("p.alarm-text", { text: wordsOf(alarm) }),
     alarm.mayBe && el("div", {}, el("h3", { text: t("alarm.mayBe") }), el("p", { text: alarm.mayBe })),
     alarm.caution && el("div.note.caution", {}, el("h3", { text: t("alarm.caution") }), el("p", { text: alarm.caution })),
     el("dl.facts", {}, facts.map(([key, words]) => el("div", {}, el("dt", { text: t(key) }), el("dd", { text: words })))),
