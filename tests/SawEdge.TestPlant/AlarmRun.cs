@@ -9,6 +9,9 @@ internal sealed class AlarmRun
 {
     private static readonly TimeSpan Soon = TimeSpan.FromMinutes(6);
 
+    // Live operation looks each second; the difference is not to be seen.
+    private static readonly TimeSpan Look = TimeSpan.FromSeconds(10);
+
     private readonly AlarmBoard _board;
     private readonly NoticePlan _plan;
     private readonly DateTimeOffset _answersUntil;
@@ -27,8 +30,33 @@ internal sealed class AlarmRun
         _plan = new NoticePlan(options.Alarms.Contacts);
     }
 
-    /// <summary>Lets time pass, and takes what came or went at its end.</summary>
-    public void Step(DateTimeOffset now, List<ConditionChange> changes)
+    /// <summary>Lets a stretch of time pass.</summary>
+    /// <param name="from">Its begin.</param>
+    /// <param name="to">Its end.</param>
+    /// <param name="changes">What came or went in it, in the order of time.</param>
+    public void Pass(DateTimeOffset from, DateTimeOffset to, IReadOnlyList<ConditionChange> changes)
+    {
+        var next = 0;
+        for (var now = from + Look; now <= to; now += Look)
+        {
+            for (; next < changes.Count && changes[next].At <= now; next++)
+                Step(changes[next].At, changes[next]);
+            Step(now, null);
+        }
+
+        for (; next < changes.Count; next++)
+            Step(changes[next].At, changes[next]);
+    }
+
+    /// <summary>Stores what has come together.</summary>
+    public async Task StoreAsync(HistoryWriter writer)
+    {
+        await writer.AppendAlarmsAsync(new AlarmBatch { Events = [.. _events], Notices = [.. _notices], Memory = new AlarmMemory(_board.Save(), _plan.Save()) }, CancellationToken.None);
+        _events.Clear();
+        _notices.Clear();
+    }
+
+    private void Step(DateTimeOffset now, ConditionChange? change)
     {
         while (_answers.TryPeek(out var answer, out var due) && due <= now)
         {
@@ -39,9 +67,8 @@ internal sealed class AlarmRun
         }
 
         _board.Advance(now);
-        foreach (var change in changes)
+        if (change is not null)
             _board.Take(change);
-        changes.Clear();
         while (_board.TryTake(out var happened))
         {
             _events.Add(happened);
@@ -52,14 +79,6 @@ internal sealed class AlarmRun
         _plan.Advance(now);
         while (_plan.TryTake(out var notice))
             _notices.Add(notice);
-    }
-
-    /// <summary>Stores what has come together.</summary>
-    public async Task StoreAsync(HistoryWriter writer)
-    {
-        await writer.AppendAlarmsAsync(new AlarmBatch { Events = [.. _events], Notices = [.. _notices], Memory = new AlarmMemory(_board.Save(), _plan.Save()) }, CancellationToken.None);
-        _events.Clear();
-        _notices.Clear();
     }
 
     private void PlanAnswer(AlarmEvent happened)

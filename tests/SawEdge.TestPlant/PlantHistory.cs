@@ -39,7 +39,7 @@ public sealed record PlantSettings
 /// </summary>
 public sealed class PlantHistory : IDisposable
 {
-    private static readonly TimeSpan StoreEvery = TimeSpan.FromHours(2);
+    private static readonly TimeSpan StoreEvery = TimeSpan.FromHours(1);
 
     private readonly TempFolder _folder = new();
     private readonly PlantSettings _settings;
@@ -129,23 +129,23 @@ public sealed class PlantHistory : IDisposable
     {
         var runs = Saws.Zip(options.Saws, (saw, configured) => new SawRun(saw, configured, options, jobs)).ToList();
         var alarms = new AlarmRun(options, End.AddHours(-3));
-        var changes = new List<ConditionChange>();
-        var stored = Start;
-        for (var at = Start; at < End; at += _settings.Interval)
+        for (var from = Start; from < End; from += StoreEvery)
         {
+            var to = from + StoreEvery < End ? from + StoreEvery : End;
+            var moments = Moments(from, to).ToList();
+            var changes = await Task.WhenAll(runs.Select(run => Task.Run(() => run.Play(moments))));
+            alarms.Pass(from, to, [.. changes.SelectMany(of => of).OrderBy(change => change.At)]);
             foreach (var run in runs)
-                run.Step(at, changes);
-            alarms.Step(at, changes);
-            if (at - stored < StoreEvery)
-                continue;
-            foreach (var run in runs)
-                await run.StoreAsync(writer, isLast: false);
+                await run.StoreAsync(writer, isLast: to == End);
             await alarms.StoreAsync(writer);
-            stored = at;
         }
+    }
 
-        foreach (var run in runs)
-            await run.StoreAsync(writer, isLast: true);
-        await alarms.StoreAsync(writer);
+    // At night nothing moves: frames are looked at less often.
+    private IEnumerable<DateTimeOffset> Moments(DateTimeOffset from, DateTimeOffset to)
+    {
+        var night = TimeSpan.FromSeconds(Math.Max(4, _settings.Interval.TotalSeconds));
+        for (var at = from; at < to; at += (at - Start).TotalHours % 24 is >= 5.9 and < 22.2 ? _settings.Interval : night)
+            yield return at;
     }
 }

@@ -20,6 +20,7 @@ internal sealed class SawRun
     private readonly List<FinishedCut> _cuts = [];
     private readonly List<FinishedCycle> _rows = [];
     private readonly List<StateSegment> _segments = [];
+    private readonly List<ConditionChange> _changes = [];
 
     public SawRun(VirtualSaw saw, SawOptions options, GatewayOptions gateway, JobBook jobs)
     {
@@ -31,10 +32,36 @@ internal sealed class SawRun
 
     public VirtualSaw Saw { get; }
 
-    /// <summary>Takes what the saw shows at a moment.</summary>
-    /// <param name="at">The moment.</param>
-    /// <param name="changes">Where conditions go that came or went.</param>
-    public void Step(DateTimeOffset at, List<ConditionChange> changes)
+    /// <summary>Takes what the saw shows at some moments.</summary>
+    /// <returns>What came or went, in the order of time.</returns>
+    public IReadOnlyList<ConditionChange> Play(IReadOnlyList<DateTimeOffset> moments)
+    {
+        _changes.Clear();
+        foreach (var at in moments)
+            Step(at);
+        return _changes;
+    }
+
+    /// <summary>Stores what has come together.</summary>
+    /// <param name="writer">The history.</param>
+    /// <param name="isLast">Whether no frame follows: what is open is told as far as it was seen, and what was learned is kept.</param>
+    public async Task StoreAsync(HistoryWriter writer, bool isLast)
+    {
+        if (isLast)
+            _states.Complete();
+        while (_states.TryTake(out var segment))
+            _segments.Add(segment);
+        if (_rows.Count > 0)
+            await writer.AppendAsync([.. _rows], CancellationToken.None);
+        if (_segments.Count > 0)
+            await writer.SaveStatesAsync(Saw.Name, [.. _segments], CancellationToken.None);
+        if (isLast)
+            await writer.SaveMemoryAsync(Saw.Name, MemoryCodec.Encode(_pipeline.Save(), 0, _storage.SinceCheckpoint), CancellationToken.None);
+        _rows.Clear();
+        _segments.Clear();
+    }
+
+    private void Step(DateTimeOffset at)
     {
         if (!Saw.TrySample(at, out var raw))
             return;
@@ -55,26 +82,7 @@ internal sealed class SawRun
             _rows.AddRange(_storage.Rows(_cuts, _pipeline.Recorder));
         _cuts.Clear();
         while (_alarms.TryTake(out var change))
-            changes.Add(change);
-    }
-
-    /// <summary>Stores what has come together.</summary>
-    /// <param name="writer">The history.</param>
-    /// <param name="isLast">Whether no frame follows: what is open is told as far as it was seen, and what was learned is kept.</param>
-    public async Task StoreAsync(HistoryWriter writer, bool isLast)
-    {
-        if (isLast)
-            _states.Complete();
-        while (_states.TryTake(out var segment))
-            _segments.Add(segment);
-        if (_rows.Count > 0)
-            await writer.AppendAsync([.. _rows], CancellationToken.None);
-        if (_segments.Count > 0)
-            await writer.SaveStatesAsync(Saw.Name, [.. _segments], CancellationToken.None);
-        if (isLast)
-            await writer.SaveMemoryAsync(Saw.Name, MemoryCodec.Encode(_pipeline.Save(), 0, _storage.SinceCheckpoint), CancellationToken.None);
-        _rows.Clear();
-        _segments.Clear();
+            _changes.Add(change);
     }
 
     // Text is cleaned where it comes into the gateway.
