@@ -101,7 +101,7 @@ internal sealed class GatewayService : BackgroundService
         var jobs = LoadJobs();
         using var recording = OpenRecording();
 
-        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, SourceLoops.MappedSignals(saw), saw.Interval, _clocks.Machine), StringComparer.Ordinal);
+        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, SourceLoops.MappedSignals(saw), saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
@@ -117,7 +117,8 @@ internal sealed class GatewayService : BackgroundService
             .. oee.Probes,
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
+        var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
         var api = OpenApi(reader, writer);
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
@@ -204,7 +205,7 @@ internal sealed class GatewayService : BackgroundService
             : null;
     }
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms, LiveSaws live) =>
         new(
             inbox,
             new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
@@ -215,7 +216,8 @@ internal sealed class GatewayService : BackgroundService
             _sharedBlades,
             _onFinished,
             recording is null ? null : recording.Offer,
-            alarms.For(saw.Name));
+            alarms.For(saw.Name),
+            live.Of(saw.Name));
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)
