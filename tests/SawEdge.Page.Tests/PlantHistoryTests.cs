@@ -19,6 +19,8 @@ public sealed class PlantHistoryTests
         Assert.Equal(["acknowledged", "normal", "returned_unacknowledged", "unacknowledged"], Column(history, "SELECT DISTINCT state FROM alarms ORDER BY 1"));
         Assert.NotEmpty(Column(history, "SELECT cycle_id FROM cycles WHERE load_score > 5 LIMIT 1"));
         Assert.Empty(PlantHistory.HostileJobs.Except(Column(history, "SELECT DISTINCT job FROM cycles")));
+        Assert.Equal(["delay", "down", "setup"], Column(history, "SELECT DISTINCT class FROM stop_reasons ORDER BY 1"));
+        Assert.Equal(["not square", "too short"], Column(history, "SELECT DISTINCT reason FROM scrap ORDER BY 1"));
         Assert.Empty(Column(history, "SELECT cycle_id FROM cycles WHERE outcome = 'completed' AND standard_cut_time_s IS NULL"));
     }
 

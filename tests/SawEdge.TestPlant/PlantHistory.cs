@@ -6,6 +6,7 @@ using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Hosting;
 using SawEdge.Simulator.Saws;
+using SawEdge.Simulator.Time;
 using SawEdge.TestSupport;
 
 namespace SawEdge.TestPlant;
@@ -118,9 +119,10 @@ public sealed class PlantHistory : IDisposable
             throw new InvalidOperationException(string.Join('\n', parse.Errors));
 
         using var database = HistoryDatabase.Open(options.DataFolder);
-        var writer = new HistoryWriter(database, TimeProvider.System, NullLogger<HistoryWriter>.Instance);
+        var writer = new HistoryWriter(database, new ScaledTimeProvider(TimeProvider.System, 1, End), NullLogger<HistoryWriter>.Instance);
         var writing = writer.RunAsync(CancellationToken.None);
         await PlayAsync(options, parse.Book, writer);
+        await PeopleRun.EnterAsync(options, new HistoryReader(database), writer, Start, End);
         writer.Complete();
         await writing;
     }
