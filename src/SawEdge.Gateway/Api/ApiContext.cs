@@ -32,8 +32,8 @@ public sealed record ApiContext
     /// <summary>The job list as last read.</summary>
     public Func<JobBook> Jobs { get; init; } = () => JobBook.Empty;
 
-    /// <summary>What is counted elsewhere and shown at <c>/metrics</c>.</summary>
-    public Func<IEnumerable<Metric>> Metrics { get; init; } = () => [];
+    /// <summary>What is counted elsewhere and shown at <c>/metrics</c>; told how far the journal reaches.</summary>
+    public Func<long, IEnumerable<Metric>> Metrics { get; init; } = _ => [];
 
     /// <summary>What the API itself counts.</summary>
     public ApiMeters Meters { get; } = new();
