@@ -25,6 +25,7 @@ internal static class ApiJson
             MaxDepth = 8,
         };
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.SnakeCaseLower, allowIntegerValues: false));
+        options.Converters.Add(new CycleJson());
         options.Converters.Add(new MomentConverter());
         options.Converters.Add(new KnownNumberConverter());
         options.MakeReadOnly(populateMissingResolver: true);

@@ -11,5 +11,6 @@ internal static class ApiRoutes
     /// <summary>Maps them.</summary>
     public static void Map(RouteGroupBuilder api, ApiContext context)
     {
+        ApiRead.Map(api, context);
     }
 }

@@ -120,7 +120,7 @@ internal sealed class GatewayService : BackgroundService
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
         var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
-        var served = OpenApi(reader, writer, jobs, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
+        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -198,7 +198,7 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, Func<long, IEnumerable<Metric>> metrics)
+    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)
     {
         var context = new ApiContext
         {
@@ -208,6 +208,7 @@ internal sealed class GatewayService : BackgroundService
             Time = _clocks.Wall,
             Machine = _clocks.Machine,
             Loggers = _loggers,
+            Live = live,
             Jobs = () => jobs?.Book ?? JobBook.Empty,
             Metrics = metrics,
         };
