@@ -50,6 +50,9 @@ public sealed record CounterSum
     /// <summary>Whether the counter never rose although parts were made: it is not in use.</summary>
     public bool DoesNotCount => Readings > 1 && Counted == 0 && Parts > 0;
 
+    /// <summary>What a later period goes on from: the last reading and what was seen since, without what was counted before.</summary>
+    public CounterSum Tail => Readings == 0 ? None : new CounterSum { Readings = 1, First = Last, Last = Last, SeenAfter = SeenAfter };
+
     /// <summary>The sum of some cuts.</summary>
     /// <param name="cuts">The cuts of one saw in order.</param>
     public static CounterSum Of(IEnumerable<CycleRecord> cuts)
