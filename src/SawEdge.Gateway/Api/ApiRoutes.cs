@@ -11,5 +11,8 @@ internal static class ApiRoutes
     /// <summary>Maps them.</summary>
     public static void Map(RouteGroupBuilder api, ApiContext context)
     {
+        OeeEndpoints.Map(api, context);
+        TimelineEndpoints.Map(api, context);
+        StopEndpoints.Map(api, context);
     }
 }
