@@ -23,6 +23,7 @@ internal static class ApiJson
             UnmappedMemberHandling = JsonUnmappedMemberHandling.Disallow,
             NumberHandling = JsonNumberHandling.Strict,
             MaxDepth = 8,
+            AllowDuplicateProperties = false,
         };
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.SnakeCaseLower, allowIntegerValues: false));
         options.Converters.Add(new CycleJson());
