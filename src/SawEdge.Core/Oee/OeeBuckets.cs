@@ -126,6 +126,26 @@ public sealed class OeeBuckets
     /// <summary>The figures of these buckets.</summary>
     public OeeFigures Figures => OeeFigures.Of(this);
 
+    /// <summary>Buckets as they were before they were stored.</summary>
+    /// <param name="planned">Planned busy time.</param>
+    /// <param name="times">Time in each bucket, ticks, in the order of <see cref="OeeBucket"/>.</param>
+    /// <param name="beside">The times stated beside, ticks, in the order of <see cref="OeeBeside"/>.</param>
+    /// <param name="counts">The counts, in the order of <see cref="OeeCount"/>.</param>
+    /// <param name="stops">The stops, as <see cref="Stops"/> told them.</param>
+    /// <exception cref="ArgumentException">There are more or fewer of them than there are words.</exception>
+    public static OeeBuckets Of(TimeSpan planned, ReadOnlySpan<long> times, ReadOnlySpan<long> beside, ReadOnlySpan<long> counts, IEnumerable<StopTime> stops)
+    {
+        var buckets = new OeeBuckets { PlannedBusyTime = planned };
+        if (times.Length != buckets._ticks.Length || beside.Length != buckets._beside.Length || counts.Length != buckets._counts.Length)
+            throw new ArgumentException("These are buckets of another version.", nameof(times));
+        times.CopyTo(buckets._ticks);
+        beside.CopyTo(buckets._beside);
+        counts.CopyTo(buckets._counts);
+        foreach (var stop in stops)
+            buckets.AddReason(stop.Class, stop.Reason, stop.Time.Ticks);
+        return buckets;
+    }
+
     /// <summary>Adds up.</summary>
     public static OeeBuckets Total(IEnumerable<OeeBuckets> parts)
     {
