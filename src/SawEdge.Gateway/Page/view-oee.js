@@ -80,8 +80,9 @@ class OeeView {
 
     const ask = (by, each, time) => get("/oee", { from: new Date(time.from), to: new Date(time.to), saw: this.sawsOf(), by, each }, this.abort.signal).then(answer => answer.items);
     let spans = await ask(this.by, this.each, period);
+    // The piece of the shift that began on the day before is not of this period.
     if (!this.isExact)
-      spans = spans.filter(item => this.belongs(item, period));
+      spans = spans.filter(item => item.date >= period.first);
     if (spans.length === 0 || plannedOf(spans) === 0) {
       put(this.root, this.head(period), el("div.empty", el("h2", t("oee.nothing")), el("p", t("oee.nothingHow"))));
       return;
@@ -110,12 +111,6 @@ class OeeView {
     const today = dateOf(this.now);
     const first = addDays(this.each === "week" ? mondayOf(today) : today, -SPANS[this.span][0]);
     return { from: beginOf(first), to: this.now, first };
-  }
-
-  // The piece of the shift that began on the day before is not of this period.
-  belongs(item, period) {
-    const date = isDate(item.label) ? item.label : dateOf(Date.parse(item.from));
-    return this.each === "week" ? Date.parse(item.to) - period.from > 24 * 3_600_000 : date >= period.first;
   }
 
   spanName(item) {
