@@ -154,7 +154,9 @@ class OeeView {
 
   // The way up: all subjects, this subject over weeks, the week, the day.
   trail(period) {
-    const same = this.each === "shift" && this.isExact ? day(period.from) : `${day(period.from)}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
+    const year = dateOf(period.from).slice(0, 4);
+    const begin = year === dateOf(period.to).slice(0, 4) ? day(period.from) : `${day(period.from)} ${year}`;
+    const same = this.each === "shift" && this.isExact ? begin : `${begin}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
     const steps = [el("a", { href: addressOf({ by: this.by, span: this.span, loss: this.chosen }), text: t(`oee.all.${this.by}`) })];
     if (this.isExact)
       steps.push(el("a", { href: addressOf({ by: this.by, subject: this.subject, group: this.group, span: this.each === "shift" ? "fortnight" : "quarter", loss: this.chosen }), text: this.subject ?? this.group ?? this.site.site }));
