@@ -31,6 +31,23 @@ public enum OeeBucket : byte
     Unknown,
 }
 
+/// <summary>The words for buckets and what is stated beside them outside the process.</summary>
+public static class OeeBucketNames
+{
+    private static readonly string[] Names = ["cutting_at_standard", "slow_cutting", "handling", "slow_handling", "short_stops", "stops_by_reason", "setup", "scrap_time", "unknown"];
+    private static readonly string[] BesideNames = ["gained", "scrap_gained", "without_standard", "lost", "delay", "down"];
+    private static readonly string[] CountNames = ["parts", "scrap", "parts_outside", "uncertain", "without_standard", "trims", "lost"];
+
+    /// <summary>The word for a bucket, snake case.</summary>
+    public static string ToName(this OeeBucket bucket) => Names[(int)bucket];
+
+    /// <summary>The word for a time stated beside, snake case.</summary>
+    public static string ToName(this OeeBeside beside) => BesideNames[(int)beside];
+
+    /// <summary>The word for a count, snake case.</summary>
+    public static string ToName(this OeeCount count) => CountNames[(int)count];
+}
+
 /// <summary>What is stated beside the buckets; no time of its own.</summary>
 public enum OeeBeside : byte
 {

@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Accounts;
 /// Where the planned time of saws, groups and the site went, for any period. Sums of past days are kept in the history; triggers there make
 /// them void with whatever they were made of (<c>AccountSchema</c>), so a kept sum is always what would come out if it were worked out anew.
 /// </summary>
-public sealed class OeeService
+public sealed partial class OeeService
 {
     /// <summary>How far behind what is stored of a saw may be: so much of the newest time is no sign that it is not seen.</summary>
     public static readonly TimeSpan Lag = TimeSpan.FromMinutes(3);

@@ -3,18 +3,18 @@
 import { post } from "./api.js";
 import { el, say } from "./dom.js";
 import { t } from "./text.js";
-import { momentOf, plantMinute } from "./plant-days.js";
+import { minuteOf, momentOf } from "./plant-time.js";
 import { currentZone } from "./units.js";
 
 /**
  * Asks for a change of blade and sends it.
- * @param {{saws: string[], saw: string, at?: string, blade?: string, done: () => void}} wanted What is known already; what is done after it.
+ * @param {{saws: string[], saw: string, at?: string, blade?: string, now: string, done: () => void}} wanted What is known already; what is done after it.
  */
-export function askChange({ saws, saw, at, blade, done }) {
+export function askChange({ saws, saw, at, blade, now, done }) {
   const problem = el("p.problem", { role: "alert", hidden: true });
   const fields = {
     saw: el("select", { id: "change-saw", required: true }, saws.map(name => el("option", { value: name, selected: name === saw }, name))),
-    at: el("input", { id: "change-at", type: "datetime-local", required: true, value: plantMinute(at ?? Date.now()) }),
+    at: el("input", { id: "change-at", type: "datetime-local", required: true, value: minuteOf(Date.parse(at ?? now)) }),
     blade: el("input", { id: "change-blade", value: blade ?? "", maxlength: "100", autocomplete: "off" }),
     note: el("textarea", { id: "change-note", maxlength: "500" }),
   };
@@ -57,12 +57,12 @@ export function askChange({ saws, saw, at, blade, done }) {
     event.preventDefault();
     const moment = momentOf(fields.at.value);
     problem.hidden = true;
-    if (mark(moment ? {} : { at: t("blades.change.atBad") }))
+    if (mark(moment !== null ? {} : { at: t("blades.change.atBad") }))
       return;
     send.disabled = true;
     try {
       // A proposal is a moment to the millisecond, which the field does not hold: it is sent as it was where nobody changed it.
-      const exact = at && fields.at.value === plantMinute(at) ? at : moment.toISOString();
+      const exact = at && fields.at.value === minuteOf(Date.parse(at)) ? at : new Date(moment).toISOString();
       await post("/blades/changes", { saw: fields.saw.value, at: exact, blade: fields.blade.value.trim() || null, note: fields.note.value.trim() });
       dialog.close();
       say(t("blades.change.said", { saw: fields.saw.value }));

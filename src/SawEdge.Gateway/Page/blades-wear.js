@@ -5,8 +5,8 @@ import { el, svg } from "./dom.js";
 import { t } from "./text.js";
 import { number, percent, quantity, scale } from "./units.js";
 
-/** The blade as a strip: what it has cut with blunt teeth, what is left with sharp ones, and how sure that is. */
-export function bladeStrip({ saw, areaM2, wear }) {
+/** The blade as a strip: what it has cut with blunt teeth, what is left with sharp ones, and how sure that is; `place` is its number on the page. */
+export function bladeStrip({ areaM2, wear }, place) {
   const has = wear?.areaM2 ?? areaM2;
   const left = wear?.areaLeftM2;
   if (!Number.isFinite(has) || !wear)
@@ -15,7 +15,7 @@ export function bladeStrip({ saw, areaM2, wear }) {
   const high = Number.isFinite(wear.highM2) ? wear.highM2 : null;
   const end = isOpen ? has * 1.5 : (has + Math.max(left, high ?? left * 1.6)) * 1.03;
   const at = area => `${(100 * Math.max(0, area) / end).toFixed(2)}%`;
-  const [worn, sharp] = [`teeth-worn-${saw}`, `teeth-sharp-${saw}`];
+  const [worn, sharp] = [`teeth-worn-${place}`, `teeth-sharp-${place}`];
   const label = isOpen ? t("blades.strip.open", { area: quantity(has, "m2") }) : t("blades.strip.label", { area: quantity(has, "m2"), left: quantity(left, "m2") });
   return svg("svg.blade-strip", { role: "img", "aria-label": label, width: "100%", height: 44 },
     svg("defs", null, tile(worn, "M0 12H16V18L13 22H6L0 18Z", "blade-worn"), tile(sharp, "M0 12H16V16L3 27L0 16Z", "blade-sharp")),
@@ -32,12 +32,11 @@ export function bladeStrip({ saw, areaM2, wear }) {
 const tile = (id, path, name) => svg("pattern", { id, width: 16, height: 30, patternUnits: "userSpaceOnUse" },
   svg(`rect.${name}-body`, { y: 4, width: 16, height: 8.5 }), svg(`path.${name}`, { d: path }));
 
-/** The forecast as points of a line: from where the trend is seen to where the blade is dull. */
+// How it goes on, as points of a line: from where the blade is to where it is dull.
 function forecastLine({ wear, line }) {
-  if (!wear || !Number.isFinite(wear.areaLeftM2))
-    return [];
-  const end = [wear.areaM2 + wear.areaLeftM2, wear.dullRise];
-  return [...(line ?? []).map(pair).filter(([area]) => area > wear.areaM2 && area < end[0]), [wear.areaM2, wear.rise], end].sort((a, b) => a[0] - b[0]);
+  if (line?.length)
+    return line.map(pair);
+  return wear && Number.isFinite(wear.areaLeftM2) ? [[wear.areaM2, wear.rise], [wear.areaM2 + wear.areaLeftM2, wear.dullRise]] : [];
 }
 
 const pair = point => Array.isArray(point) ? point : [point.areaM2, point.rise];
@@ -56,9 +55,7 @@ function option(life) {
   const area = scale("m2");
   const shown = ([x, y]) => [x * area.factor, y * 100];
   const points = (life.points ?? []).map(pair).map(shown);
-  const seen = (life.line ?? []).map(pair).filter(([x]) => !wear || x <= wear.areaM2);
-  if (wear && seen.length > 0)
-    seen.push([wear.areaM2, wear.rise]);
+  const ahead = forecastLine(life).map(shown);
   const base = common();
   const interval = wear && Number.isFinite(wear.areaLeftM2) && Number.isFinite(wear.lowM2)
     ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [wear.areaM2 + (wear.highM2 ?? wear.areaLeftM2 * 1.6), wear.dullRise]].map(shown)
@@ -80,17 +77,18 @@ function option(life) {
             { xAxis: wear.areaM2 * area.factor, lineStyle: { color: soft, type: "dotted" }, label: { formatter: t("blades.now"), position: "end", color: soft } }],
         },
       },
-      { name: t("blades.series.trend"), type: "line", data: seen.map(shown), symbol: "none", lineStyle: { color: accent, width: 2.5, type: "solid" } },
-      { name: t("blades.series.forecast"), type: "line", data: forecastLine(life).map(shown), symbol: (value, params) => params.dataIndex > 0 ? "diamond" : "none", symbolSize: 12, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
+      { name: t("blades.series.forecast"), type: "line", data: ahead, symbol: (value, { dataIndex }) => dataIndex === ahead.length - 1 && Number.isFinite(wear?.areaLeftM2) ? "diamond" : "none", symbolSize: 12, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
       { name: t("blades.series.interval"), type: "line", data: interval, symbol: "rect", symbolSize: [3, 18], itemStyle: { color: copper }, lineStyle: { color: copper, width: 5, opacity: 0.75 } },
     ],
   };
 }
 
 /** What the lines and signs of the chart are. */
-export function wearKey() {
+export function wearKey(life) {
   const entry = (sign, key) => el("li", null, el(`span.blade-key.${sign}`, { "aria-hidden": "true" }), t(key));
-  return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"), entry("is-trend", "blades.series.trend"), entry("is-forecast", "blades.series.forecast"), entry("is-interval", "blades.series.interval"));
+  return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"),
+    forecastLine(life).length > 0 && entry("is-forecast", "blades.series.forecast"),
+    Number.isFinite(life.wear?.areaLeftM2) && Number.isFinite(life.wear.lowM2) && entry("is-interval", "blades.series.interval"));
 }
 
 /** The same numbers as a table. */

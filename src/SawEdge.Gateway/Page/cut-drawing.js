@@ -4,7 +4,7 @@
 
 import { svg, put, setText } from "./dom.js";
 import { t } from "./text.js";
-import { number, scale, quantity } from "./units.js";
+import { duration, number, scale, quantity, UNKNOWN } from "./units.js";
 import { binEdges, chordsAt, deviates, greatest, isInMm, layout, markedStretches, scaleEnd, settled, stretches, ticks } from "./cut-geometry.js";
 
 const HATCH = "cut-hatch";
@@ -97,12 +97,12 @@ export function cutDrawing(cut, onPick) {
   }
 
   function curves(x, y) {
-    const band = stretches(profile.lowKw, profile.highKw).map(([from, to]) => {
+    const band = stretches(profile.lowKw ?? [], profile.highKw).map(([from, to]) => {
       const down = steps(profile.lowKw, from, to, x, y);
       const up = steps(profile.highKw, from, to, x, y).reverse();
       return svg("path.cutd-band", { d: `M${[...down, ...up].join("L")}Z`, fill: `url(#${BAND})` });
     });
-    const line = (list, name) => stretches(list).map(([from, to]) => svg(`path.${name}`, { d: `M${steps(list, from, to, x, y).join("L")}` }));
+    const line = (list, name) => stretches(list ?? []).map(([from, to]) => svg(`path.${name}`, { d: `M${steps(list, from, to, x, y).join("L")}` }));
     return svg("g", { "aria-hidden": "true" }, band, line(profile.expectedKw, "cutd-expected"), line(profile.loadKw, "cutd-load"));
   }
 
@@ -179,11 +179,12 @@ function binValues(cut, edges, index, inMm, outline) {
   return {
     place: placeOf(edges, index, index + 1, inMm),
     load: quantity(profile.loadKw[index], "kW"),
-    expected: quantity(profile.expectedKw[index], "kW"),
-    low: quantity(profile.lowKw[index], "kW"),
-    high: quantity(profile.highKw[index], "kW"),
+    expected: quantity(profile.expectedKw?.[index], "kW"),
+    low: quantity(profile.lowKw?.[index], "kW"),
+    high: quantity(profile.highKw?.[index], "kW"),
     contact: quantity(contact > 0 ? contact : null, "mm"),
     deviation: Number.isFinite(profile.standardised?.[index]) ? `${profile.standardised[index] > 0 ? "+" : ""}${profile.standardised[index].toFixed(1)}` : number(null),
+    time: duration(profile.timeS?.[index]),
     side,
     verdict: side === 0 ? "" : t(side > 0 ? "cut.bin.above" : "cut.bin.below"),
   };
@@ -224,5 +225,5 @@ export function fitted(drawing, holder, after) {
 
 /** Writes what is known at a depth under the drawing. */
 export function writeBin(node, values) {
-  setText(node, t(values.side === 0 ? "cut.bin.line" : "cut.bin.lineOdd", values));
+  setText(node, t(values.expected === UNKNOWN ? "cut.bin.loadOnly" : values.side === 0 ? "cut.bin.line" : "cut.bin.lineOdd", values));
 }

@@ -73,7 +73,8 @@ export function score(assessment) {
     el("p.small.muted", null, el("span.cut-threshold-key", { "aria-hidden": "true" }), t("cut.score.thresholdKey", { threshold: threshold.toFixed(1) })),
     views.length > 1 && el("p.small.muted", null, t("cut.score.several")),
     learned(assessment),
-    views.length > 0 && el("details.cut-table", null, el("summary", null, t("cut.score.numbers")), viewTable(views)));
+    views.length > 0 && el("details.cut-table", null, el("summary", null, t("cut.score.numbers")), viewTable(views),
+      views.some(view => view.history < FEW_CUTS) && el("p.small.muted", null, t("cut.view.few"))));
 }
 
 /** Unusual or not, told by shape and word. */

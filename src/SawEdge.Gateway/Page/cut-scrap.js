@@ -5,6 +5,8 @@ import { el, put, say } from "./dom.js";
 import { t, word } from "./text.js";
 import { dayClock } from "./units.js";
 
+const MADE_A_PART = new Set(["completed", "unobserved_start"]);
+
 /** The sheet in which the part of a cut is said to be scrap, or is said not to be. */
 export function scrapPart(cycle, signal) {
   const body = el("div.stack");
@@ -25,6 +27,8 @@ export function scrapPart(cycle, signal) {
   }
 
   function show(entries) {
+    if (entries.length === 0 && !MADE_A_PART.has(cycle.outcome))
+      return put(body, el("p", null, t("cut.scrap.noPart")));
     if (entries.length === 0)
       return put(body, el("p", null, t("cut.scrap.none")), mayOperate
         ? el("div", null, el("button.button", { type: "button", on: { click: ask } }, t("cut.scrap.enter")))
@@ -37,7 +41,7 @@ export function scrapPart(cycle, signal) {
 
   function ask() {
     const problem = el("p.problem", { role: "alert", hidden: true });
-    const reason = el("input", { id: "scrap-reason", name: "reason", list: "scrap-reasons", autocomplete: "off", maxlength: "100", required: true });
+    const reason = el("input", { id: "scrap-reason", name: "reason", list: "scrap-reasons", autocomplete: "off", maxlength: "100" });
     const send = el("button.button.main", { type: "submit" }, t("cut.scrap.save"));
     const dialog = el("dialog", { "aria-labelledby": "scrap-title" },
       el("form", { on: { submit: event => { event.preventDefault(); enter(reason.value.trim(), dialog, send, problem); } } },

@@ -31,6 +31,15 @@ export function beginOf(date) {
   return naive - offsetAt(guess);
 }
 
+/** The moment of a plant's day and minute, as a field holds them ("2026-03-09T14:05"), ms; null where it is none. */
+export function momentOf(minute) {
+  const naive = /^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(minute ?? "") ? Date.parse(`${minute.slice(0, 16)}:00Z`) : NaN;
+  return Number.isNaN(naive) ? null : naive - offsetAt(naive - offsetAt(naive));
+}
+
+/** The day and minute at the plant at a moment, as a field holds them. */
+export const minuteOf = ms => new Date(ms + offsetAt(ms)).toISOString().slice(0, 16);
+
 /** The date at the plant at a moment: "2026-03-09". */
 export const dateOf = ms => new Date(ms + offsetAt(ms)).toISOString().slice(0, 10);
 
@@ -60,5 +69,5 @@ export function hms(seconds) {
   return `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
 }
 
-/** Hours with one decimal, below ten with two: how losses are counted. */
-export const hours = seconds => (seconds / 3600).toFixed(Math.abs(seconds) < 35_820 ? 2 : 1);
+/** Hours: below ten with two decimals, below a thousand with one: how losses are counted. */
+export const hours = seconds => (seconds / 3600).toFixed(Math.abs(seconds) < 35_982 ? 2 : Math.abs(seconds) < 3_599_820 ? 1 : 0);

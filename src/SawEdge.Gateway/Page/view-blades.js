@@ -8,6 +8,11 @@ import { day, dayClock, number, percent, quantity, UNKNOWN } from "./units.js";
 import { askChange } from "./blades-change.js";
 import { bladeStrip, wearChart, wearKey, wearTable } from "./blades-wear.js";
 
+// Older proposals that nobody answered are past caring for.
+const MOST_PROPOSED = 2;
+
+const TAKEN_OVER_MS = 6000;
+
 let view = null;
 
 export const title = () => t("blades.title");
@@ -22,6 +27,7 @@ export async function mount(root, params) {
 /** Ends what the view holds. */
 export function unmount() {
   view?.abort.abort();
+  clearTimeout(view?.later);
   view?.charts.forEach(chart => chart.dispose());
   view = null;
 }
@@ -47,10 +53,17 @@ async function load(mine) {
   mine.charts.forEach(chart => chart.dispose());
   mine.charts = [];
   const mayOperate = site.role !== "view";
-  const change = (saw, at, blade) => askChange({ saws: items.map(item => item.saw), saw, at, blade, done: () => load(mine) });
+  const change = (saw, at, blade) => askChange({
+    saws: items.map(item => item.saw), saw, at, blade, now: site.now,
+    done() {
+      load(mine);
+      // The gateway takes an entry over within seconds, and computes records and wear anew.
+      mine.later = setTimeout(() => view === mine && load(mine), TAKEN_OVER_MS);
+    },
+  });
   put(mine.root, head(mayOperate && items.length > 0 && (() => change(chosen?.saw))),
     !mayOperate && el("p.small.muted", null, t("blades.role")),
-    items.length === 0 ? empty() : el("div.stack", null, items.map(item => lane(mine, item, item === chosen, life, trouble, mayOperate ? change : null))),
+    items.length === 0 ? empty() : el("div.stack", null, items.map((item, place) => lane(mine, item, place, item === chosen, life, trouble, mayOperate ? change : null))),
     el("p.note.caution.blades-caution", null, t("blades.caution")));
   if (mine.isAsked)
     setTimeout(() => view === mine && document.getElementById("blade-chosen")?.scrollIntoView({ block: "start" }));
@@ -65,23 +78,26 @@ const head = onChange => el("header.view-head", null,
 
 const empty = () => el("div.empty", null, el("h2", null, t("blades.empty")), el("p", null, t("blades.empty.words")), el("a.button", { href: "#/bay" }, t("blades.empty.bay")));
 
-function lane(mine, item, isChosen, life, trouble, change) {
+function lane(mine, item, place, isChosen, life, trouble, change) {
   const { wear } = item;
-  const job = allSaws().find(saw => saw.name === item.saw)?.job;
-  return el("article.sheet.blade", { id: isChosen ? "blade-chosen" : null, "aria-labelledby": `blade-${item.saw}` },
+  // What is left is counted in cuts like the last one; that is the present job unless another has been set since.
+  const now = allSaws().find(saw => saw.name === item.saw);
+  const job = now?.job && now.lastCycle?.job === now.job ? now.job : null;
+  return el("article.sheet.blade", { id: isChosen ? "blade-chosen" : null, "aria-labelledby": `blade-${place}` },
     el("div.blade-head", null,
       el("div", null,
-        el("h2", { id: `blade-${item.saw}` }, item.saw),
+        el("h2", { id: `blade-${place}` }, item.saw),
         el("p.muted", null, item.blade || t("blades.noName"), item.origin && ` · ${word("bladeOrigin", item.origin)}`)),
       wear?.isDue && el("p.tag.medium", null, el("span", { "aria-hidden": "true" }, "◆"), t("blades.due")),
       el("p.blade-left", null, ...left(item, job))),
-    bladeStrip(item),
+    bladeStrip(item, place),
     el("dl.facts", null,
       fact("blades.since", item.since ? day(item.since) : UNKNOWN),
       fact("blades.area", quantity(item.areaM2, "m2")),
       fact("blades.cuts", number(item.cuts)),
       fact("blades.rise", wear ? t("blades.riseOf", { rise: signed(wear.rise), dull: percent(wear.dullRise) }) : UNKNOWN)),
-    (item.proposed ?? []).map(proposal => proposed(item, proposal, change)),
+    wear?.isDue && wear.caution && el("p.note.caution", null, el("strong", null, el("span", { "aria-hidden": "true" }, "⚠ "), t("cut.cause.caution")), " ", wear.caution),
+    (item.proposed ?? []).slice(-MOST_PROPOSED).map(proposal => proposed(item, proposal, change)),
     isChosen ? chosenPart(mine, item, life, trouble, change)
       : el("a.button", { href: `#/blades/${encodeURIComponent(item.saw)}` }, t("blades.open", { saw: item.saw })));
 }
@@ -110,7 +126,7 @@ function left({ wear }, job) {
 
 function proposed(item, proposal, change) {
   return el("div.note", null,
-    el("p", null, el("strong", null, t("blades.proposed")), " ", t("blades.proposed.words", { saw: item.saw, at: dayClock(proposal.at) }), proposal.why ? ` ${proposal.why}` : ""),
+    el("p", null, el("strong", null, t("blades.proposed")), " ", t("blades.proposed.words", { saw: item.saw, at: dayClock(proposal.at) })),
     el("div.row", null,
       change && el("button.button", { type: "button", on: { click: () => change(item.saw, proposal.at, proposal.blade) } }, t("blades.proposed.yes")),
       el("p.small.muted", null, t("blades.proposed.no", { saw: item.saw }))));
@@ -128,7 +144,7 @@ function chosenPart(mine, item, life, trouble, change) {
     el("section", null,
       el("h3", null, t("blades.wear", { blade: life.blade || t("blades.noName") })),
       points.length > 1 || life.wear
-        ? [el("p.small.muted", null, t("blades.wear.words")), wearKey(), host, wearTable(life)]
+        ? [el("p.small.muted", null, t("blades.wear.words")), wearKey(life), host, wearTable(life)]
         : el("div.empty", null, el("p", null, t("blades.wear.none")))),
     el("section", null,
       el("h3", null, t("blades.changes")),
@@ -136,14 +152,17 @@ function chosenPart(mine, item, life, trouble, change) {
       change && el("button.button", { type: "button", on: { click: () => change(item.saw) } }, t("blades.enterOn", { saw: item.saw }))));
 }
 
-// The latest first, as a person asks: what is on it now, and what before.
-function changes({ changes: list = [] }) {
-  if (list.length === 0)
+// The latest first, as a person asks: what is on it now, what was before, and what people wrote about it.
+function changes({ changes: list = [], entries = [] }) {
+  if (list.length + entries.length === 0)
     return el("p.muted", null, t("blades.changes.none"));
-  return el("ol.blade-changes", null, [...list].sort((a, b) => new Date(b.at) - new Date(a.at)).map(entry => el("li", null,
-    el("strong", null, entry.blade || t("blades.noName")), " ",
-    el("span.muted", null, word("bladeEntry", entry.kind ?? "change")),
-    el("div.small", null, dayClock(entry.at), entry.origin && ` · ${word("bladeOrigin", entry.origin)}`,
-      Number.isFinite(entry.cuts) && ` · ${t("blades.left.cuts", { count: entry.cuts })}`, Number.isFinite(entry.areaM2) && ` · ${quantity(entry.areaM2, "m2")}`),
-    entry.note && el("p.small", null, entry.note))));
+  return [
+    el("ol.blade-changes", null, list.map((blade, i) => el("li", null,
+      el("strong", null, blade.blade || t("blades.noName")), " ", i === 0 && el("span.muted", null, t("blades.changes.now")),
+      el("div.small", null, i === 0 ? t("blades.changes.from", { from: dayClock(blade.firstCutAt) }) : t("blades.changes.span", { from: dayClock(blade.firstCutAt), to: dayClock(blade.lastCutAt) })),
+      el("div.small.muted", null, [word("bladeOrigin", blade.origin), t("blades.left.cuts", { count: blade.cuts }), Number.isFinite(blade.areaM2) && quantity(blade.areaM2, "m2")].filter(Boolean).join(" · "))))),
+    entries.length > 0 && [el("h3", null, t("blades.entries")), el("ul.blade-entries", null, entries.map(entry => el("li", null,
+      el("div.small", null, el("strong", null, dayClock(entry.at)), ` ${[word("bladeEntry", entry.kind), entry.blade].filter(Boolean).join(": ")}`),
+      entry.note && el("div.small.muted", null, entry.note))))],
+  ];
 }

@@ -123,16 +123,15 @@ function legend(cut, hasSection) {
   const entry = (sign, key) => el("li", null, el(`span.cut-key.${sign}`, { "aria-hidden": "true" }), t(key));
   return el("ul.cut-legend.small", null,
     entry("is-load", "cut.key.load"),
-    entry("is-expected", "cut.key.expected"),
-    entry("is-band", "cut.key.band"),
-    el("li", null, el("span.cut-key.is-odd", { "aria-hidden": "true" }, "▶"), t("cut.key.odd")),
+    cut.profile.expectedKw && [entry("is-expected", "cut.key.expected"), entry("is-band", "cut.key.band"),
+      el("li", null, el("span.cut-key.is-odd", { "aria-hidden": "true" }, "▶"), t("cut.key.odd"))],
     Number.isFinite(cut.cycle.idleLoadKw) && entry("is-idle", "cut.key.idle"),
     hasSection && entry("is-stock", "cut.key.stock"));
 }
 
 function table(cut, drawing) {
   const load = scale("kW").unit;
-  const columns = ["place", "load", "expected", "low", "high", "deviation", "verdict"];
+  const columns = ["place", ...(cut.profile.timeS ? ["time"] : []), "load", "expected", "low", "high", "deviation", "verdict"];
   const heads = columns.map(name => el(`th${name === "verdict" ? "" : ".number"}`, { scope: "col" }, t(`cut.table.${name === "place" && !cut.profile.byDepth ? "placeShare" : name}`, { unit: load })));
   return el("div.table-wrap", { tabindex: "0", role: "region", "aria-label": t("cut.table.label") },
     el("table.table.small", null,

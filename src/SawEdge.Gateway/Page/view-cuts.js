@@ -5,10 +5,11 @@ import { el, put, say, setText, setVar } from "./dom.js";
 import { listen } from "./live.js";
 import { t, word } from "./text.js";
 import { clock, day, duration, quantity, UNKNOWN } from "./units.js";
-import { dayBegins, plantDay } from "./plant-days.js";
+import { addDays, beginOf, dateOf, isDate } from "./plant-time.js";
 
 const LIMIT = 100;
 const OUTCOMES = ["completed", "trim", "partial", "aborted", "interrupted", "unobserved_start", "unobserved_end"];
+const ORDERS = ["latest", "earliest"];
 const FIELDS = ["saw", "from", "to", "job", "material", "blade", "outcome", "minScore"];
 
 let view = null;
@@ -18,7 +19,8 @@ export const title = () => t("cuts.title");
 /** Draws the list; its conditions come with the address. */
 export async function mount(root, params) {
   const chosen = Object.fromEntries(FIELDS.map(name => [name, params.query.get(name) ?? ""]));
-  const mine = view = { abort: new AbortController(), chosen, items: [], next: null, fresh: 0, ends: [] };
+  const order = ORDERS.find(name => name === params.query.get("order")) ?? "latest";
+  const mine = view = { abort: new AbortController(), chosen, order, items: [], next: null, fresh: 0, ends: [] };
   const site = await get("/site", null, mine.abort.signal);
   if (view !== mine)
     return;
@@ -45,7 +47,8 @@ export function unmount() {
 }
 
 function query({ chosen }) {
-  return { ...chosen, from: dayBegins(chosen.from), to: dayBegins(chosen.to, 1) };
+  const begin = date => isDate(date) ? new Date(beginOf(date)) : null;
+  return { ...chosen, from: begin(chosen.from), to: isDate(chosen.to) ? begin(addDays(chosen.to, 1)) : null };
 }
 
 async function read(mine) {
@@ -55,7 +58,7 @@ async function read(mine) {
     put(parts.body, el("p.loading", null, t("cuts.loading")));
   let page;
   try {
-    page = await get("/cycles", { ...query(mine), limit: LIMIT, cursor: mine.next }, mine.abort.signal);
+    page = await get("/cycles", { ...query(mine), order: mine.order, limit: LIMIT, cursor: mine.next }, mine.abort.signal);
   } catch (error) {
     if (view === mine)
       put(isFirst ? parts.body : parts.older, el("div.note.bad", { role: "alert" }, el("strong", null, t("cuts.failed")), " ", error.message));
@@ -70,11 +73,13 @@ async function read(mine) {
     return;
   }
   if (isFirst)
-    put(parts.body, el("section.sheet", null, el("div.row.cuts-bar", null, parts.status, saveButton(mine)), table(parts.rows), parts.older));
+    put(parts.body, el("section.sheet", null, el("div.row.cuts-bar", null, parts.status, saveButton(mine)), table(mine), parts.older));
   parts.rows.append(...page.items.map(row));
-  setText(parts.status, `${t("cuts.count", { count: mine.items.length })}, ${t(mine.next ? "cuts.more" : "cuts.all")}.`);
-  put(parts.older, mine.next && el("button.button", { type: "button", on: { click: event => older(mine, event.currentTarget) } }, t("cuts.older")));
+  setText(parts.status, `${t("cuts.count", { count: mine.items.length })}, ${t(!mine.next ? "cuts.all" : isEarliest(mine) ? "cuts.moreNewer" : "cuts.more")}.`);
+  put(parts.older, mine.next && el("button.button", { type: "button", on: { click: event => older(mine, event.currentTarget) } }, t(isEarliest(mine) ? "cuts.newer" : "cuts.older")));
 }
+
+const isEarliest = ({ order }) => order === "earliest";
 
 async function older(mine, button) {
   button.disabled = true;
@@ -91,9 +96,9 @@ function conditions(mine, site) {
   const list = (name, all, options) => field(name, el("select", { id: `cuts-${name}`, name },
     el("option", { value: "" }, t(all)), options.map(([value, label]) => el("option", { value, selected: chosen[name] === value }, label))));
   const isNarrow = FIELDS.some(name => chosen[name]);
-  return el("details.sheet.cuts-conditions", { open: isNarrow || innerWidth > 640 },
-    el("summary", null, el("h2", null, t("cuts.filter"))),
-    el("form", { on: { submit: event => { event.preventDefault(); go(new FormData(event.currentTarget)); } } },
+  return el("details.sheet.cuts-conditions", { open: innerWidth > 640 },
+    el("summary", null, el("h2", null, t("cuts.filter")), isNarrow && el("span.muted", null, ` ${FIELDS.map(name => chosen[name]).filter(Boolean).join(" · ")}`)),
+    el("form", { on: { submit: event => { event.preventDefault(); go(Object.fromEntries(new FormData(event.currentTarget)), mine.order); } } },
       list("saw", "cuts.allSaws", (site.saws ?? []).map(saw => [saw.name, saw.name])),
       text("from", { type: "date" }), text("to", { type: "date" }),
       text("job"), text("material"), text("blade"),
@@ -102,11 +107,13 @@ function conditions(mine, site) {
       el("div.row.cuts-buttons", null, el("button.button.main", { type: "submit" }, t("cuts.apply")), isNarrow && el("a.button", { href: "#/cuts" }, t("cuts.reset")))));
 }
 
-function go(form) {
+function go(values, order) {
   const wanted = new URLSearchParams();
   for (const name of FIELDS)
-    if (form.get(name)?.trim())
-      wanted.set(name, form.get(name).trim());
+    if (values[name]?.trim())
+      wanted.set(name, values[name].trim());
+  if (order !== "latest")
+    wanted.set("order", order);
   const next = wanted.size ? `#/cuts?${wanted}` : "#/cuts";
   if (location.hash === next)
     dispatchEvent(new HashChangeEvent("hashchange"));
@@ -114,12 +121,16 @@ function go(form) {
     location.hash = next;
 }
 
-function table(rows) {
+function table({ parts, chosen, order }) {
   const columns = ["time", "what", "outcome", "took", "standard", "ratio", "load", "score"];
   return el("table.table.cuts", null,
     el("caption.unseen", null, t("cuts.table")),
-    el("thead", null, el("tr", null, columns.map(name => el(`th.is-${name}`, { scope: "col" }, t(`cuts.col.${name}`))))),
-    rows);
+    el("thead", null, el("tr", null, columns.map(name => name === "time"
+      ? el("th.is-time", { scope: "col", "aria-sort": order === "latest" ? "descending" : "ascending" },
+        el("button", { type: "button", "aria-label": t(`cuts.sort.${order}`), on: { click: () => go(chosen, ORDERS[1 - ORDERS.indexOf(order)]) } },
+          t("cuts.col.time"), el("span", { "aria-hidden": "true" }, order === "latest" ? " ↓" : " ↑")))
+      : el(`th.is-${name}`, { scope: "col" }, t(`cuts.col.${name}`))))),
+    parts.rows);
 }
 
 function row(cycle) {
@@ -155,10 +166,8 @@ function saveButton(mine) {
   return el("button.button", { type: "button", on: { click: async event => {
     const button = event.currentTarget;
     button.disabled = true;
-    const { from, to } = query(mine);
-    const oldest = mine.items[mine.items.length - 1];
     try {
-      await download("/export/cycles.csv", { saw: mine.chosen.saw, from: from ?? oldest.startedAt, to: to ?? after(mine.items[0]) }, `cuts-${plantDay(from ?? oldest.startedAt)}.csv`);
+      await download("/export/cycles.csv", query(mine), `cuts-${dateOf(Date.now())}.csv`);
     } catch (error) {
       say(error.message, true);
       setText(mine.parts.status, error.message);
@@ -167,10 +176,8 @@ function saveButton(mine) {
   } } }, t("cuts.export"));
 }
 
-const after = cycle => new Date(new Date(cycle.endedAt ?? cycle.startedAt).getTime() + 1);
-
 function noteFresh(mine, cycle) {
-  if (mine.items.length === 0 || mine.chosen.to || (mine.chosen.saw && mine.chosen.saw !== cycle.saw) || mine.items.some(item => item.cycleId === cycle.cycleId))
+  if (mine.items.length === 0 || isEarliest(mine) || mine.chosen.to || (mine.chosen.saw && mine.chosen.saw !== cycle.saw) || mine.items.some(item => item.cycleId === cycle.cycleId))
     return;
   mine.fresh++;
   mine.parts.fresh.hidden = false;

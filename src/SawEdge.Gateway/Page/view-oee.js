@@ -7,7 +7,7 @@ import { lossesOf } from "./oee-losses.js";
 import { equation, figureTable, lossList, lossName, plannedOf, skyline, sorted, spokenSpan } from "./oee-parts.js";
 import { addDays, beginOf, dateOf, isDate, mondayOf } from "./plant-time.js";
 import { t } from "./text.js";
-import { clock, day } from "./units.js";
+import { day } from "./units.js";
 import { loadStyle } from "./views.js";
 
 /** The spans that can be chosen: how many days back, and what a column is. */
@@ -80,8 +80,9 @@ class OeeView {
 
     const ask = (by, each, time) => get("/oee", { from: new Date(time.from), to: new Date(time.to), saw: this.sawsOf(), by, each }, this.abort.signal).then(answer => answer.items);
     let spans = await ask(this.by, this.each, period);
+    // The piece of the shift that began on the day before is not of this period.
     if (!this.isExact)
-      spans = spans.filter(item => this.belongs(item, period));
+      spans = spans.filter(item => item.date >= period.first);
     if (spans.length === 0 || plannedOf(spans) === 0) {
       put(this.root, this.head(period), el("div.empty", el("h2", t("oee.nothing")), el("p", t("oee.nothingHow"))));
       return;
@@ -112,12 +113,6 @@ class OeeView {
     return { from: beginOf(first), to: this.now, first };
   }
 
-  // The piece of the shift that began on the day before is not of this period.
-  belongs(item, period) {
-    const date = isDate(item.label) ? item.label : dateOf(Date.parse(item.from));
-    return this.each === "week" ? Date.parse(item.to) - period.from > 24 * 3_600_000 : date >= period.first;
-  }
-
   spanName(item) {
     if (item.label === "" || item.label === null || item.label === undefined)
       return t("oee.all");
@@ -136,7 +131,7 @@ class OeeView {
   addressOf(item) {
     const period = { from: item.from, to: item.to, loss: this.chosen, group: this.group };
     if (item.label && this.each === "shift")
-      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
+      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, shift: item.label, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
     if (item.label)
       return addressOf({ ...period, each: DOWN[this.each], by: this.by, subject: this.by === "site" ? null : item.subject });
 
@@ -159,7 +154,9 @@ class OeeView {
 
   // The way up: all subjects, this subject over weeks, the week, the day.
   trail(period) {
-    const same = `${day(period.from)}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
+    const year = dateOf(period.from).slice(0, 4);
+    const begin = year === dateOf(period.to).slice(0, 4) ? day(period.from) : `${day(period.from)} ${year}`;
+    const same = this.each === "shift" && this.isExact ? begin : `${begin}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
     const steps = [el("a", { href: addressOf({ by: this.by, span: this.span, loss: this.chosen }), text: t(`oee.all.${this.by}`) })];
     if (this.isExact)
       steps.push(el("a", { href: addressOf({ by: this.by, subject: this.subject, group: this.group, span: this.each === "shift" ? "fortnight" : "quarter", loss: this.chosen }), text: this.subject ?? this.group ?? this.site.site }));
@@ -167,7 +164,7 @@ class OeeView {
       const monday = mondayOf(dateOf(period.from));
       steps.push(el("a", { href: addressOf({ by: this.by, subject: this.subject, group: this.group, from: new Date(beginOf(monday)).toISOString(), to: new Date(beginOf(addDays(monday, 7))).toISOString(), each: "day", loss: this.chosen }), text: t("oee.itsWeek") }));
     }
-    steps.push(el("span", { "aria-current": "page", text: this.each === "shift" ? `${same} ${clock(period.from)}–${clock(period.to)}` : same }));
+    steps.push(el("span", { "aria-current": "page", text: same }));
     return el("ol.trail", steps.map(step => el("li", step)));
   }
 
