@@ -72,6 +72,7 @@ export function skyline(whole, spans, how) {
   const width = 100 / Math.max(spans.length, 1);
   const skip = Math.ceil(spans.length / how.mostLabels);
   const ground = Math.round(Math.max(0.25, ...spans.map(item => item.plannedBusyTimeS / how.scaleS)) * SKY_HEIGHT) + 18;
+  const words = svg("g", { "aria-hidden": "true" });
   const columns = spans.map((item, i) => {
     let y = ground;
     const piece = (bucket, seconds, name) => {
@@ -83,15 +84,16 @@ export function skyline(whole, spans, how) {
       const chosenS = how.chosen !== null && bucketOfLoss(how.chosen) === bucket ? lostTo(item, how.chosen) : 0;
       return [piece(bucket, chosenS, "rect.edge.is-chosen"), piece(bucket, (item.bucketsS[bucket] ?? 0) - chosenS, "rect.edge")];
     });
+    // The words stand beside the links, not in them: a link is named by all that it stands for.
     const middle = `${((i + 0.5) * width).toFixed(3)}%`;
+    if (i % skip === 0)
+      words.append(svg("text.sky-figure", { x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) }));
     return svg("a.sky-column", { href: how.address(item), "aria-label": how.label(item) },
-      svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: ground + 20 }), bars,
-      i % skip > 0 ? null : [svg("text.sky-figure", { "aria-hidden": "true", x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { "aria-hidden": "true", x: middle, y: ground + 16, text: how.short(item) })],
-      svg("title", { text: how.label(item) }));
+      svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: ground + 20 }), bars, svg("title", { text: how.label(item) }));
   });
 
   const sky = svg(how.chosen ? "svg.sky.has-choice" : "svg.sky", { width: "100%", height: ground + 22, role: "group", "aria-label": t("oee.skyOf", { subject: whole.subject, count: spans.length }) },
-    svg("line.sky-ground", { x1: 0, x2: "100%", y1: ground + 0.5, y2: ground + 0.5 }), columns);
+    svg("line.sky-ground", { x1: 0, x2: "100%", y1: ground + 0.5, y2: ground + 0.5 }), columns, words);
   if (columns.length > 0)
     walkable(sky, columns, -1);
   return el("section.sky-subject", { "aria-label": whole.subject }, el("header",

@@ -69,5 +69,5 @@ export function hms(seconds) {
   return `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
 }
 
-/** Hours with one decimal, below ten with two: how losses are counted. */
-export const hours = seconds => (seconds / 3600).toFixed(Math.abs(seconds) < 35_820 ? 2 : 1);
+/** Hours: below ten with two decimals, below a thousand with one: how losses are counted. */
+export const hours = seconds => (seconds / 3600).toFixed(Math.abs(seconds) < 35_982 ? 2 : Math.abs(seconds) < 3_599_820 ? 1 : 0);

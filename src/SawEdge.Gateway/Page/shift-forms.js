@@ -2,6 +2,7 @@
 // and stays in the audit trail.
 
 import { del, get, post } from "./api.js";
+import { bucketOf } from "./buckets.js";
 import { el, put, say } from "./dom.js";
 import { t } from "./text.js";
 import { clock, dayClock, duration } from "./units.js";
@@ -40,7 +41,7 @@ export function askReason(stop, known) {
     title: t("stop.title", { saw: stop.saw }),
     body: [
       el("p", t("stop.span", { from: dayClock(stop.from), to: clock(stop.to), length: duration((stop.to - stop.from) / 1000) })),
-      el("p.muted", stop.enteredBy ? t("stop.enteredBy", { who: stop.enteredBy, reason: stop.reason }) : t("stop.now", { bucket: nameOf(stop.bucket), reason: stop.reason || t("shift.noReason") })),
+      el("p.muted", stop.enteredBy ? t("stop.enteredBy", { who: stop.enteredBy, reason: stop.reason }) : t("stop.now", { bucket: nameOf(bucketOf(stop.bucket)), reason: stop.reason || t("shift.noReason") })),
       list, ownPart,
     ],
     send: t("stop.send"),

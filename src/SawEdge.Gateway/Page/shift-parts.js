@@ -1,7 +1,7 @@
 // What stands under a strip: where the time went, to the second; standards that are too loose; and the same as tables, for the
 // keyboard, for screen readers and for those who rather read.
 
-import { swatch } from "./buckets.js";
+import { bucketOf, swatch } from "./buckets.js";
 import { el } from "./dom.js";
 import { hms } from "./plant-time.js";
 import { isScrap } from "./shift-strip.js";
@@ -52,7 +52,7 @@ export function tooLoose(timeline) {
  * The strip as tables.
  * @param {object} data The saw, its timeline and its stops.
  * @param {{from: number, to: number}} range What the strip shows.
- * @param {{isOpen: boolean, canEnter: boolean, reason: (stop: object) => void, scrap: (cut: object|null) => void}} how
+ * @param {{isOpen: boolean, canEnter: boolean, hasReasons: boolean, reason: (stop: object) => void, scrap: (cut: object|null) => void}} how
  */
 export function tables(data, range, how) {
   const inside = (from, to) => Date.parse(to) > range.from && Date.parse(from) < range.to;
@@ -64,7 +64,7 @@ export function tables(data, range, how) {
     if (isFilled)
       return;
     isFilled = true;
-    holder.append(stopTable(stops, data.saw.name, how), cutTable(cuts, data.saw.name, how));
+    holder.append(stopTable(stops, data.saw.name, { ...how, canEnter: how.canEnter && how.hasReasons }), cutTable(cuts, data.saw.name, how));
   };
   const details = el("details", { open: how.isOpen, on: { toggle: fill } }, el("summary", t("shift.asTable", { stops: stops.length, cuts: cuts.length })), holder);
   if (how.isOpen)
@@ -81,8 +81,8 @@ function stopTable(stops, saw, how) {
   return table(t("shift.stopsOf", { saw }), [["shift.col.from"], ["shift.col.length", true], ["shift.col.bucket"], ["shift.col.reason"], ["shift.col.class"], ["shift.col.by"], ...how.canEnter ? [[""]] : []], stops.map(stop => {
     const span = { from: Date.parse(stop.from), to: Date.parse(stop.to) };
     return el("tr", el("th", { scope: "row", text: clock(span.from, true) }), el("td.number", duration(stop.durationS)),
-      el("td", swatch(stop.bucket), " ", nameOf(stop.bucket)), el("td", { text: stop.reason || t("shift.noReason") }), el("td", stop.class ? t(`stop.class.${stop.class}`) : ""), el("td", { text: stop.enteredBy ?? "" }),
-      how.canEnter ? el("td", stop.bucket === "unknown" ? null : el("button.button", {
+      el("td", swatch(stop.bucket), " ", nameOf(bucketOf(stop.bucket))), el("td", { text: stop.reason || t("shift.noReason") }), el("td", stop.class ? t(`stop.class.${stop.class}`) : ""), el("td", { text: stop.enteredBy ?? "" }),
+      how.canEnter ? el("td", bucketOf(stop.bucket) === "unknown" ? null : el("button.button", {
         data: { key: `t${stop.from}` }, "aria-label": t("stop.giveAt", { what: t(stop.enteredBy ? "stop.change" : "stop.give"), at: clock(span.from, true) }), text: t(stop.enteredBy ? "stop.change" : "stop.give"), on: { click: () => how.reason({ ...stop, ...span }) },
       })) : null);
   }));

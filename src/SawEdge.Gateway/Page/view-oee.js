@@ -80,8 +80,9 @@ class OeeView {
 
     const ask = (by, each, time) => get("/oee", { from: new Date(time.from), to: new Date(time.to), saw: this.sawsOf(), by, each }, this.abort.signal).then(answer => answer.items);
     let spans = await ask(this.by, this.each, period);
+    // The piece of the shift that began on the day before is not of this period.
     if (!this.isExact)
-      spans = spans.filter(item => this.belongs(item, period));
+      spans = spans.filter(item => item.date >= period.first);
     if (spans.length === 0 || plannedOf(spans) === 0) {
       put(this.root, this.head(period), el("div.empty", el("h2", t("oee.nothing")), el("p", t("oee.nothingHow"))));
       return;
@@ -110,12 +111,6 @@ class OeeView {
     const today = dateOf(this.now);
     const first = addDays(this.each === "week" ? mondayOf(today) : today, -SPANS[this.span][0]);
     return { from: beginOf(first), to: this.now, first };
-  }
-
-  // The piece of the shift that began on the day before is not of this period.
-  belongs(item, period) {
-    const date = isDate(item.label) ? item.label : dateOf(Date.parse(item.from));
-    return this.each === "week" ? Date.parse(item.to) - period.from > 24 * 3_600_000 : date >= period.first;
   }
 
   spanName(item) {
@@ -159,7 +154,9 @@ class OeeView {
 
   // The way up: all subjects, this subject over weeks, the week, the day.
   trail(period) {
-    const same = this.each === "shift" && this.isExact ? day(period.from) : `${day(period.from)}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
+    const year = dateOf(period.from).slice(0, 4);
+    const begin = year === dateOf(period.to).slice(0, 4) ? day(period.from) : `${day(period.from)} ${year}`;
+    const same = this.each === "shift" && this.isExact ? begin : `${begin}${dateOf(period.from) === dateOf(period.to - 1) ? "" : `–${day(period.to - 1)}`}`;
     const steps = [el("a", { href: addressOf({ by: this.by, span: this.span, loss: this.chosen }), text: t(`oee.all.${this.by}`) })];
     if (this.isExact)
       steps.push(el("a", { href: addressOf({ by: this.by, subject: this.subject, group: this.group, span: this.each === "shift" ? "fortnight" : "quarter", loss: this.chosen }), text: this.subject ?? this.group ?? this.site.site }));

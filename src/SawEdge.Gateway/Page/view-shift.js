@@ -39,6 +39,10 @@ export function unmount() {
 /** The address of the shift view of a span. */
 export const shiftAddress = (from, to, saw) => `#/shift?from=${encodeURIComponent(new Date(from).toISOString())}&to=${encodeURIComponent(new Date(to).toISOString())}${saw ? `&saw=${encodeURIComponent(saw)}` : ""}`;
 
+// Without a calendar nothing is a stop; what stood is told all the same.
+const standing = timeline => timeline.states.filter(state => state.state !== "executing")
+  .map(state => ({ from: state.from, to: state.to, durationS: (Date.parse(state.to) - Date.parse(state.from)) / 1000, reason: state.reason, class: null, bucket: state.state === "unknown" ? "unknown" : "stopsByReason" }));
+
 class ShiftView {
   constructor(root, params, isDisplay) {
     this.root = root;
@@ -86,7 +90,7 @@ class ShiftView {
     const [from, to] = [Date.parse(this.params.from), Date.parse(this.params.to)];
     const asked = Number.isFinite(from) && Number.isFinite(to) && to > from;
     const today = isDate(this.params.day) ? this.params.day : dateOf(asked ? from : this.now);
-    this.shifts = await this.shiftsAround(addDays(today, -4), addDays(today, 4));
+    this.shifts = await this.shiftsAround(addDays(today, -1), addDays(today, 2));
     const begun = this.shifts.filter(shift => shift.from <= this.now);
 
     // Figures of a shift reach to the next one and up to now; what is drawn is the shift itself.
@@ -110,12 +114,9 @@ class ShiftView {
 
   frame() {
     const at = this.shifts.findIndex(shift => shift.from === this.span.from && shift.to === this.span.to);
-    const around = at >= 0 ? [this.shifts[at - 1], this.shifts[at + 1]] : [{ from: this.span.from * 2 - this.span.to, to: this.span.from }, { from: this.span.to, to: this.span.to * 2 - this.span.from }];
     const ofDay = this.shifts.filter(shift => dateOf(shift.from) === this.date);
     const wholeDay = { from: beginOf(this.date), to: beginOf(addDays(this.date, 1)) };
-    const link = (span, words, name) => span && span.from <= this.now
-      ? el("a.button", { href: shiftAddress(span.from, span.to, this.params.saw), "aria-label": name, text: words })
-      : el("span.button", { "aria-disabled": "true", class: "is-off", text: words });
+    const turn = (sign, key, step) => el("button.button", { type: "button", "aria-label": t(key), title: t(key), disabled: step > 0 && this.span.to > this.now, text: sign, on: { click: () => this.turn(step) } });
     const choice = (span, words) => el("a", { href: shiftAddress(span.from, span.to, this.params.saw), "aria-current": span.from === this.span.from && span.to === this.span.to ? "true" : null, text: words });
     const name = at >= 0 ? t("shift.named", { shift: this.shifts[at].label }) : this.span.from === wholeDay.from && this.span.to === wholeDay.to ? t("shift.wholeDay") : t("shift.span");
 
@@ -128,7 +129,7 @@ class ShiftView {
       el("header.view-head",
         el("div", el("p", { text: `${day(this.span.from)} · ${clock(this.span.from)}–${dateOf(this.span.to - 1) === this.date ? "" : `${day(this.span.to)} `}${clock(this.span.to)}` }), el("h1", { text: name })),
         el("nav.row", { "aria-label": t("shift.choose") },
-          el("span.shift-turn", link(around[0], "‹", t("shift.before")), link(around[1], "›", t("shift.after"))),
+          el("span.shift-turn", turn("‹", "shift.before", -1), turn("›", "shift.after", 1)),
           el("span.choice", ofDay.filter(shift => shift.from <= this.now).map(shift => choice(shift, shift.label)), choice(wholeDay, t("shift.wholeDay"))),
           el("span.field", el("label.unseen", { for: "shift-day", text: t("shift.day") }),
             el("input", { id: "shift-day", type: "date", value: this.date, max: dateOf(this.now), on: { change: event => this.toDay(event.target.value) } })),
@@ -141,7 +142,7 @@ class ShiftView {
         el("div.shift-tools", el("div.row", { role: "group", "aria-label": t("shift.zoom") },
           this.tool("−", "shift.zoomOut", () => this.zoomBy(2)), this.tool("+", "shift.zoomIn", () => this.zoomBy(0.5)),
           this.tool("◀", "shift.earlier", () => this.pan(-0.5)), this.tool("▶", "shift.later", () => this.pan(0.5)),
-          el("button.button", { text: t("shift.zoomAll"), on: { click: () => this.zoom(this.span.from, this.span.to) } }), this.zoomState), legend()),
+          el("button.button", { type: "button", text: t("shift.zoomAll"), on: { click: () => this.zoom(this.span.from, this.span.to) } }), this.zoomState), legend()),
         this.readout, this.axis, this.list),
       el("p.muted.small.shift-how", t("shift.how")));
     this.showItem(null);
@@ -156,7 +157,22 @@ class ShiftView {
     this.observer.observe(this.axis);
   }
 
-  tool(sign, key, action) { return el("button.button", { "aria-label": t(key), title: t(key), text: sign, on: { click: action } }); }
+  // To the shift before or after, over a weekend too; from a day or where no shift is near, to the day.
+  async turn(step) {
+    const isShift = this.shifts.some(shift => shift.from === this.span.from && shift.to === this.span.to);
+    try {
+      const near = !isShift ? [] : step < 0 ? await this.shiftsAround(addDays(this.date, -5), addDays(this.date, 1)) : await this.shiftsAround(this.date, addDays(this.date, 5));
+      const next = step < 0 ? near.filter(shift => shift.from < this.span.from).at(-1) : near.find(shift => shift.from > this.span.from && shift.from <= this.now);
+      if (next)
+        location.hash = shiftAddress(next.from, next.to, this.params.saw);
+      else
+        this.toDay(addDays(this.date, step));
+    } catch (error) {
+      this.fail(error);
+    }
+  }
+
+  tool(sign, key, action) { return el("button.button", { type: "button", "aria-label": t(key), title: t(key), text: sign, on: { click: action } }); }
 
   toDay(date) {
     if (isDate(date))
@@ -177,8 +193,8 @@ class ShiftView {
       for (let saw = queue.shift(); saw !== undefined; saw = queue.shift()) {
         const [timeline, stops] = await Promise.all([
           get("/timeline", { saw: saw.name, from: new Date(this.span.from), to: new Date(this.span.to) }, this.abort.signal),
-          get("/stops", { saw: saw.name, ...period, least: 0 }, this.abort.signal)]);
-        this.saws.set(saw.name, { saw, timeline, stops: stops.items, account: oee.items.find(item => item.subject === saw.name) ?? null });
+          this.site.hasCalendar === false ? null : get("/stops", { saw: saw.name, ...period, least: 0 }, this.abort.signal)]);
+        this.saws.set(saw.name, { saw, timeline, stops: stops?.items ?? standing(timeline), account: oee.items.find(item => item.subject === saw.name) ?? null });
         this.place(saw.name);
       }
     };
@@ -246,7 +262,7 @@ class ShiftView {
       strip,
       isEmpty ? el("p.muted", t("shift.nothing")) : null,
       ledger(data.account, name), tooLoose(data.timeline),
-      this.isDisplay ? null : tables(data, range, { isOpen, canEnter: this.canEnter(), reason: stop => this.reason(data, stop), scrap: cut => this.scrap(data, cut) }));
+      this.isDisplay ? null : tables(data, range, { isOpen, canEnter: this.canEnter(), hasReasons: this.site.hasCalendar !== false, reason: stop => this.reason(data, stop), scrap: cut => this.scrap(data, cut) }));
     if (old)
       old.replaceWith(section);
     else
@@ -303,14 +319,16 @@ class ShiftView {
       const quarter = (this.range().to - this.range().from) / 8;
       this.zoom(middle - quarter, middle + quarter);
     } else if (item.bucket !== "unknown") {
+      // A strip may show a part of a stop; its reason is that of all of it.
       const stop = data.stops.find(stop => Date.parse(stop.from) < item.to && Date.parse(stop.to) > item.from);
-      this.reason(data, { ...stop, from: item.from, to: item.to, bucket: item.bucket, reason: item.state.reason });
+      if (stop)
+        this.reason(data, { ...stop, from: Date.parse(stop.from), to: Date.parse(stop.to) });
     }
   }
 
   async reason(data, stop) {
-    if (!this.canEnter())
-      say(t("shift.viewOnly"));
+    if (!this.canEnter() || this.site.hasCalendar === false)
+      say(t(this.site.hasCalendar === false ? "shift.noCalendar" : "shift.viewOnly"));
     else if (await askReason({ ...stop, saw: data.saw.name }, this.site.stopReasons ?? []))
       await this.refresh();
   }
