@@ -117,6 +117,7 @@ public sealed class BrokenBladeTests
     private static List<JsonElement> Told(HookReceiver hook) =>
         [.. hook.Requests.Select(request => JsonDocument.Parse(request.Text).RootElement)
             .Where(message => message.GetProperty("type").GetString() is "alarm.raised" or "alarm.digest")
+            .DistinctBy(message => message.GetProperty("data").GetProperty("id").GetString())
             .SelectMany(message => message.GetProperty("data").GetProperty("alarms").EnumerateArray())
             .Where(alarm => alarm.GetProperty("rule").GetString() == "blade_gone")];
 
@@ -194,10 +195,10 @@ public sealed class DeadConnectionTests
         using var pressed = await client.PostAsync(new Uri(link), new FormUrlEncodedContent([]));
         Assert.Equal(HttpStatusCode.OK, pressed.StatusCode);
         Assert.Equal(["acknowledged", "suppressed_by_design", "suppressed_by_design", "suppressed_by_design"], folder.History.Alarms().Select(alarm => alarm.Text("state")));
-        Assert.Single(hook.Requests);
+        Assert.Single(Messages(hook));
 
         mutable.Silent = false;
-        await next.UntilAsync(() => hook.Requests.Count > 1, "it is told that it is over");
+        await next.UntilAsync(() => Messages(hook).Count > 1, "it is told that it is over");
         Assert.Equal(0, await next.EndAsync());
 
         var messages = Messages(hook);
@@ -211,7 +212,9 @@ public sealed class DeadConnectionTests
         Assert.Equal(4, folder.History.Alarms().Count);
     }
 
-    private static List<JsonElement> Messages(HookReceiver hook) => [.. hook.Requests.Select(request => JsonDocument.Parse(request.Text).RootElement)];
+    // A power cut between the receiver's yes and the disk makes a message go out again, with the identity that tells receivers so.
+    private static List<JsonElement> Messages(HookReceiver hook) =>
+        [.. hook.Requests.DistinctBy(request => request.Headers["webhook-id"]).Select(request => JsonDocument.Parse(request.Text).RootElement)];
 
     private static LiveSaw Live(int unit, SawClock clock) => new(new VirtualSaw(SmallSaw.Named(string.Create(CultureInfo.InvariantCulture, $"saw-{unit}"), (ulong)(70 + unit))), clock);
 }

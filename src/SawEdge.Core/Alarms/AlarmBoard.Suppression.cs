@@ -8,6 +8,8 @@ public sealed partial class AlarmBoard
     {
         if (entry.Rule?.Hours is { } hours && !hours.Contains(at))
             return "outside of the rule's hours";
+        if (entry.Rule?.InShifts == true && _settings.IsAtWork?.Invoke(at) == false)
+            return "no shift is at work";
         var cause = _open.Values.FirstOrDefault(other => other != entry && Silences(other, entry.Subject));
         return cause is null ? null : $"alarm {cause.Alarm!.Number} ({cause.RuleName}, {cause.Subject}) is its cause";
     }

@@ -9,6 +9,9 @@ public sealed record AlarmBoardSettings
     /// <summary>What there is to have alarms about; alarms about anything else are closed as those of rules that are gone. Null: whatever comes.</summary>
     public IReadOnlySet<AlarmSubject>? Subjects { get; init; }
 
+    /// <summary>Whether people are at work, by the plant's calendar: rules with <see cref="AlarmRule.InShifts"/> hold only then. Null: there is no calendar.</summary>
+    public Func<DateTimeOffset, bool>? IsAtWork { get; init; }
+
     /// <summary>Writes numbers with their units as the plant reads them.</summary>
     public required QuantityText Quantity { get; init; }
 

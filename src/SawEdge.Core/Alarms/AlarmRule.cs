@@ -135,6 +135,9 @@ public sealed record AlarmRule
     /// <summary>When it holds; null: always. Outside, its alarms are suppressed by design.</summary>
     public WorkingHours? Hours { get; init; }
 
+    /// <summary>Whether it holds only while people are at work by the plant's calendar; without a calendar it holds always. Outside, its alarms are suppressed by design.</summary>
+    public bool InShifts { get; init; }
+
     /// <summary>What the saw must be doing; part of the condition. Only for signals.</summary>
     public SawStates While { get; init; } = SawStates.Any;
 

@@ -68,6 +68,7 @@ public static class DefaultRules
         };
     }
 
+    // Saws are switched off when nobody is at work: where the plant has a calendar, their silence is told only while a shift is at work.
     // What is behind a device falls silent with it, and after it: its silence is told once, for the device. It counts as back
     // sooner than the device does, so that it is not told when the device comes back.
     private static IEnumerable<AlarmRule> OfTheData()
@@ -76,12 +77,14 @@ public static class DefaultRules
         {
             OffDelay = TimeSpan.FromSeconds(15),
             Silences = true,
+            InShifts = true,
             MayBe = "The device may be switched off, the network interrupted, or the broker down.",
             Caution = AlarmCaution.Wiring,
         };
         yield return Rule("saw_silent", AlarmTopic.Communication, "silence", Above(600), AlarmSeverity.Medium, "{saw}: no frame with a usable value for {value}.") with
         {
             Silences = true,
+            InShifts = true,
             MayBe = "The saw may be switched off, or what publishes its values has stopped.",
             Caution = AlarmCaution.Wiring,
         };

@@ -142,29 +142,39 @@ public sealed partial class NoticePlan
             items.Add((number, kind));
     }
 
-    private void Send(ContactBox box, IEnumerable<(long Number, NoticeKind Kind)> items, DateTimeOffset now)
+    private void Send(ContactBox box, IReadOnlyList<(long Number, NoticeKind Kind)> items, DateTimeOffset now)
     {
         box.Put(items, now);
+        if (items is [var (number, kind)] && IsUrgent(box, number, kind, now))
+            Tell(box.Contact, [new(number, kind)], now, box.Waiting);
         Flush(box, now);
     }
 
+    // A flood of small things must not keep back what has to be looked at now, unless it is a flood of such itself.
+    private bool IsUrgent(ContactBox box, long number, NoticeKind kind, DateTimeOffset now) =>
+        box.IsFlooded && box.Contact.Digest == TimeSpan.Zero && kind is NoticeKind.Raised or NoticeKind.Escalated && _alarms[number].Severity == AlarmSeverity.High
+        && box.Contact.Hours.Contains(now)
+        && _alarms.Values.Count(alarm => alarm.Severity == AlarmSeverity.High && alarm.Told.GetValueOrDefault(box.Contact.Name)?.Last > now - ContactBox.FloodSpan) < ContactBox.FloodFrom;
+
     private void Flush(ContactBox box, DateTimeOffset now)
     {
-        var (contact, waiting) = (box.Contact, box.Waiting);
-        if (waiting.Count == 0 || now < box.Due || (contact.Hours is { } hours && !hours.Contains(now)))
-            return;
-        var kinds = waiting.Values.Distinct().ToList();
-        var kind = waiting.Count == 1 || (kinds.Count == 1 && kinds[0] is NoticeKind.Reminder or NoticeKind.Escalated) ? kinds[0] : NoticeKind.Digest;
-        _notices.Enqueue(new Notice(now, kind, contact.Name, contact.Channel, [.. waiting.Keys]));
-        foreach (var (number, why) in waiting)
+        if (box.Waiting.Count > 0 && now >= box.Due && box.Contact.Hours.Contains(now))
+            Tell(box.Contact, [.. box.Waiting], now, box.Waiting);
+    }
+
+    private void Tell(Contact contact, List<KeyValuePair<long, NoticeKind>> items, DateTimeOffset now, SortedDictionary<long, NoticeKind> waiting)
+    {
+        var kinds = items.Select(item => item.Value).Distinct().ToList();
+        var kind = items.Count == 1 || (kinds.Count == 1 && kinds[0] is NoticeKind.Reminder or NoticeKind.Escalated) ? kinds[0] : NoticeKind.Digest;
+        _notices.Enqueue(new Notice(now, kind, contact.Name, contact.Channel, [.. items.Select(item => item.Key)]));
+        foreach (var (number, why) in items)
         {
             var told = _alarms[number].With(contact);
             told.Since ??= now;
             told.Last = now;
             told.IsGone = why == NoticeKind.Cleared;
+            waiting.Remove(number);
         }
-
-        waiting.Clear();
     }
 
     private void ForgetClosed()

@@ -19,6 +19,9 @@ public sealed record PlannedPiece(Period Time, Shift Shift);
 /// </summary>
 public sealed class ShiftCalendar
 {
+    /// <summary>How long after the begin of a shift a saw may still be off. Common practice, no source.</summary>
+    public static readonly TimeSpan SwitchOn = TimeSpan.FromMinutes(15);
+
     private readonly CalendarPlan _plan;
     private readonly PlannedStop[] _stops;
 
@@ -66,6 +69,11 @@ public sealed class ShiftCalendar
 
     /// <summary>The shift that a moment belongs to, breaks included; null where none runs.</summary>
     public Shift? ShiftAt(DateTimeOffset at) => ShiftsIn(new Period(at, at.AddTicks(1))) is [var shift, ..] ? shift : null;
+
+    /// <summary>
+    /// Whether people are at work: a shift runs, and has run for long enough that the saws are switched on. Common practice, no source.
+    /// </summary>
+    public bool IsAtWork(DateTimeOffset at) => ShiftAt(at) is not null && ShiftAt(at - SwitchOn) is not null;
 
     /// <summary>A period made longer until it ends in no shift's midst: what has to be known to account for it.</summary>
     public Period Widen(Period period)

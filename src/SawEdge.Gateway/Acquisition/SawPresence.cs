@@ -16,6 +16,7 @@ public sealed class SawPresence
     private readonly Lock _gate = new();
     private readonly TimeProvider _time;
     private readonly Signal[] _mapped;
+    private readonly bool _publishesChanges;
     private readonly long _gap;
     private readonly long _started;
     private readonly long[] _goodAt = new long[SignalInfo.Count];
@@ -31,9 +32,11 @@ public sealed class SawPresence
     /// <param name="mapped">The signals that it is to send.</param>
     /// <param name="interval">Time between its frames.</param>
     /// <param name="time">The clock.</param>
-    public SawPresence(string saw, IEnumerable<Signal> mapped, TimeSpan interval, TimeProvider time)
+    /// <param name="publishesChanges">Whether it sends only what changes: then it is silent only once its source said that nothing can come.</param>
+    public SawPresence(string saw, IEnumerable<Signal> mapped, TimeSpan interval, TimeProvider time, bool publishesChanges = false)
     {
         Saw = saw;
+        _publishesChanges = publishesChanges;
         _time = time;
         _mapped = [.. mapped];
         var gap = TimeSpan.FromTicks(Math.Max(10 * interval.Ticks, LeastGap.Ticks));
@@ -53,7 +56,11 @@ public sealed class SawPresence
         get
         {
             lock (_gate)
+            {
+                if (_publishesChanges && _speaks)
+                    return (0, false);
                 return (_time.GetElapsedTime(_hasSpoken ? _lastAt : _started).TotalSeconds, !_hasSpoken);
+            }
         }
     }
 
@@ -121,6 +128,8 @@ public sealed class SawPresence
 
             if (good == 0)
             {
+                if (_publishesChanges && _speaks)
+                    _lastAt = now;
                 _speaks = false;
                 return;
             }

@@ -28,6 +28,7 @@ internal sealed class AlarmRoom
         {
             SourceOfSaw = options.Saws.ToDictionary(saw => saw.Name, SourceLoops.SourceOf, StringComparer.Ordinal),
             Subjects = Subjects(options).ToHashSet(),
+            IsAtWork = options.Calendar is { } calendar ? calendar.Calendar.IsAtWork : null,
             Quantity = (value, unit) => DisplayText.Text(options.Units, value, unit),
         });
         Desk = new AlarmDesk(board, new NoticePlan(_options.Contacts), new ProbeWatch(_options.Rules, probes), Queue, reader, writer, machine, loggers.CreateLogger<AlarmDesk>(), onEvent);

@@ -53,6 +53,9 @@ internal static class SourceLoops
         _ => [],
     };
 
+    /// <summary>Whether a saw sends only what changes, so that nothing may come for hours although all is well.</summary>
+    public static bool PublishesChanges(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: null, HoldFor: null };
+
     /// <summary>Name of the device or broker that a saw's signals come from.</summary>
     public static string SourceOf(SawOptions saw) => saw.Source switch
     {

@@ -6,6 +6,7 @@ import { el, put, say } from "./dom.js";
 import { startLive } from "./live.js";
 import { useUnits } from "./settings.js";
 import { drawHead, markRoute } from "./shell.js";
+import { setSite } from "./site.js";
 import { loadText, t } from "./text.js";
 import { askForToken } from "./token.js";
 import { setZone } from "./units.js";
@@ -31,6 +32,7 @@ async function begin() {
   onTokenNeeded(askForToken);
   put(main, el("p.loading", { text: t("shell.loading") }));
   const site = await loadSite();
+  setSite(site);
   useUnits(site.units);
   const isZoneKnown = setZone(site.timeZone);
   drawHead(site, isZoneKnown);

@@ -32,7 +32,7 @@ export function lane(first) {
     stock: el("dd"),
     blade: el("dd"),
     last: el("dd"),
-    shift: el("dd"),
+    shift: el("p.lane-shift"),
     age: el("p.lane-age"),
   };
   const drawing = kerf();
@@ -46,8 +46,8 @@ export function lane(first) {
       el("div.lane-cut", {}, drawing.node, parts.share, parts.shareNote),
       el("div.lane-trace", {}, el("p.lane-now", {}, parts.load, " ", parts.verdict), el("div.lane-plot", {}, parts.canvas))),
     el("dl.lane-facts", {},
-      fact("bay.job", parts.job), fact("bay.stock", parts.stock), fact("bay.blade", parts.blade), fact("bay.last", parts.last), fact("bay.shift", parts.shift)),
-    parts.age);
+      fact("bay.job", parts.job), fact("bay.stock", parts.stock), fact("bay.blade", parts.blade), fact("bay.last", parts.last)),
+    el("footer.lane-foot", {}, parts.shift, parts.age));
   let isVisible = true;
   let described = 0;
   return {
@@ -90,7 +90,7 @@ function drawLoad(parts, saw, isKnown) {
   const isJudged = isKnown && [now, low, high].every(Number.isFinite);
   const kind = !isJudged ? "none" : now > high ? "above" : now < low ? "below" : "within";
   parts.verdict.dataset.kind = kind;
-  const band = isJudged ? { low: running(low, "kW"), high: running(high, "kW") } : null;
+  const band = isJudged ? { low: running(low, "kW").split("\u00a0")[0], high: running(high, "kW") } : null;
   setText(parts.verdict, kind === "none" ? (isKnown ? t("bay.noExpectation") : "") : t(`bay.${kind}`, band));
 }
 

@@ -8,8 +8,8 @@ export const TRACE_MINUTES = 6;
 /** From this age on, seconds, values are shown as old. */
 export const OLD_AFTER_S = 15;
 
-/** From this age on, seconds, values are shown as not known any more. */
-export const STALE_AFTER_S = 60;
+// The gateway says something of each saw every ten seconds, were it only that nothing changed: who hears nothing for so long knows nothing.
+const SILENT_AFTER_S = 35;
 
 const saws = new Map();
 const alarms = new Map();
@@ -43,10 +43,17 @@ export function ageOf(saw, now = Date.now()) {
   return saw.dataAgeS === null || saw.dataAgeS === undefined ? null : saw.dataAgeS + (now - saw.seenAt) / 1000;
 }
 
-/** fresh, old, stale or never. */
+/**
+ * fresh, old, stale or never. Some saws tell only what changes: how long their last word holds is known to the gateway, which
+ * calls the state unknown when that is over.
+ */
 export function freshness(saw, now = Date.now()) {
   const age = ageOf(saw, now);
-  return age === null ? "never" : age >= STALE_AFTER_S ? "stale" : age >= OLD_AFTER_S ? "old" : "fresh";
+  if (age === null)
+    return "never";
+  if (age < OLD_AFTER_S)
+    return "fresh";
+  return saw.state === "unknown" || now - saw.seenAt > SILENT_AFTER_S * 1000 ? "stale" : "old";
 }
 
 /** Whether an alarm is open: something is left to be done about it. */

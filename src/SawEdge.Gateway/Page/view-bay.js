@@ -42,6 +42,7 @@ export function unmount() {
   last.end();
   last.seen.disconnect();
   document.removeEventListener("themechange", last.redraw);
+  setVar(document.documentElement, "--display-scale", "1");
 }
 
 /** Turns to the next saws of the display; false where there are no more. */
@@ -68,7 +69,9 @@ function arrange(mine) {
     const [, columns, rows] = LAYOUTS.find(([most]) => saws.length <= most) ?? LAYOUTS.at(-1);
     setVar(mine.list, "--columns", String(columns));
     setVar(mine.list, "--rows", String(rows));
-    mine.list.dataset.count = String(saws.length);
+    mine.list.dataset.rows = String(rows);
+    // Nine saws need smaller type than six.
+    setVar(document.documentElement, "--display-scale", mine.isDisplay && rows > 2 ? ".76" : "1");
   }
   mine.list.hidden = saws.length === 0;
   put(mine.empty, saws.length > 0 ? null : connection().isOpen ? noSaws() : el("p.loading", { text: t("bay.waiting") }));

@@ -76,6 +76,7 @@ internal static class AlarmLatency
             CultureInfo.InvariantCulture,
             $"{Saws} saws at 10 Hz, {rules.Length} rules, {latencies.Count} of {offered.Count} alarms in {seconds} s: from the frame to the channel p50 {At(latencies, 0.5):0.0} ms, p99 {At(latencies, 0.99):0.0} ms, longest {latencies[^1]:0.0} ms"));
 
+        await Task.WhenAll(outlet.Answers);
         await stop.CancelAsync();
         foreach (var inbox in inboxes)
             inbox.Complete();
@@ -159,16 +160,19 @@ internal static class AlarmLatency
 
         public string GroupOf(JournalEntry entry) => "";
 
-        public async Task<SendResult> SendAsync(IReadOnlyList<JournalEntry> entries, bool waited, CancellationToken cancellation)
+        public ConcurrentQueue<Task> Answers { get; } = new();
+
+        public Task<SendResult> SendAsync(IReadOnlyList<JournalEntry> entries, bool waited, CancellationToken cancellation)
         {
             var now = Stopwatch.GetTimestamp();
             foreach (var number in entries.SelectMany(entry => entry.Notice!.Notice.Alarms))
             {
+                // Whoever answers does not hold up the next message.
                 if (Handed.TryAdd(number, now))
-                    await writer.UseLinkAsync(string.Create(CultureInfo.InvariantCulture, $"n{number}"), TimeProvider.System.GetUtcNow().AddHours(1), AlarmAnswer.To(number, AlarmAction.Acknowledge, "bench"), cancellation);
+                    Answers.Enqueue(writer.UseLinkAsync(string.Create(CultureInfo.InvariantCulture, $"n{number}"), TimeProvider.System.GetUtcNow().AddHours(1), AlarmAnswer.To(number, AlarmAction.Acknowledge, "bench"), CancellationToken.None));
             }
 
-            return SendResult.Delivered;
+            return Task.FromResult(SendResult.Delivered);
         }
 
         public ValueTask DisposeAsync() => ValueTask.CompletedTask;

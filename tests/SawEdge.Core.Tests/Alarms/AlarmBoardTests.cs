@@ -178,6 +178,29 @@ public class AlarmBoardTests
     }
 
     [Fact]
+    public void Advance_NoShiftAtWork_SuppressedUntilOneIs_AndNotWithoutACalendar()
+    {
+        var board = new AlarmBoard([Rule() with { InShifts = true }, Rule("heat")], Settings with { IsAtWork = at => at >= At(3600) && at < At(7200) });
+        board.Take(Comes(0));
+        board.Take(Comes(0, "heat"));
+        Assert.Equal("no shift is at work", board.Drain()[0].Note);
+        Assert.Equal("HB", string.Concat(board.Open.Select(alarm => alarm.State.ToLetter())));
+        board.Advance(At(3599));
+        Assert.Empty(board.Drain());
+        board.Advance(At(3600));
+        Assert.Equal("BB", string.Concat(board.Open.Select(alarm => alarm.State.ToLetter())));
+
+        // What was announced is not hidden again when the shift ends.
+        board.Drain();
+        board.Advance(At(8000));
+        Assert.Empty(board.Drain());
+
+        var without = new AlarmBoard([Rule() with { InShifts = true }], Settings);
+        without.Take(Comes(0));
+        Assert.Equal(AlarmState.Unacknowledged, without.Open[0].State);
+    }
+
+    [Fact]
     public void Restore_RuleIsGone_ClosedAndSaidSo()
     {
         var first = new AlarmBoard([Rule(latch: true), Rule("heat"), Rule("slip")], Settings);

@@ -236,6 +236,28 @@ public class NoticePlanTests
     }
 
     [Fact]
+    public void Take_HighInAFlood_ToldAtOnce_UnlessTheFloodIsOfSuch()
+    {
+        var floor = new Floor([Ada], Rule(), Rule("high") with { Severity = AlarmSeverity.High });
+        for (var n = 0; n < 12; n++)
+            floor.Board.Take(Comes(n, about: AlarmSubject.Saw($"saw-{n}")));
+        floor.Until(12);
+        Assert.Equal(10, floor.Notices().Count);
+
+        // What waits goes on waiting; ten that are urgent are told one by one, the eleventh with the rest.
+        for (var n = 20; n < 31; n++)
+        {
+            floor.Until(n - 1);
+            floor.Board.Take(Comes(n, "high", AlarmSubject.Saw($"saw-{n}")));
+        }
+
+        floor.Until(31);
+        Assert.Equal([.. Enumerable.Range(0, 10).Select(n => $"{n + 20} ada raised {n + 13}")], floor.Told());
+        floor.Until(400);
+        Assert.Equal(["310 ada digest 11,12,23"], floor.Told());
+    }
+
+    [Fact]
     public void Advance_HoursBegin_WhatIsStillOpenInOneMessage()
     {
         // The start is at eight.

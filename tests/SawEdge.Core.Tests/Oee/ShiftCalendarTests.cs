@@ -17,6 +17,25 @@ public sealed class ShiftCalendarTests
         ],
     });
 
+    [Theory]
+    [InlineData("05:59", false)]
+    [InlineData("06:14", false)] // the saws are being switched on
+    [InlineData("06:15", true)]
+    [InlineData("13:59", true)]
+    [InlineData("14:05", true)] // one shift follows the other
+    [InlineData("21:59", true)]
+    [InlineData("22:00", false)]
+    public void IsAtWork_FromAQuarterOfAnHourAfterTheBegin_UntilTheEnd(string time, bool expected)
+    {
+        var calendar = new ShiftCalendar(new CalendarPlan
+        {
+            Zone = TimeZoneInfo.Utc,
+            Shifts = [new WeeklyShift("early", EveryDay, new TimeOnly(6, 0), new TimeOnly(14, 0), []), new WeeklyShift("late", EveryDay, new TimeOnly(14, 0), new TimeOnly(22, 0), [])],
+        });
+
+        Assert.Equal(expected, calendar.IsAtWork(DateTimeOffset.Parse($"2026-03-03T{time}:00Z", System.Globalization.CultureInfo.InvariantCulture)));
+    }
+
     // Days on which clocks change, from the IANA time zone database: the night shift that begins the evening before lasts as long as time passes.
     [Theory]
     [InlineData("Europe/Berlin", "2026-03-28", 7)]

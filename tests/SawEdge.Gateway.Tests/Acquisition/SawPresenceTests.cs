@@ -32,6 +32,25 @@ public sealed class SawPresenceTests
     }
 
     [Fact]
+    public void Silence_OfASawThatPublishesChanges_BeginsWhenItsSourceIsLost()
+    {
+        var presence = new SawPresence("saw-1", [Signal.MotorLoad], TimeSpan.FromMilliseconds(100), _time, publishesChanges: true);
+        _time.Advance(TimeSpan.FromSeconds(3));
+        Assert.Equal((3, true), presence.Silence);
+        var frame = new SignalFrame(_time.GetUtcNow());
+        frame.Set(Signal.MotorLoad, 1.5);
+        presence.Take(frame);
+        _time.Advance(TimeSpan.FromHours(12));
+        Assert.Equal((0, false), presence.Silence);
+
+        // The broker is gone: what the saw does now is not known, from now on.
+        frame.Mark(Signal.MotorLoad, SignalQuality.SourceFault);
+        presence.Take(frame);
+        _time.Advance(TimeSpan.FromSeconds(7));
+        Assert.Equal((7, false), presence.Silence);
+    }
+
+    [Fact]
     public void Stale_ASignalThatWasThereIsGone_CountsWhileFramesCome_AndNamesIt()
     {
         Take(load: 1, head: 2, job: "J");

@@ -68,4 +68,13 @@ public sealed class CalendarTests
     [Fact]
     public void Load_ARuleOnOeeWithoutACalendar_IsRefused() =>
         Assert.Contains("error alarms.rules[5].oee: can never raise an alarm: there is no calendar; write \"calendar\" with the shifts, or leave the rule out", Sample.Load(AlarmSample.With(("calendar", null))).Lines());
+
+    [Fact]
+    public void Load_ARuleInShiftsWithoutACalendar_IsRefused()
+    {
+        Assert.Contains(
+            "error alarms.rules[0].inShifts: needs the plant's shifts; describe them under \"calendar\", or write \"hours\"",
+            Sample.Load(AlarmSample.With(("calendar", null), ("alarms.rules[0].inShifts", "true"))).Lines());
+        Assert.True(Sample.Load(AlarmSample.With(("alarms.rules[0].inShifts", "true"))).Options().Alarms.Rules.Single(rule => rule.InShifts && rule.Variable.Topic != SawEdge.Core.Alarms.AlarmTopic.Communication).InShifts);
+    }
 }

@@ -57,6 +57,8 @@ internal static class RuleWords
             parts.Add($"only {List([.. subjects.Order(StringComparer.Ordinal)], "and")}");
         if (rule.Hours is { } hours)
             parts.Add($"only {Hours(hours)}");
+        if (rule.InShifts)
+            parts.Add("only while a shift of the calendar is at work, where there is one");
         if (rule.Latch)
             parts.Add("stays until somebody resets it");
         if (rule.Silences)

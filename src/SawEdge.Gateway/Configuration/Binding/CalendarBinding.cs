@@ -78,6 +78,8 @@ internal static class CalendarBinding
     {
         if (calendar.IsStated)
             return;
+        foreach (var rule in alarms.Rules.Where(rule => rule.Value is { InShifts: { IsGood: true, Value: true } }))
+            findings.Error(rule.Value!.InShifts.Path, "needs the plant's shifts; describe them under \"calendar\", or write \"hours\"");
         foreach (var rule in alarms.Rules.Where(rule => rule.Value is { Variable: { IsGood: true, Value.Topic: AlarmTopic.Oee } }))
             findings.Error(rule.Value.Variable.Path, "can never raise an alarm: there is no calendar; write \"calendar\" with the shifts, or leave the rule out");
     }

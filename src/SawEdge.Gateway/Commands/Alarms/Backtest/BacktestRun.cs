@@ -74,7 +74,11 @@ internal sealed class BacktestRun(BacktestSettings settings, NamedFolder folder,
         return result with { AnswerAfter = settings.AnswerAfter, Took = took };
     }
 
-    private static AlarmBoardSettings Board(GatewayOptions options) => new() { Quantity = (value, unit) => DisplayText.Text(options.Units, value, unit) };
+    private static AlarmBoardSettings Board(GatewayOptions options) => new()
+    {
+        Quantity = (value, unit) => DisplayText.Text(options.Units, value, unit),
+        IsAtWork = options.Calendar is { } calendar ? calendar.Calendar.IsAtWork : null,
+    };
 
     private async Task<WatchedPast> RecordingsAsync(GatewayOptions options, DateTimeOffset? from, DateTimeOffset? to, CancellationToken cancellation)
     {

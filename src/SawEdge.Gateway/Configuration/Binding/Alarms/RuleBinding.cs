@@ -12,6 +12,7 @@ namespace SawEdge.Gateway.Configuration.Binding.Alarms;
 /// <param name="Groups">The groups it is to hold for.</param>
 /// <param name="Names">The other subjects it is to hold for.</param>
 /// <param name="Hours">When it is to hold.</param>
+/// <param name="InShifts">Whether it is to hold only while a shift is at work.</param>
 internal sealed record RuleDraft(
     AlarmRule? Rule,
     Setting<string> Name,
@@ -19,7 +20,8 @@ internal sealed record RuleDraft(
     Setting<IReadOnlyList<Setting<string>>?> Saws,
     Setting<IReadOnlyList<Setting<string>>?> Groups,
     Setting<IReadOnlyList<Setting<string>>?> Names,
-    Setting<IReadOnlyList<Setting<WorkingSpan>>?> Hours);
+    Setting<IReadOnlyList<Setting<WorkingSpan>>?> Hours,
+    Setting<bool> InShifts);
 
 /// <summary>Declares a rule.</summary>
 internal static class RuleBinding
@@ -63,6 +65,7 @@ internal static class RuleBinding
         var saws = o.Optional("saws", SawNames, "The saws that it holds for. Left out, as \"groups\": all.");
         var groups = o.Optional("groups", GroupNames, "The groups of saws that it holds for.");
         var hours = o.Optional("hours", HoursBinding.Type, "When it holds. Left out: always. Outside, its alarms are suppressed.");
+        var inShifts = o.Default("inShifts", ValueTypes.Flag, "false", "Whether it holds only while a shift of the calendar is at work, from 15 minutes after its begin. Outside, its alarms are suppressed.");
         var latch = o.Default("latch", ValueTypes.Flag, "false", "Whether the alarm stays until somebody resets it, though the condition is gone.");
         var silences = o.Default("silences", ValueTypes.Flag, "false", "Whether the other alarms of its saw, or of the saws behind its source, are suppressed while it is active: one cause, one message.");
         var core = o.Variants<Core>(
@@ -81,7 +84,7 @@ internal static class RuleBinding
 
         var variable = core?.Variable ?? default;
         if (variable is not { IsGood: true, Value: { } looked } || core is not { Test: { } test } || !name.IsGood || !text.IsGood)
-            return new RuleDraft(null, name, variable, saws, groups, core?.Names ?? default, hours);
+            return new RuleDraft(null, name, variable, saws, groups, core?.Names ?? default, hours, inShifts);
 
         if (text.Value is { } template)
             KnownNames(o, text, template, looked);
@@ -100,11 +103,12 @@ internal static class RuleBinding
             MayBe = mayBe.Value ?? RuleTexts.UsualMayBe(looked),
             Caution = caution.Value ?? RuleTexts.UsualCaution(looked),
             While = core.While,
+            InShifts = inShifts,
             Latch = latch,
             Silences = silences,
             Over = core.Over,
         };
-        return new RuleDraft(rule, name, variable, saws, groups, core.Names, hours);
+        return new RuleDraft(rule, name, variable, saws, groups, core.Names, hours, inShifts);
     }
 
     private static void KnownNames(ConfigObject o, Setting<AlarmTemplate?> text, AlarmTemplate template, AlarmVariable variable)
