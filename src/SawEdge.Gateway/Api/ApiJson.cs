@@ -23,8 +23,10 @@ internal static class ApiJson
             UnmappedMemberHandling = JsonUnmappedMemberHandling.Disallow,
             NumberHandling = JsonNumberHandling.Strict,
             MaxDepth = 8,
+            AllowDuplicateProperties = false,
         };
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.SnakeCaseLower, allowIntegerValues: false));
+        options.Converters.Add(new CycleJson());
         options.Converters.Add(new MomentConverter());
         options.Converters.Add(new KnownNumberConverter());
         options.MakeReadOnly(populateMissingResolver: true);

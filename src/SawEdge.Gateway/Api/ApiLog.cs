@@ -31,4 +31,16 @@ internal static partial class ApiLog
 
     [LoggerMessage(8008, LogLevel.Information, "http: {Action} {Subject} by {Who}, from {Origin}")]
     public static partial void Changed(ILogger logger, string action, string subject, string who, string origin);
+
+    [LoggerMessage(8040, LogLevel.Warning, "API: the history cannot be read for the event stream ({Reason}); it goes on once it can")]
+    public static partial void StreamUnread(ILogger logger, string reason);
+
+    [LoggerMessage(8041, LogLevel.Information, "API: the history can be read for the event stream again")]
+    public static partial void StreamReads(ILogger logger);
+
+    [LoggerMessage(8042, LogLevel.Error, "API: the event stream broke off; readers begin anew")]
+    public static partial void StreamBroken(ILogger logger, Exception problem);
+
+    [LoggerMessage(8043, LogLevel.Warning, "API: a table of cycles broke off: {Reason}")]
+    public static partial void ExportBroken(ILogger logger, string reason);
 }

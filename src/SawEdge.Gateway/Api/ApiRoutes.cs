@@ -11,6 +11,13 @@ internal static class ApiRoutes
     /// <summary>Maps them.</summary>
     public static void Map(RouteGroupBuilder api, ApiContext context)
     {
+        SiteEndpoints.Map(api, context);
+        AlarmAnswerEndpoints.Map(api, context);
+        StopReasonEndpoints.Map(api, context);
+        ScrapEndpoints.Map(api, context);
+        BladeChangeEndpoints.Map(api, context);
+        AuditEndpoints.Map(api, context);
+        ApiRead.Map(api, context);
         OeeEndpoints.Map(api, context);
         TimelineEndpoints.Map(api, context);
         StopEndpoints.Map(api, context);

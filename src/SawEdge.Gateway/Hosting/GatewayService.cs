@@ -123,8 +123,9 @@ internal sealed class GatewayService : BackgroundService
             .. oee.Probes,
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
-        var served = OpenApi(reader, writer, jobs, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
+        var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
+        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -205,7 +206,7 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, Func<long, IEnumerable<Metric>> metrics)
+    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)
     {
         var context = new ApiContext
         {
@@ -215,13 +216,14 @@ internal sealed class GatewayService : BackgroundService
             Time = _clocks.Wall,
             Machine = _clocks.Machine,
             Loggers = _loggers,
+            Live = live,
             Jobs = () => jobs?.Book ?? JobBook.Empty,
             Metrics = metrics,
         };
         return ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
     }
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms, LiveSaws live) =>
         new(
             inbox,
             new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
@@ -236,7 +238,8 @@ internal sealed class GatewayService : BackgroundService
                 _onFinished?.Invoke(finished);
             },
             recording is null ? null : recording.Offer,
-            alarms.For(saw.Name));
+            alarms.For(saw.Name),
+            live.Of(saw.Name));
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)
