@@ -131,7 +131,8 @@ internal sealed class SawPieces(OeeService oee, HistoryReader reader, HistoryWri
         return to > block.To ? new Period(from, input.Calendar.Widen(new Period(block.To, to)).To) : new Period(from, to);
     }
 
-    private static AccountPart PartOf(SawAccount made, Period time) => new(
+    /// <summary>What an account says of a time.</summary>
+    public static AccountPart PartOf(SawAccount made, Period time) => new(
         made.Account.Buckets(time),
         CounterSum.Of(made.Input.Cuts.Where(cut => LastMoment(cut) >= time.From && LastMoment(cut) < time.To)));
 

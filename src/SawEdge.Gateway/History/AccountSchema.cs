@@ -23,13 +23,15 @@ internal static class AccountSchema
         ) STRICT, WITHOUT ROWID;
         CREATE INDEX account_sums_by_need ON account_sums(saw, needs_to);
 
-        -- version rises with each change of what an account of the saw is made of. from_at, to_at: what changed since the figures of its hours
-        -- were last worked out; NULL: nothing.
+        -- version rises with each change of what an account of the saw is made of. from_at, to_at: what changed and nobody has taken up yet;
+        -- work_from, work_to: that of which the figures of the hours are being worked out. NULL: nothing.
         CREATE TABLE account_changes(
             saw TEXT PRIMARY KEY,
             version INTEGER NOT NULL,
             from_at INTEGER,
-            to_at INTEGER
+            to_at INTEGER,
+            work_from INTEGER,
+            work_to INTEGER
         ) STRICT, WITHOUT ROWID;
         INSERT INTO account_changes(saw, version, from_at, to_at) SELECT saw, 0, min(started_at), max(ended_at) FROM cycles GROUP BY saw;
 
@@ -44,6 +46,12 @@ internal static class AccountSchema
             PRIMARY KEY(saw, begins_at)
         ) STRICT, WITHOUT ROWID;
         CREATE UNIQUE INDEX account_hours_by_seq ON account_hours(seq);
+
+        -- The controller's scrap counter as it was last read.
+        CREATE TABLE scrap_counters(
+            saw TEXT PRIMARY KEY,
+            value INTEGER NOT NULL
+        ) STRICT, WITHOUT ROWID;
 
         -- Never holds a row: whoever puts one into it says that what is known of a saw changed in a time.
         CREATE VIEW account_change(saw, from_at, to_at) AS SELECT '', 0, 0 WHERE 0;

@@ -20,7 +20,22 @@ internal sealed class AccountStatements(Func<string, string[], SqliteCommand> pr
         ["@saw", "@begins", "@ends", "@settings", "@data"]);
 
     private readonly SqliteCommand _sameHour = prepare("UPDATE account_hours SET settings = @settings WHERE saw = @saw AND begins_at = @begins AND settings <> @settings", ["@saw", "@begins", "@settings"]);
-    private readonly SqliteCommand _close = prepare("UPDATE account_changes SET from_at = NULL, to_at = NULL WHERE saw = @saw AND version = @version", ["@saw", "@version"]);
+    private readonly SqliteCommand _emptyHour = prepare(
+        """
+        UPDATE account_hours SET ends_at = @ends, data = @data, seq = (SELECT max(seq) + 1 FROM account_hours), settings = @settings
+        WHERE saw = @saw AND begins_at = @begins AND (ends_at, data) IS NOT (@ends, @data)
+        """,
+        ["@saw", "@begins", "@ends", "@settings", "@data"]);
+
+    private readonly SqliteCommand _take = prepare(
+        """
+        UPDATE account_changes SET work_from = min(ifnull(work_from, from_at), from_at), work_to = max(ifnull(work_to, to_at), to_at), from_at = NULL, to_at = NULL
+        WHERE from_at IS NOT NULL
+        """,
+        []);
+
+    private readonly SqliteCommand _close = prepare("UPDATE account_changes SET work_from = NULL, work_to = NULL WHERE saw = @saw", ["@saw"]);
+    private readonly SqliteCommand _scrapCount = prepare("INSERT OR REPLACE INTO scrap_counters(saw, value) VALUES(@saw, @value)", ["@saw", "@value"]);
     private readonly SqliteCommand _reopen = prepare("INSERT INTO account_change(saw, from_at, to_at) VALUES(@saw, @from, @to)", ["@saw", "@from", "@to"]);
 
     /// <summary>Whether nothing changed since a version was read.</summary>
@@ -33,13 +48,21 @@ internal sealed class AccountStatements(Func<string, string[], SqliteCommand> pr
     /// <summary>Stores the figures of an hour.</summary>
     public void Store(long settings, AccountHour hour)
     {
+        // An hour in which nothing was planned and nothing made is told only where it was something before.
         var begin = hour.Hour.From.ToUnixTimeMilliseconds();
-        WriteSession.Run(_hour, hour.Saw, begin, hour.Hour.To.ToUnixTimeMilliseconds(), settings, AccountSumsCodec.Encode([hour.Part]));
+        var isEmpty = hour.Part.Buckets.PlannedBusyTime == TimeSpan.Zero && hour.Part.Buckets[OeeCount.PartsOutside] == 0;
+        WriteSession.Run(isEmpty ? _emptyHour : _hour, hour.Saw, begin, hour.Hour.To.ToUnixTimeMilliseconds(), settings, AccountSumsCodec.Encode([hour.Part]));
         WriteSession.Run(_sameHour, hour.Saw, begin, settings);
     }
 
-    /// <summary>Closes a change unless another came.</summary>
-    public void Close(AccountChange change) => WriteSession.Run(_close, change.Saw, change.Version);
+    /// <summary>Takes up all changes.</summary>
+    public void Take() => WriteSession.Run(_take);
+
+    /// <summary>Closes the change of a saw that was taken up.</summary>
+    public void Close(string saw) => WriteSession.Run(_close, saw);
+
+    /// <summary>Stores where a scrap counter stands.</summary>
+    public void StoreScrapCount(string saw, long value) => WriteSession.Run(_scrapCount, saw, value);
 
     /// <summary>Opens a change.</summary>
     public void Reopen(string saw, Period time) => WriteSession.Run(_reopen, saw, time.From.ToUnixTimeMilliseconds(), time.To.ToUnixTimeMilliseconds());

@@ -2,11 +2,10 @@ using SawEdge.Core.Oee;
 
 namespace SawEdge.Gateway.History;
 
-/// <summary>What changed of a saw since the figures of its hours were last worked out.</summary>
+/// <summary>A change of a saw that was taken up, and of which the figures of the hours are to be worked out.</summary>
 /// <param name="Saw">The saw.</param>
 /// <param name="Time">From the first to the last moment of it.</param>
-/// <param name="Version">Rises with each change.</param>
-public sealed record AccountChange(string Saw, Period Time, long Version);
+public sealed record AccountChange(string Saw, Period Time);
 
 /// <summary>The figures of an hour of a saw.</summary>
 /// <param name="Saw">The saw.</param>
@@ -42,20 +41,26 @@ public sealed partial class HistoryReader
                 ("@settings", settings)),
             cancellation);
 
-    /// <summary>What changed since the figures of the hours were last worked out.</summary>
+    /// <summary>The changes that were taken up and are not done yet.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<IReadOnlyList<AccountChange>> AccountChangesAsync(CancellationToken cancellation = default) =>
         AskAsync<IReadOnlyList<AccountChange>>(
-            connection => Rows(connection, "SELECT saw, from_at, to_at, version FROM account_changes WHERE from_at IS NOT NULL ORDER BY saw", row => new AccountChange(row.GetString(0), new Period(Time(row.GetInt64(1)), Time(row.GetInt64(2))), row.GetInt64(3))),
+            connection => Rows(connection, "SELECT saw, work_from, work_to FROM account_changes WHERE work_from IS NOT NULL ORDER BY saw", row => new AccountChange(row.GetString(0), new Period(Time(row.GetInt64(1)), Time(row.GetInt64(2))))),
             cancellation);
 
-    /// <summary>From the first to the last hour of each saw whose figures are of another calendar or of other rules.</summary>
+    /// <summary>From the first to the last hour of a saw whose figures are of another calendar or of other rules; null where there is none.</summary>
+    /// <param name="saw">The saw.</param>
     /// <param name="settings">Those that hold.</param>
     /// <param name="cancellation">Ends the reading.</param>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
-    public Task<IReadOnlyList<(string Saw, Period Time)>> OtherAccountHoursAsync(long settings, CancellationToken cancellation = default) =>
-        AskAsync<IReadOnlyList<(string, Period)>>(
-            connection => Rows(connection, "SELECT saw, min(begins_at), max(ends_at) FROM account_hours WHERE settings <> @settings GROUP BY saw", row => (row.GetString(0), new Period(Time(row.GetInt64(1)), Time(row.GetInt64(2)))), ("@settings", settings)),
+    public Task<Period?> OtherAccountHoursAsync(string saw, long settings, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(
+                connection,
+                "SELECT min(begins_at), max(ends_at) FROM account_hours WHERE saw = @saw AND settings <> @settings HAVING count(*) > 0",
+                row => (Period?)new Period(Time(row.GetInt64(0)), Time(row.GetInt64(1))),
+                ("@saw", saw),
+                ("@settings", settings)).FirstOrDefault(),
             cancellation);
 
     /// <summary>The hours that are new or changed after a number, in that order.</summary>
@@ -73,6 +78,24 @@ public sealed partial class HistoryReader
                 ("@after", after),
                 ("@most", most)),
             cancellation);
+
+    /// <summary>From the begin of the first to the end of the last cycle of a saw that touches a period; null where none does.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<Period?> CycleEndsAsync(string saw, Period period, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(
+                connection,
+                $"SELECT min(c.started_at), max(c.ended_at) FROM cycles AS c WHERE {CyclesTouching} HAVING count(*) > 0",
+                row => (Period?)new Period(Time(row.GetInt64(0)), Time(row.GetInt64(1))),
+                ("@saw", saw),
+                ("@from", period.From.ToUnixTimeMilliseconds()),
+                ("@to", StateRows.Milliseconds(period.To))).FirstOrDefault(),
+            cancellation);
+
+    /// <summary>A controller's scrap counter as it was last read; null where it never was.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long?> ScrapCountAsync(string saw, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT value FROM scrap_counters WHERE saw = @saw", row => (long?)row.GetInt64(0), ("@saw", saw)).FirstOrDefault(), cancellation);
 
     /// <summary>The number of the hour that changed last; 0 where there is none.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>

@@ -43,12 +43,32 @@ public sealed partial class HistoryWriter
             },
             cancellation);
 
-    /// <summary>Says that the figures of the hours of a change were worked out; what changed meanwhile stays open.</summary>
-    /// <param name="change">The change as it was read.</param>
+    /// <summary>Takes up all changes: what comes from now on is a change of its own. What was taken up before and is not done is taken up with it.</summary>
     /// <param name="cancellation">Ends the waiting.</param>
     /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
-    public Task CloseAccountChangeAsync(AccountChange change, CancellationToken cancellation) =>
-        WriteAsync((session, _) => session.Accounts.Close(change), cancellation);
+    public Task TakeAccountChangesAsync(CancellationToken cancellation) => WriteAsync((session, _) => session.Accounts.Take(), cancellation);
+
+    /// <summary>Says that the figures of the hours of the change of a saw that was taken up were worked out.</summary>
+    /// <param name="saw">The saw.</param>
+    /// <param name="cancellation">Ends the waiting.</param>
+    /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
+    public Task CloseAccountChangeAsync(string saw, CancellationToken cancellation) => WriteAsync((session, _) => session.Accounts.Close(saw), cancellation);
+
+    /// <summary>Stores what a controller's scrap counter counted and where it stands, all or nothing.</summary>
+    /// <param name="saw">The saw.</param>
+    /// <param name="value">Where it stands.</param>
+    /// <param name="entries">What it counted.</param>
+    /// <param name="cancellation">Ends the waiting.</param>
+    /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
+    public Task SaveScrapCountAsync(string saw, long value, IReadOnlyList<ScrapEntry> entries, CancellationToken cancellation) =>
+        WriteAsync(
+            (session, now) =>
+            {
+                foreach (var entry in entries)
+                    session.Do((connection, transaction) => EntryRows.Add(connection, transaction, saw, entry, DateTimeOffset.FromUnixTimeMilliseconds(now)));
+                session.Accounts.StoreScrapCount(saw, value);
+            },
+            cancellation);
 
     /// <summary>Says that figures of a saw have to be worked out anew in a time although nothing changed there.</summary>
     /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
