@@ -69,15 +69,27 @@ internal sealed class WatchedPage : IAsyncDisposable
         await DrawnAsync();
     }
 
+    /// <summary>Waits until a click has led to an address, and its view is drawn.</summary>
+    /// <param name="route">What the fragment begins with.</param>
+    /// <param name="part">What else is in it.</param>
+    public async Task AtAsync(string route, string part = "")
+    {
+        await Until.TrueAsync(() => Tab.Url.Contains($"/{route}", StringComparison.Ordinal) && Tab.Url.Contains(part, StringComparison.Ordinal), () => $"the address {Tab.Url} becomes {route}...{part}");
+        await DrawnAsync();
+    }
+
     /// <summary>Waits until the view has a title and loads nothing any more.</summary>
     public async Task DrawnAsync()
     {
         await Until.TrueAsync(
             () => Tab.EvaluateAsync<bool>("""
                 () => {
-                  const main = document.querySelector("main");
-                  const title = main?.querySelector("h1");
-                  return !!title && title.getClientRects().length > 0 && title.textContent.trim() !== "" && !main.querySelector(".loading") && !main.querySelector("[aria-busy=true]");
+                  const name = location.hash.replace(/^#\/?/, "").split(/[/?]/)[0] || "bay";
+                  const isDisplay = name === "display";
+                  const root = document.querySelector(isDisplay ? "main .display-stage > [class^=view-]" : `main > section.view-${name}`);
+                  const title = root?.querySelector("h1");
+                  return root !== null && root.innerText.trim() !== "" && root.querySelector(".loading, [aria-busy=true]") === null
+                    && (isDisplay || (title && title.getClientRects().length > 0 && title.textContent.trim() !== ""));
                 }
                 """),
             () => $"{Tab.Url} is drawn; so far: {string.Join('\n', Troubles)}");
