@@ -3,6 +3,7 @@
 import { get } from "./api.js";
 import { el, put } from "./dom.js";
 import { allSaws } from "./live.js";
+import { may } from "./site.js";
 import { t, word } from "./text.js";
 import { day, dayClock, number, percent, quantity, UNKNOWN } from "./units.js";
 import { askChange } from "./blades-change.js";
@@ -33,15 +34,15 @@ export function unmount() {
 }
 
 async function load(mine) {
-  let blades, site, life = null, trouble = null;
+  let blades, life = null, trouble = null;
   try {
-    [blades, site] = await Promise.all([get("/blades", null, mine.abort.signal), get("/site", null, mine.abort.signal)]);
+    blades = await get("/blades", null, mine.abort.signal);
   } catch (error) {
     if (view === mine)
       put(mine.root, head(), el("div.note.bad", { role: "alert" }, el("strong", null, t("blades.failed")), " ", error.message));
     return;
   }
-  const items = [...(blades.items ?? blades)].sort((a, b) => urgency(a) - urgency(b) || a.saw.localeCompare(b.saw));
+  const items = [...blades.items].sort((a, b) => urgency(a) - urgency(b) || a.saw.localeCompare(b.saw));
   const chosen = items.find(item => item.saw === mine.chosen) ?? items[0];
   try {
     life = chosen ? await get(`/blades/${encodeURIComponent(chosen.saw)}`, null, mine.abort.signal) : null;
@@ -52,9 +53,9 @@ async function load(mine) {
     return;
   mine.charts.forEach(chart => chart.dispose());
   mine.charts = [];
-  const mayOperate = site.role !== "view";
+  const mayOperate = may("operate");
   const change = (saw, at, blade) => askChange({
-    saws: items.map(item => item.saw), saw, at, blade, now: site.now,
+    saws: items.map(item => item.saw), saw, at, blade,
     done() {
       load(mine);
       // The gateway takes an entry over within seconds, and computes records and wear anew.
@@ -92,7 +93,7 @@ function lane(mine, item, place, isChosen, life, trouble, change) {
       el("p.blade-left", null, ...left(item, job))),
     bladeStrip(item, place),
     el("dl.facts", null,
-      fact("blades.since", item.since ? day(item.since) : UNKNOWN),
+      fact(item.seenNew === false ? "blades.seenSince" : "blades.since", item.since ? day(item.since) : UNKNOWN),
       fact("blades.area", quantity(item.areaM2, "m2")),
       fact("blades.cuts", number(item.cuts)),
       fact("blades.rise", wear ? t("blades.riseOf", { rise: signed(wear.rise), dull: percent(wear.dullRise) }) : UNKNOWN)),
@@ -110,6 +111,8 @@ const signed = share => `${share < 0 ? "−" : "+"}${percent(Math.abs(share))}`;
 function left({ wear }, job) {
   if (!wear)
     return [el("strong", null, t("blades.left.unknown")), el("span.muted", null, t("blades.left.unknownWhy"))];
+  if (wear.areaLeftM2 === 0)
+    return [el("strong", null, t("blades.left.past")), el("span.muted", null, t("blades.left.pastWhy", { rise: signed(wear.rise), dull: percent(wear.dullRise) }))];
   if (!Number.isFinite(wear.areaLeftM2))
     return [el("strong", null, t("blades.left.none")), el("span.muted", null, t("blades.left.noneWhy"))];
   const perM2 = Number.isFinite(wear.cutsLeft) && wear.areaLeftM2 > 0 ? wear.cutsLeft / wear.areaLeftM2 : NaN;
@@ -129,14 +132,14 @@ function proposed(item, proposal, change) {
     el("p", null, el("strong", null, t("blades.proposed")), " ", t("blades.proposed.words", { saw: item.saw, at: dayClock(proposal.at) })),
     el("div.row", null,
       change && el("button.button", { type: "button", on: { click: () => change(item.saw, proposal.at, proposal.blade) } }, t("blades.proposed.yes")),
-      el("p.small.muted", null, t("blades.proposed.no", { saw: item.saw }))));
+      el("p.small.muted", null, t("blades.proposed.no"), " ", el("code", null, `sawedge blade correct ${item.saw.includes(" ") ? `"${item.saw}"` : item.saw} --at ${proposal.at} --none`))));
 }
 
 function chosenPart(mine, item, life, trouble, change) {
   if (trouble)
     return el("div.note.bad", { role: "alert" }, trouble.message);
   const points = life.points ?? [];
-  const host = el("div");
+  const host = el("div.chart");
   if (points.length > 1 || life.wear)
     wearChart(host, life).then(chart => view === mine ? mine.charts.push(chart) : chart.dispose())
       .catch(error => put(host, el("p.problem", { role: "alert" }, error.message)));
