@@ -5,6 +5,17 @@ import { el, svg } from "./dom.js";
 import { t } from "./text.js";
 import { number, percent, quantity, scale } from "./units.js";
 
+// How far a drawing reaches, m2. A forecast without an upper end may lie far beyond what the blade has shown: then its lower end counts.
+function reach(wear) {
+  const { areaM2: has, areaLeftM2: left, lowM2: low, highM2: high } = wear;
+  if (!Number.isFinite(left))
+    return Math.max(has * 1.5, Number.isFinite(low) ? (has + low) * 1.1 : 0);
+  if (Number.isFinite(high))
+    return (has + Math.max(left, high)) * 1.03;
+  const far = (has + Math.max(Number.isFinite(low) ? low * 1.3 : 0, has)) * 1.1;
+  return Math.min(far, (has + left * 1.6) * 1.03);
+}
+
 /** The blade as a strip: what it has cut with blunt teeth, what is left with sharp ones, and how sure that is; `place` is its number on the page. */
 export function bladeStrip({ areaM2, wear }, place) {
   const has = wear?.areaM2 ?? areaM2;
@@ -13,20 +24,20 @@ export function bladeStrip({ areaM2, wear }, place) {
     return el("div.blade-strip.is-unknown", { role: "img", "aria-label": t("blades.strip.unknown") });
   const isOpen = !Number.isFinite(left);
   const high = Number.isFinite(wear.highM2) ? wear.highM2 : null;
-  const end = isOpen ? has * 1.5 : (has + Math.max(left, high ?? left * 1.6)) * 1.03;
-  const at = area => `${(100 * Math.max(0, area) / end).toFixed(2)}%`;
+  const end = reach({ ...wear, areaM2: has });
+  const at = area => `${(100 * Math.max(0, Math.min(end, area)) / end).toFixed(2)}%`;
   const [worn, sharp] = [`teeth-worn-${place}`, `teeth-sharp-${place}`];
   const label = left === 0 ? t("blades.strip.past", { area: quantity(has, "m2") }) : isOpen ? t("blades.strip.open", { area: quantity(has, "m2") }) : t("blades.strip.label", { area: quantity(has, "m2"), left: quantity(left, "m2") });
   return svg("svg.blade-strip", { role: "img", "aria-label": label, width: "100%", height: 44 },
     svg("defs", null, tile(worn, "M0 12H16V18L13 22H6L0 18Z", "blade-worn"), tile(sharp, "M0 12H16V16L3 27L0 16Z", "blade-sharp")),
     svg("rect", { x: 0, y: 0, width: at(has), height: 30, fill: `url(#${worn})` }),
-    svg("rect", { x: at(has), y: 0, width: at(isOpen ? end - has : left), height: 30, fill: `url(#${sharp})`, class: isOpen ? "is-faint" : "" }),
+    svg("rect", { x: at(has), y: 0, width: at(isOpen ? end - has : Math.min(left, end - has)), height: 30, fill: `url(#${sharp})`, class: isOpen ? "is-faint" : "" }),
     svg("line.blade-now", { x1: at(has), x2: at(has), y1: 0, y2: 34 }),
     hasInterval(wear) && svg("g", null,
       svg("line.blade-interval", { x1: at(has + wear.lowM2), x2: high === null ? "100%" : at(has + high), y1: 38, y2: 38 }),
       svg("line.blade-interval", { x1: at(has + wear.lowM2), x2: at(has + wear.lowM2), y1: 33, y2: 43 }),
       high !== null && svg("line.blade-interval", { x1: at(has + high), x2: at(has + high), y1: 33, y2: 43 }),
-      svg("circle.blade-expected", { cx: at(has + left), cy: 38, r: 5 })));
+      has + left <= end && svg("circle.blade-expected", { cx: at(has + left), cy: 38, r: 5 })));
 }
 
 const tile = (id, path, name) => svg("pattern", { id, width: 16, height: 30, patternUnits: "userSpaceOnUse" },
@@ -62,7 +73,7 @@ function option(life) {
   const ahead = forecastLine(life).map(shown);
   const base = common();
   const interval = hasInterval(wear)
-    ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [wear.areaM2 + (wear.highM2 ?? wear.areaLeftM2 * 1.6), wear.dullRise]].map(shown)
+    ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [wear.highM2 ? wear.areaM2 + wear.highM2 : reach(wear), wear.dullRise]].map(shown)
     : [];
   const [ink, copper, accent, soft] = ["--ink", "--copper", "--accent", "--ink-soft"].map(colour);
   return {
@@ -70,8 +81,8 @@ function option(life) {
     grid: { left: 8, right: 24, top: 40, bottom: 28, containLabel: true },
     legend: { show: false },
     tooltip: { ...base.tooltip, trigger: "item", formatter: ({ value, seriesName }) => `${seriesName}\n${number(value[0])} ${area.unit}: ${number(Math.round(value[1] * 10) / 10)} %` },
-    xAxis: { ...base.axis, type: "value", name: t("blades.axis.area", { unit: area.unit }), nameLocation: "middle", nameGap: 28, min: 0 },
-    yAxis: { ...base.axis, type: "value", name: t("blades.axis.rise"), nameLocation: "end", nameTextStyle: { ...base.axis.nameTextStyle, align: "left" } },
+    xAxis: { ...base.axis, type: "value", name: t("blades.axis.area", { unit: area.unit }), nameLocation: "middle", nameGap: 28, min: 0, max: wear ? ({ max }) => Math.max(max > reach(wear) * area.factor ? 0 : max, reach(wear) * area.factor) : null, axisLabel: { ...base.axis.axisLabel, showMaxLabel: false } },
+    yAxis: { ...base.axis, type: "value", name: t("blades.axis.rise"), nameLocation: "end", nameTextStyle: { ...base.axis.nameTextStyle, align: "left" }, max: wear ? ({ max }) => Math.ceil(Math.max(max, wear.dullRise * 100) * 1.15 / 5) * 5 : null, axisLabel: { ...base.axis.axisLabel, showMaxLabel: false } },
     series: [
       {
         name: t("blades.series.points"), type: "scatter", data: points, symbolSize: 8, itemStyle: { color: "transparent", borderColor: ink, borderWidth: 1.5 },

@@ -114,10 +114,12 @@ function left({ wear }, job) {
   if (wear.areaLeftM2 === 0)
     return [el("strong", null, t("blades.left.past")), el("span.muted", null, t("blades.left.pastWhy", { rise: signed(wear.rise), dull: percent(wear.dullRise) }))];
   if (!Number.isFinite(wear.areaLeftM2))
-    return [el("strong", null, t("blades.left.none")), el("span.muted", null, t("blades.left.noneWhy"))];
+    return [el("strong", null, t("blades.left.none")), el("span.muted", null, [t("blades.left.noneWhy"), Number.isFinite(wear.lowM2) && t("blades.left.least", { low: quantity(wear.lowM2, "m2") })].filter(Boolean).join(" · "))];
   const perM2 = Number.isFinite(wear.cutsLeft) && wear.areaLeftM2 > 0 ? wear.cutsLeft / wear.areaLeftM2 : NaN;
   const counted = Number.isFinite(wear.cutsLeft);
   const amount = value => Number.isFinite(perM2) ? t("blades.left.cuts", { count: Math.round(value * perM2) }) : quantity(value, "m2");
+  if (!Number.isFinite(wear.highM2) && Number.isFinite(wear.lowM2))
+    return [el("strong", null, t("blades.left.atLeast", { cuts: amount(wear.lowM2) })), el("span.muted", null, [counted && (job ? t("blades.left.job", { job }) : t("blades.left.like")), t("blades.left.open"), counted && quantity(wear.lowM2, "m2")].filter(Boolean).join(" · "))];
   const between = Number.isFinite(wear.lowM2)
     ? Number.isFinite(wear.highM2) ? t("blades.left.between", { low: amount(wear.lowM2), high: amount(wear.highM2) }) : t("blades.left.least", { low: amount(wear.lowM2) })
     : "";
