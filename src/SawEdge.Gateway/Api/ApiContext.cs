@@ -39,6 +39,9 @@ public sealed record ApiContext
     /// <summary>Where the time of the saws went.</summary>
     public OeeService Oee => field ??= new OeeService(Options, Reader, Writer, Machine, Time);
 
+    /// <summary>The load of the last minutes.</summary>
+    internal LoadTraces Traces => field ??= new LoadTraces(this);
+
     /// <summary>What the API itself counts.</summary>
     public ApiMeters Meters { get; } = new();
 

@@ -115,8 +115,11 @@ public sealed class ApiHost
         Address = new Uri(app.Urls.First());
         ApiLog.Listening(_logger, Address.ToString(), _outside.Count == 0 ? Address.ToString() : string.Join(" and ", _outside));
         var compressing = _context is null ? Task.CompletedTask : PageFiles.CompressAsync(cancellation);
+        var tracing = _context is null ? Task.CompletedTask : _context.Traces.RunAsync(cancellation);
         try
         {
+            // It ends when it is cancelled; whatever else ends it must not be silent.
+            await tracing;
             await Task.Delay(Timeout.InfiniteTimeSpan, cancellation);
         }
         finally

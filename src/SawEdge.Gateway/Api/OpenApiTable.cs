@@ -21,6 +21,7 @@ internal static class OpenApiTable
         ["GET /site"] = new("The plant, its saws, and what the caller may do.", Answer: typeof(SiteView)),
         ["GET /saws"] = new("What each saw does now.", Answer: typeof(SawNow), IsList: true),
         ["GET /saws/{name}"] = new("What one saw does now.", Answer: typeof(SawNow)),
+        ["GET /traces"] = new("The load of each saw in the last minutes and what was expected of it.", "saw*", typeof(LoadTrace), IsList: true),
         ["GET /live"] = new("Event stream: events 'saw' (what changed of a saw, at most twice a second), 'alarm', 'cycle', each a JSON object.", "lastEventId", Media: "text/event-stream"),
         ["GET /cycles"] = new("Cycles, page by page.", "saw* from to job material blade outcome minScore order limit cursor", typeof(CycleRecord), IsList: true),
         ["GET /cycles/{id}"] = new("One cycle with its load along the depth, the parts of its score, and the outline of its section.", Answer: typeof(CycleDetail)),

@@ -13,6 +13,9 @@ export function setSite(answer) {
   ahead = Math.abs(difference) > 2000 ? difference : 0;
 }
 
+/** Whether the gateway's clock is another than this one. */
+export const clockDiffers = () => ahead !== 0;
+
 /** Now by the gateway's clock, ms. */
 export const gatewayNow = () => Date.now() + ahead;
 
