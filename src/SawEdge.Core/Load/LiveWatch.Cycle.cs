@@ -155,6 +155,18 @@ public sealed partial class LiveWatch
             _speedInCut = double.IsNaN(_speedInCut) ? _speed : _speedInCut + ((_speed - _speedInCut) * Math.Min(1, Seconds(_usualTicks) / 1.5));
     }
 
+    // Over the last three seconds, or as many of them as were in the stock: the approach says nothing of the feed.
+    private double DescentMmMin()
+    {
+        var oldest = -1;
+        for (var i = 0; i < _window.Count && _window[i].Head <= _place.TopMm && Seconds(_ticks - _window[i].Ticks) <= 3; i++)
+            oldest = i;
+        if (oldest < 1)
+            return double.NaN;
+        var seconds = Seconds(_window[0].Ticks - _window[oldest].Ticks);
+        return seconds < 1 ? double.NaN : 60 * Math.Max(0, _window[oldest].Head - _window[0].Head) / seconds;
+    }
+
     private JobLoad? KnownJob(string job)
     {
         foreach (var known in _jobs)

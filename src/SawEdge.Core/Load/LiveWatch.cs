@@ -116,6 +116,7 @@ public sealed partial class LiveWatch
                 _place.Section is null || double.IsNaN(_head) ? double.NaN : _place.DepthMm,
                 _contact || lowest > 0 ? Math.Clamp(lowest / height, 0, 1) : double.NaN,
                 _head <= _lowestMm + LeavingMm,
+                DescentMmMin(),
                 _place.IdleKw);
         }
     }

@@ -25,16 +25,17 @@ internal sealed partial class LoadScorer
         _shapes.Peek(kind, expected, mean, spread);
 
         // Power goes with feed to the power of 1 - mc (Kienzle): what the pace is off by is missing from the load or added to it.
-        var ofPace = (1 - curve.Material.Mc.Value) * paceSpread;
-        var bins = new ExpectedLoad[DepthProfile.DefaultBins];
+        var exponent = 1 - curve.Material.Mc.Value;
+        var ofPace = exponent * paceSpread;
+        var (bins, height) = (new (ExpectedLoad Load, double DescentMmMin)[DepthProfile.DefaultBins], curve.Section.HeightMm);
         for (var j = 0; j < bins.Length; j++)
         {
             var reach = Reach * Math.Sqrt((spread[j] * spread[j]) + (levelSpread * levelSpread) + (ofPace * ofPace));
             var middle = expected.ModelKw[j] * Math.Exp(level + mean[j]);
-            bins[j] = new ExpectedLoad(middle, middle * Math.Exp(-reach), middle * Math.Exp(reach));
+            bins[j] = (new ExpectedLoad(middle, middle * Math.Exp(-reach), middle * Math.Exp(reach)), curve.DescentRateMmMin((j + 0.5) * height / bins.Length));
         }
 
-        return new LoadOutlook(curve.Section.HeightMm, bins);
+        return new LoadOutlook(height, bins, exponent);
     }
 
     private static string FamilyOf(CutCurve curve) => $"{curve.Material.Name}|{curve.Section.Family}|{curve.Blade.TypeName}";

@@ -52,7 +52,7 @@ internal sealed class SawLive(TimeProvider machine)
         _speed.Read(frame, Signal.BladeSpeed);
         var cut = pipeline.Cut;
         var idle = double.IsNaN(cut.IdleKw) ? pipeline.IdleKw : cut.IdleKw;
-        var expected = cut.IsDown ? OutlookFor(pipeline, cut)?.At(cut.DepthMm) ?? ExpectedLoad.Unknown : ExpectedLoad.Unknown;
+        var expected = cut.IsDown ? OutlookFor(pipeline, cut)?.At(cut.DepthMm, cut.DescentMmMin) ?? ExpectedLoad.Unknown : ExpectedLoad.Unknown;
         var job = pipeline.Job;
         lock (_gate)
         {
