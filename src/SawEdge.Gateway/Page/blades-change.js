@@ -1,6 +1,6 @@
 // A person enters that another blade is on a saw.
 
-import { post } from "./api.js";
+import { get, post } from "./api.js";
 import { el, say } from "./dom.js";
 import { t } from "./text.js";
 import { minuteOf, momentOf } from "./plant-time.js";
@@ -8,13 +8,15 @@ import { currentZone } from "./units.js";
 
 /**
  * Asks for a change of blade and sends it.
- * @param {{saws: string[], saw: string, at?: string, blade?: string, now: string, done: () => void}} wanted What is known already; what is done after it.
+ * @param {{saws: string[], saw: string, at?: string, blade?: string, done: () => void}} wanted What is known already; what is done after it.
  */
-export function askChange({ saws, saw, at, blade, now, done }) {
+export async function askChange({ saws, saw, at, blade, done }) {
+  // By the clock of the gateway: that of the browser may be wrong.
+  const now = at ?? (await get("/site").catch(() => null))?.now ?? new Date().toISOString();
   const problem = el("p.problem", { role: "alert", hidden: true });
   const fields = {
     saw: el("select", { id: "change-saw", required: true }, saws.map(name => el("option", { value: name, selected: name === saw }, name))),
-    at: el("input", { id: "change-at", type: "datetime-local", required: true, value: minuteOf(Date.parse(at ?? now)) }),
+    at: el("input", { id: "change-at", type: "datetime-local", required: true, value: minuteOf(Date.parse(now)) }),
     blade: el("input", { id: "change-blade", value: blade ?? "", maxlength: "100", autocomplete: "off" }),
     note: el("textarea", { id: "change-note", maxlength: "500" }),
   };

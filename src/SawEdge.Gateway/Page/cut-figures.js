@@ -60,7 +60,7 @@ export function score(assessment) {
   const end = Math.min(CAP, Math.ceil(Math.max(4, threshold + 0.5, assessment.score, ...views.map(view => view.score ?? 0))));
   const isUnusual = assessment.isUnusual;
   const ladder = el("ul.cut-ladder", null,
-    rung(t("cut.score.whole"), t("cut.score.oneIn", { share: oneIn(10 ** -assessment.score, assessment.score) }), assessment.score, threshold, end, true),
+    rung(t("cut.score.whole"), 10 ** -assessment.score >= 0.5 ? t("cut.score.half") : t("cut.score.oneIn", { share: oneIn(10 ** -assessment.score, assessment.score) }), assessment.score, threshold, end, true),
     views.map(view => rung(t(`cut.view.${view.view}`), viewWhat(view), view.score, threshold, end)));
   setVar(ladder, "--threshold", threshold / end);
   return sheet("cut.score",

@@ -2,6 +2,7 @@
 
 import { del, get, post } from "./api.js";
 import { el, put, say } from "./dom.js";
+import { currentSite, may } from "./site.js";
 import { t, word } from "./text.js";
 import { dayClock } from "./units.js";
 
@@ -11,15 +12,12 @@ const MADE_A_PART = new Set(["completed", "unobserved_start"]);
 export function scrapPart(cycle, signal) {
   const body = el("div.stack");
   const part = el("section.sheet", null, el("h2", null, t("cut.scrap")), body);
-  let reasons = [];
-  let mayOperate = false;
+  const mayOperate = may("operate");
 
   async function load() {
     try {
-      const [site, entered] = await Promise.all([get("/site", null, signal), get("/scrap", { saw: cycle.saw, from: cycle.startedAt, to: later(cycle.endedAt ?? cycle.startedAt) }, signal)]);
-      reasons = site.scrapReasons ?? [];
-      mayOperate = site.role !== "view";
-      show((entered.items ?? []).filter(one => one.cycleId === cycle.cycleId && !one.withdrawnAt));
+      const entered = await get("/scrap", { saw: cycle.saw, from: cycle.startedAt, to: later(cycle.endedAt ?? cycle.startedAt) }, signal);
+      show(entered.items.filter(one => one.cycleId === cycle.cycleId && !one.withdrawnAt));
     } catch (error) {
       if (error.name !== "AbortError")
         put(body, el("p.problem", { role: "alert" }, error.message));
@@ -48,7 +46,7 @@ export function scrapPart(cycle, signal) {
         el("h2", { id: "scrap-title" }, t("cut.scrap.title")),
         el("p", null, t("cut.scrap.words", { saw: cycle.saw, job: cycle.job ?? t("cut.noJob") })),
         el("div.field", null, el("label", { for: "scrap-reason" }, t("cut.scrap.why")), reason,
-          el("datalist", { id: "scrap-reasons" }, reasons.map(one => el("option", { value: one })))),
+          el("datalist", { id: "scrap-reasons" }, currentSite().scrapReasons.map(one => el("option", { value: one })))),
         problem,
         el("div.row.row-end", null, el("button.button", { type: "button", on: { click: () => dialog.close() } }, t("cut.scrap.cancel")), send)));
     dialog.addEventListener("close", () => dialog.remove());

@@ -3,6 +3,7 @@
 import { get } from "./api.js";
 import { el, put } from "./dom.js";
 import { allSaws } from "./live.js";
+import { may } from "./site.js";
 import { t, word } from "./text.js";
 import { day, dayClock, number, percent, quantity, UNKNOWN } from "./units.js";
 import { askChange } from "./blades-change.js";
@@ -33,15 +34,15 @@ export function unmount() {
 }
 
 async function load(mine) {
-  let blades, site, life = null, trouble = null;
+  let blades, life = null, trouble = null;
   try {
-    [blades, site] = await Promise.all([get("/blades", null, mine.abort.signal), get("/site", null, mine.abort.signal)]);
+    blades = await get("/blades", null, mine.abort.signal);
   } catch (error) {
     if (view === mine)
       put(mine.root, head(), el("div.note.bad", { role: "alert" }, el("strong", null, t("blades.failed")), " ", error.message));
     return;
   }
-  const items = [...(blades.items ?? blades)].sort((a, b) => urgency(a) - urgency(b) || a.saw.localeCompare(b.saw));
+  const items = [...blades.items].sort((a, b) => urgency(a) - urgency(b) || a.saw.localeCompare(b.saw));
   const chosen = items.find(item => item.saw === mine.chosen) ?? items[0];
   try {
     life = chosen ? await get(`/blades/${encodeURIComponent(chosen.saw)}`, null, mine.abort.signal) : null;
@@ -52,9 +53,9 @@ async function load(mine) {
     return;
   mine.charts.forEach(chart => chart.dispose());
   mine.charts = [];
-  const mayOperate = site.role !== "view";
+  const mayOperate = may("operate");
   const change = (saw, at, blade) => askChange({
-    saws: items.map(item => item.saw), saw, at, blade, now: site.now,
+    saws: items.map(item => item.saw), saw, at, blade,
     done() {
       load(mine);
       // The gateway takes an entry over within seconds, and computes records and wear anew.
@@ -92,7 +93,7 @@ function lane(mine, item, place, isChosen, life, trouble, change) {
       el("p.blade-left", null, ...left(item, job))),
     bladeStrip(item, place),
     el("dl.facts", null,
-      fact("blades.since", item.since ? day(item.since) : UNKNOWN),
+      fact(item.seenNew === false ? "blades.seenSince" : "blades.since", item.since ? day(item.since) : UNKNOWN),
       fact("blades.area", quantity(item.areaM2, "m2")),
       fact("blades.cuts", number(item.cuts)),
       fact("blades.rise", wear ? t("blades.riseOf", { rise: signed(wear.rise), dull: percent(wear.dullRise) }) : UNKNOWN)),

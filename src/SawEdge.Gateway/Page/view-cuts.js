@@ -3,6 +3,7 @@
 import { download, get } from "./api.js";
 import { el, put, say, setText, setVar } from "./dom.js";
 import { listen } from "./live.js";
+import { currentSite } from "./site.js";
 import { t, word } from "./text.js";
 import { clock, day, duration, quantity, UNKNOWN } from "./units.js";
 import { addDays, beginOf, dateOf, isDate } from "./plant-time.js";
@@ -21,9 +22,6 @@ export async function mount(root, params) {
   const chosen = Object.fromEntries(FIELDS.map(name => [name, params.query.get(name) ?? ""]));
   const order = ORDERS.find(name => name === params.query.get("order")) ?? "latest";
   const mine = view = { abort: new AbortController(), chosen, order, items: [], next: null, fresh: 0, ends: [] };
-  const site = await get("/site", null, mine.abort.signal);
-  if (view !== mine)
-    return;
   mine.parts = {
     status: el("p", { role: "status" }),
     fresh: el("div", { hidden: true }),
@@ -33,7 +31,7 @@ export async function mount(root, params) {
   };
   put(root,
     el("header.view-head", null, el("div", null, el("h1", null, t("cuts.title")), el("p", null, t("cuts.lead")))),
-    el("div.stack", null, conditions(mine, site), mine.parts.fresh, mine.parts.body));
+    el("div.stack", null, conditions(mine), mine.parts.fresh, mine.parts.body));
   mine.ends.push(listen((what, cycle) => what === "cycle" && cycle && noteFresh(mine, cycle)));
   await read(mine);
 }
@@ -89,7 +87,7 @@ async function older(mine, button) {
   mine.parts.rows.children[length]?.querySelector("a")?.focus();
 }
 
-function conditions(mine, site) {
+function conditions(mine) {
   const { chosen } = mine;
   const field = (name, control) => el("div.field", null, el("label", { for: `cuts-${name}` }, t(`cuts.${name}`)), control);
   const text = (name, props) => field(name, el("input", { id: `cuts-${name}`, name, value: chosen[name], autocomplete: "off", ...props }));
@@ -99,7 +97,7 @@ function conditions(mine, site) {
   return el("details.sheet.cuts-conditions", { open: innerWidth > 640 },
     el("summary", null, el("h2", null, t("cuts.filter")), isNarrow && el("span.muted", null, ` ${FIELDS.map(name => chosen[name]).filter(Boolean).join(" · ")}`)),
     el("form", { on: { submit: event => { event.preventDefault(); go(Object.fromEntries(new FormData(event.currentTarget)), mine.order); } } },
-      list("saw", "cuts.allSaws", (site.saws ?? []).map(saw => [saw.name, saw.name])),
+      list("saw", "cuts.allSaws", currentSite().saws.map(saw => [saw.name, saw.name])),
       text("from", { type: "date" }), text("to", { type: "date" }),
       text("job"), text("material"), text("blade"),
       list("outcome", "cuts.anyOutcome", OUTCOMES.map(code => [code, word("outcome", code)])),
