@@ -77,7 +77,7 @@ public sealed class ReportReader(GatewayOptions options, OeeService oee, History
                 figures,
                 await oee.TimelineAsync(saw, span.Time, cancellation),
                 await oee.StopsAsync(saw, span.Time, TimeSpan.Zero, cancellation),
-                (await blades(saw.Name, cancellation)).LastOrDefault()));
+                await blades(saw.Name, cancellation) is [.., var blade] ? blade : null));
         }
 
         var alarms = new List<Alarm>();
