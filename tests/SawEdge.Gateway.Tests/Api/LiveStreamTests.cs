@@ -1,9 +1,7 @@
-using System.Net.Sockets;
 using System.Text.Json;
 using SawEdge.Gateway.Api;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Tests.History;
-using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Api;
 
@@ -79,47 +77,6 @@ public sealed class LiveStreamTests
         var told = await reader.NextAsync(told => told.Data.GetProperty("state").GetString() == "unknown", Soon);
         Assert.Equal(JsonValueKind.Null, told.Data.GetProperty("motorLoadKw").ValueKind);
         Assert.Equal(120, told.Data.GetProperty("dataAgeS").GetDouble());
-    }
-
-    // A thousand, of which one reads nothing: all others get everything, and what waits for the one does not grow.
-    [Fact]
-    public async Task Stream_AThousandReadersAndADeafOne_KeepsMemoryFlat()
-    {
-        string[] saws = [.. Enumerable.Range(1, 20).Select(i => $"Saw {i}")];
-        await using var api = await ReadingApi.StartAsync(saws);
-        await using var saw = new RunningSaw(api, "Saw 1");
-        var readers = new List<Socket>();
-        try
-        {
-            using var deaf = await EventReader.OpenDeafAsync(api.Address);
-            for (var i = 0; i < 1000; i++)
-                readers.Add(await EventReader.OpenDeafAsync(api.Address));
-            await using var last = await EventReader.OpenAsync(api.Address);
-            var buffer = new byte[64 * 1024];
-            int Drain() => readers.Sum(reader => reader.Available > 0 ? reader.Receive(buffer, Math.Min(buffer.Length, reader.Available), SocketFlags.None) : 0);
-            await Until.TrueAsync(() => api.Context.Meters.Readers == 1002 && Drain() == 0, "all are there and have what there is", TimeSpan.FromMinutes(1));
-            var before = GC.GetTotalMemory(forceFullCollection: true);
-            var bytes = 0L;
-            for (var i = 1; i <= 6; i++)
-            {
-                saw.Offer(api.Machine.GetUtcNow().AddMilliseconds(100 * i), i);
-                await last.NextAsync(told => told.Name == "saw" && told.Data.GetProperty("motorLoadKw") is { ValueKind: JsonValueKind.Number } load && load.GetDouble() == i, Soon);
-                await Until.TrueAsync(() =>
-                {
-                    bytes += Drain();
-                    return bytes >= i * 100_000L;
-                }, "each gets it", TimeSpan.FromMinutes(1));
-            }
-
-            // Events of some 500 bytes for each of a thousand, six times over, would be 3 MB if any were kept.
-            Assert.InRange(GC.GetTotalMemory(forceFullCollection: true) - before, long.MinValue, 1_500_000);
-        }
-        finally
-        {
-            readers.ForEach(reader => reader.Dispose());
-        }
-
-        await Until.TrueAsync(() => api.Context.Meters.Readers == 0, "who went is gone", TimeSpan.FromMinutes(1));
     }
 
     [Fact]
