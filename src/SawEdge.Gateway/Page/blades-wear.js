@@ -16,13 +16,13 @@ export function bladeStrip({ areaM2, wear }, place) {
   const end = isOpen ? has * 1.5 : (has + Math.max(left, high ?? left * 1.6)) * 1.03;
   const at = area => `${(100 * Math.max(0, area) / end).toFixed(2)}%`;
   const [worn, sharp] = [`teeth-worn-${place}`, `teeth-sharp-${place}`];
-  const label = isOpen ? t("blades.strip.open", { area: quantity(has, "m2") }) : t("blades.strip.label", { area: quantity(has, "m2"), left: quantity(left, "m2") });
+  const label = left === 0 ? t("blades.strip.past", { area: quantity(has, "m2") }) : isOpen ? t("blades.strip.open", { area: quantity(has, "m2") }) : t("blades.strip.label", { area: quantity(has, "m2"), left: quantity(left, "m2") });
   return svg("svg.blade-strip", { role: "img", "aria-label": label, width: "100%", height: 44 },
     svg("defs", null, tile(worn, "M0 12H16V18L13 22H6L0 18Z", "blade-worn"), tile(sharp, "M0 12H16V16L3 27L0 16Z", "blade-sharp")),
     svg("rect", { x: 0, y: 0, width: at(has), height: 30, fill: `url(#${worn})` }),
     svg("rect", { x: at(has), y: 0, width: at(isOpen ? end - has : left), height: 30, fill: `url(#${sharp})`, class: isOpen ? "is-faint" : "" }),
     svg("line.blade-now", { x1: at(has), x2: at(has), y1: 0, y2: 34 }),
-    !isOpen && Number.isFinite(wear.lowM2) && svg("g", null,
+    hasInterval(wear) && svg("g", null,
       svg("line.blade-interval", { x1: at(has + wear.lowM2), x2: high === null ? "100%" : at(has + high), y1: 38, y2: 38 }),
       svg("line.blade-interval", { x1: at(has + wear.lowM2), x2: at(has + wear.lowM2), y1: 33, y2: 43 }),
       high !== null && svg("line.blade-interval", { x1: at(has + high), x2: at(has + high), y1: 33, y2: 43 }),
@@ -34,10 +34,14 @@ const tile = (id, path, name) => svg("pattern", { id, width: 16, height: 30, pat
 
 // How it goes on, as points of a line: from where the blade is to where it is dull.
 function forecastLine({ wear, line }) {
+  if (wear?.areaLeftM2 === 0)
+    return [];
   if (line?.length)
     return line.map(pair);
   return wear && Number.isFinite(wear.areaLeftM2) ? [[wear.areaM2, wear.rise], [wear.areaM2 + wear.areaLeftM2, wear.dullRise]] : [];
 }
+
+const hasInterval = wear => wear?.areaLeftM2 > 0 && Number.isFinite(wear.lowM2);
 
 const pair = point => Array.isArray(point) ? point : [point.areaM2, point.rise];
 
@@ -57,7 +61,7 @@ function option(life) {
   const points = (life.points ?? []).map(pair).map(shown);
   const ahead = forecastLine(life).map(shown);
   const base = common();
-  const interval = wear && Number.isFinite(wear.areaLeftM2) && Number.isFinite(wear.lowM2)
+  const interval = hasInterval(wear)
     ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [wear.areaM2 + (wear.highM2 ?? wear.areaLeftM2 * 1.6), wear.dullRise]].map(shown)
     : [];
   const [ink, copper, accent, soft] = ["--ink", "--copper", "--accent", "--ink-soft"].map(colour);
@@ -88,7 +92,7 @@ export function wearKey(life) {
   const entry = (sign, key) => el("li", null, el(`span.blade-key.${sign}`, { "aria-hidden": "true" }), t(key));
   return el("ul.blade-legend.small", null, entry("is-point", "blades.series.points"),
     forecastLine(life).length > 0 && entry("is-forecast", "blades.series.forecast"),
-    Number.isFinite(life.wear?.areaLeftM2) && Number.isFinite(life.wear.lowM2) && entry("is-interval", "blades.series.interval"));
+    hasInterval(life.wear) && entry("is-interval", "blades.series.interval"));
 }
 
 /** The same numbers as a table. */

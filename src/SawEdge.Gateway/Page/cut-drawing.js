@@ -5,7 +5,7 @@
 import { svg, put, setText } from "./dom.js";
 import { t } from "./text.js";
 import { duration, number, scale, quantity, UNKNOWN } from "./units.js";
-import { binEdges, chordsAt, deviates, greatest, isInMm, layout, markedStretches, scaleEnd, settled, stretches, ticks } from "./cut-geometry.js";
+import { beyond, binEdges, chordsAt, deviates, greatest, isInMm, layout, markedStretches, scaleEnd, settled, stretches, ticks } from "./cut-geometry.js";
 
 const HATCH = "cut-hatch";
 const BAND = "cut-band";
@@ -103,8 +103,14 @@ export function cutDrawing(cut, onPick) {
       return svg("path.cutd-band", { d: `M${[...down, ...up].join("L")}Z`, fill: `url(#${BAND})` });
     });
     const line = (list, name) => stretches(list ?? []).map(([from, to]) => svg(`path.${name}`, { d: `M${steps(list, from, to, x, y).join("L")}` }));
-    return svg("g", { "aria-hidden": "true" }, band, line(profile.expectedKw, "cutd-expected"), line(profile.loadKw, "cutd-load"));
+    return svg("g", { "aria-hidden": "true" }, band, comb(x, y), line(profile.expectedKw, "cutd-expected"), line(profile.loadKw, "cutd-load"));
   }
+
+  // Where the load leaves the band, a tooth reaches from the band to it.
+  const comb = (x, y) => svg("path.cutd-beyond", { d: profile.loadKw.map((load, i) => {
+    const side = beyond(profile, i);
+    return side === 0 ? "" : `M${fixed(x(side > 0 ? profile.highKw[i] : profile.lowKw[i]))} ${fixed(y((edges[i] + edges[i + 1]) / 2))}H${fixed(x(load))}`;
+  }).join("") });
 
   const steps = (list, from, to, x, y) => {
     const points = [];
@@ -166,6 +172,8 @@ export function cutDrawing(cut, onPick) {
   };
 }
 
+const verdictOf = out => out === 0 ? "" : t(out > 0 ? "cut.bin.over" : "cut.bin.under");
+
 function placeOf(edges, from, to, inMm) {
   const { factor, unit } = inMm ? scale("mm") : { factor: 100, unit: "%" };
   return `${number(round(edges[from] * factor))}–${number(round(edges[to] * factor))}\u00a0${unit}`;
@@ -186,14 +194,21 @@ function binValues(cut, edges, index, inMm, outline) {
     deviation: Number.isFinite(profile.standardised?.[index]) ? `${profile.standardised[index] > 0 ? "+" : ""}${profile.standardised[index].toFixed(1)}` : number(null),
     time: duration(profile.timeS?.[index]),
     side,
-    verdict: side === 0 ? "" : t(side > 0 ? "cut.bin.above" : "cut.bin.below"),
+    out: beyond(profile, index),
+    verdict: side !== 0 ? t(side > 0 ? "cut.bin.above" : "cut.bin.below") : verdictOf(beyond(profile, index)),
   };
 }
 
 function describe(cut, inMm, whole) {
   const edges = binEdges(cut.profile);
   const texts = markedStretches(cut.profile).map(({ from, to, side }) => t(side > 0 ? "cut.drawing.above" : "cut.drawing.below", { place: placeOf(edges, from, to, inMm) }));
-  return [t(inMm ? "cut.drawing.label" : "cut.drawing.labelShare", { whole: inMm ? quantity(whole, "mm") : "" }), ...(texts.length ? texts : [t("cut.drawing.nothing")])].join(" ");
+  return [t(inMm ? "cut.drawing.label" : "cut.drawing.labelShare", { whole: inMm ? quantity(whole, "mm") : "" }), ...(texts.length ? texts : [t("cut.drawing.nothing")]), ...beyondWords(cut.profile)].join(" ");
+}
+
+function beyondWords(profile) {
+  const sides = profile.loadKw.map((_, i) => beyond(profile, i));
+  const count = side => sides.filter(one => one === side).length;
+  return [count(1) > 0 && t("cut.drawing.over", { count: count(1), all: sides.length }), count(-1) > 0 && t("cut.drawing.under", { count: count(-1), all: sides.length })].filter(Boolean);
 }
 
 // Patterns, so that the band and the stock are told apart without colour.
@@ -225,5 +240,5 @@ export function fitted(drawing, holder, after) {
 
 /** Writes what is known at a depth under the drawing. */
 export function writeBin(node, values) {
-  setText(node, t(values.expected === UNKNOWN ? "cut.bin.loadOnly" : values.side === 0 ? "cut.bin.line" : "cut.bin.lineOdd", values));
+  setText(node, t(values.expected === UNKNOWN ? "cut.bin.loadOnly" : values.side !== 0 ? "cut.bin.lineOdd" : values.out !== 0 ? "cut.bin.lineOut" : "cut.bin.line", values));
 }

@@ -79,6 +79,13 @@ export function deviates(profile, bin) {
   return !Number.isFinite(value) || Math.abs(value) < MARKED_FROM ? 0 : Math.sign(value);
 }
 
+/** Where a bin lies against the band of normal cuts: 1 above it, -1 below it, 0 within it or not known. */
+export function beyond(profile, bin) {
+  const [load, low, high] = [profile.loadKw[bin], profile.lowKw?.[bin], profile.highKw?.[bin]];
+  if (!Number.isFinite(load) || !Number.isFinite(low) || !Number.isFinite(high)) return 0;
+  return load > high ? 1 : load < low ? -1 : 0;
+}
+
 /** Neighbouring bins that deviate to the same side, as { from, to, side, most }. */
 export function markedStretches(profile) {
   const found = [];

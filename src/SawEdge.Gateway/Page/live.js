@@ -29,8 +29,14 @@ export function listen(handler) {
 /** All saws in the order of the site. */
 export const allSaws = () => [...saws.values()];
 
-/** Open alarms, the most urgent first, then the newest. */
-export const openAlarms = () => [...alarms.values()].sort((a, b) => rank(b) - rank(a) || b.number - a.number);
+/** Open alarms, the most urgent first, then the newest; what was put aside comes last. */
+export const openAlarms = () => [...alarms.values()].sort((a, b) => isAside(a) - isAside(b) || rank(b) - rank(a) || b.number - a.number);
+
+/** Whether an alarm was put aside: by a person, by its cause or by the hours. Nobody need look at it now. */
+export const isAside = alarm => ["shelved", "suppressed_by_design", "out_of_service"].includes(alarm.state);
+
+/** Open alarms that somebody should look at. */
+export const pressingAlarms = () => openAlarms().filter(alarm => !isAside(alarm));
 
 /** Whether the stream is open, since when it is as it is, and what went wrong. */
 export const connection = () => ({ isOpen, since, trouble });
@@ -57,7 +63,7 @@ export function freshness(saw, now = Date.now()) {
 }
 
 /** Whether an alarm is open: something is left to be done about it. */
-export const isOpenAlarm = alarm => !(alarm.closed ?? (alarm.state === "normal" || (!alarm.active && ["shelved", "suppressed_by_design", "out_of_service"].includes(alarm.state))));
+export const isOpenAlarm = alarm => !(alarm.closed ?? (alarm.state === "normal" || (!alarm.active && isAside(alarm))));
 
 /** Takes note of an alarm that an answer brought. */
 export function noteAlarm(alarm) {

@@ -2,7 +2,8 @@
 import { settingsMenu } from "./settings.js";
 import { enterDisplay } from "./display.js";
 import { el, put, say, setText, svg } from "./dom.js";
-import { connection, freshness, allSaws, isOpenAlarm, listen, openAlarms } from "./live.js";
+import { connection, freshness, allSaws, isOpenAlarm, listen, pressingAlarms } from "./live.js";
+import { gatewayNow } from "./site.js";
 import { t } from "./text.js";
 import { age, clock } from "./units.js";
 
@@ -61,7 +62,7 @@ function speak(alarm) {
 }
 
 function drawCount() {
-  const open = openAlarms().filter(alarm => alarm.active || alarm.state !== "normal");
+  const open = pressingAlarms();
   const waiting = open.filter(alarm => alarm.state === "unacknowledged");
   count.hidden = open.length === 0;
   count.className = `nav-count ${waiting[0]?.severity ?? "quiet"}`;
@@ -70,7 +71,7 @@ function drawCount() {
 }
 
 function tick() {
-  setText(time, clock(Date.now()));
+  setText(time, clock(gatewayNow()));
   const { isOpen, since, trouble } = connection();
   const banner = document.getElementById("banner");
   const gone = (Date.now() - since) / 1000;

@@ -111,6 +111,8 @@ const signed = share => `${share < 0 ? "−" : "+"}${percent(Math.abs(share))}`;
 function left({ wear }, job) {
   if (!wear)
     return [el("strong", null, t("blades.left.unknown")), el("span.muted", null, t("blades.left.unknownWhy"))];
+  if (wear.areaLeftM2 === 0)
+    return [el("strong", null, t("blades.left.past")), el("span.muted", null, t("blades.left.pastWhy", { rise: signed(wear.rise), dull: percent(wear.dullRise) }))];
   if (!Number.isFinite(wear.areaLeftM2))
     return [el("strong", null, t("blades.left.none")), el("span.muted", null, t("blades.left.noneWhy"))];
   const perM2 = Number.isFinite(wear.cutsLeft) && wear.areaLeftM2 > 0 ? wear.cutsLeft / wear.areaLeftM2 : NaN;
@@ -130,14 +132,14 @@ function proposed(item, proposal, change) {
     el("p", null, el("strong", null, t("blades.proposed")), " ", t("blades.proposed.words", { saw: item.saw, at: dayClock(proposal.at) })),
     el("div.row", null,
       change && el("button.button", { type: "button", on: { click: () => change(item.saw, proposal.at, proposal.blade) } }, t("blades.proposed.yes")),
-      el("p.small.muted", null, t("blades.proposed.no", { saw: item.saw }))));
+      el("p.small.muted", null, t("blades.proposed.no"), " ", el("code", null, `sawedge blade correct ${item.saw.includes(" ") ? `"${item.saw}"` : item.saw} --at ${proposal.at} --none`))));
 }
 
 function chosenPart(mine, item, life, trouble, change) {
   if (trouble)
     return el("div.note.bad", { role: "alert" }, trouble.message);
   const points = life.points ?? [];
-  const host = el("div");
+  const host = el("div.chart");
   if (points.length > 1 || life.wear)
     wearChart(host, life).then(chart => view === mine ? mine.charts.push(chart) : chart.dispose())
       .catch(error => put(host, el("p.problem", { role: "alert" }, error.message)));

@@ -124,6 +124,7 @@ function legend(cut, hasSection) {
   return el("ul.cut-legend.small", null,
     entry("is-load", "cut.key.load"),
     cut.profile.expectedKw && [entry("is-expected", "cut.key.expected"), entry("is-band", "cut.key.band"),
+      entry("is-beyond", "cut.key.beyond"),
       el("li", null, el("span.cut-key.is-odd", { "aria-hidden": "true" }, "▶"), t("cut.key.odd"))],
     Number.isFinite(cut.cycle.idleLoadKw) && entry("is-idle", "cut.key.idle"),
     hasSection && entry("is-stock", "cut.key.stock"));
