@@ -3,6 +3,8 @@ using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
+using SawEdge.Gateway.Accounts;
+using SawEdge.Gateway.Accounts.Reports;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Api;
@@ -43,6 +45,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly Action<FinishedCut>? _onFinished;
     private readonly Action<AlarmEvent>? _onAlarm;
     private readonly SharedBlades _sharedBlades = new();
+    private readonly GatewayFigures _figures = new();
 
     /// <summary>Prepares the gateway.</summary>
     /// <param name="options">The configuration.</param>
@@ -101,10 +104,14 @@ internal sealed class GatewayService : BackgroundService
         var jobs = LoadJobs();
         using var recording = OpenRecording();
 
-        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, SourceLoops.MappedSignals(saw), saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
+        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
+        var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
+        var hours = new OeeHours(oeeFigures, _options, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
+        var oeeForwarders = _options.Calendar is null ? [] : _options.Influx.Select(influx =>
+            new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
         var oee = new OeeWatch(_options, reader, _clocks.Machine, _logger);
@@ -117,8 +124,9 @@ internal sealed class GatewayService : BackgroundService
             .. oee.Probes,
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
-        var api = OpenApi(reader, writer);
+        var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
+        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -128,13 +136,21 @@ internal sealed class GatewayService : BackgroundService
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
         var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
+        forward.AddRange(oeeForwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)));
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
+        if (oeeForwarders.Count > 0)
+            sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
+        if (_options.Reports.Count > 0)
+        {
+            var reports = new ReportReader(_options, oeeFigures, reader, (saw, _) => Task.FromResult(live.Blades(saw)));
+            sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
+        }
+
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
-        if (api is not null)
-            sources.Add(Watch("answer links", api.RunAsync(stopSources.Token), stopSources));
+        sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
 
@@ -197,14 +213,24 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private ApiHost? OpenApi(HistoryReader reader, HistoryWriter writer)
+    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)
     {
-        return _options.Alarms.AnswerLinks is { } links
-            ? new ApiHost(links, _options.Site, _options.TimeZone, LinkSigner.Open(_options.DataFolder), reader, writer, _clocks.Wall, _loggers)
-            : null;
+        var context = new ApiContext
+        {
+            Options = _options,
+            Reader = reader,
+            Writer = writer,
+            Time = _clocks.Wall,
+            Machine = _clocks.Machine,
+            Loggers = _loggers,
+            Live = live,
+            Jobs = () => jobs?.Book ?? JobBook.Empty,
+            Metrics = metrics,
+        };
+        return ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
     }
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms, LiveSaws live) =>
         new(
             inbox,
             new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
@@ -213,9 +239,14 @@ internal sealed class GatewayService : BackgroundService
             _clocks.Wall,
             _loggers.CreateLogger<SawProcessor>(),
             _sharedBlades,
-            _onFinished,
+            finished =>
+            {
+                _figures.Finished(finished.Record);
+                _onFinished?.Invoke(finished);
+            },
             recording is null ? null : recording.Offer,
-            alarms.For(saw.Name));
+            alarms.For(saw.Name),
+            live.Of(saw.Name));
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)
