@@ -46,6 +46,9 @@ switch (args.FirstOrDefault())
     case "api":
         await ApiSpeed.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 1_000_000, args.Length > 2 ? args[2] : null, Console.Out);
         return 0;
+    case "serve" when args.Length > 2:
+        await ApiSpeed.ServeAsync(1_000_000, args[1], int.Parse(args[2], CultureInfo.InvariantCulture), Console.Out);
+        return 0;
     case "cutting":
         CuttingBenchmarks.Run(Console.Out);
         return 0;
@@ -66,6 +69,7 @@ switch (args.FirstOrDefault())
               rebuild                records computed anew from a history on the disk
               backtest               cycles and frames a second of alarm rules tried on a history and on a recording
               api [CYCLES] [FOLDER]  milliseconds of requests to the API before a history of 1,000,000 cycles of 50 saws; the history is kept in FOLDER
+              serve FOLDER PORT      serves the page before such a history in FOLDER, for tests/SawEdge.Page.Tests to measure its first paint
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz

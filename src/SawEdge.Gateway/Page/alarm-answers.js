@@ -35,8 +35,11 @@ export function answerButtons(alarm, { only, onDone, onProblem }) {
     text: t(`alarm.${answer}`),
     on: {
       click: async event => {
+        // Not "disabled": that would take the focus from whoever works with the keyboard.
         const button = event.currentTarget;
-        button.disabled = true;
+        if (button.getAttribute("aria-disabled") === "true")
+          return;
+        button.setAttribute("aria-disabled", "true");
         try {
           const changed = await give(alarm, answer);
           if (changed !== null)
@@ -45,7 +48,7 @@ export function answerButtons(alarm, { only, onDone, onProblem }) {
           onProblem?.(error.message);
           say(error.message, true);
         } finally {
-          button.disabled = false;
+          button.removeAttribute("aria-disabled");
         }
       },
     },

@@ -27,14 +27,7 @@ internal static class ApiSpeed
     {
         using var temporary = new TempFolder();
         var place = folder ?? temporary.Path;
-        if (!File.Exists(Path.Combine(place, HistoryDatabase.FileName)))
-        {
-            Directory.CreateDirectory(place);
-            var began = Stopwatch.GetTimestamp();
-            await LargeHistory.WriteAsync(place, Saws, cycles, End);
-            await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"{cycles:N0} cycles of {Saws} saws written in {Stopwatch.GetElapsedTime(began).TotalSeconds:0} s, {new FileInfo(Path.Combine(place, HistoryDatabase.FileName)).Length / 1e6:N0} MB"));
-        }
-
+        await WriteAsync(place, cycles, output);
         using var database = HistoryDatabase.Open(place);
         var host = ApiHost.Build(Context(database, place), null)[0];
         using var stop = new CancellationTokenSource();
@@ -92,13 +85,58 @@ internal static class ApiSpeed
         }
     }
 
+    /// <summary>Serves page and API before such a history until the program is ended.</summary>
+    /// <param name="cycles">Cycles in the history.</param>
+    /// <param name="folder">Where the history is or will be.</param>
+    /// <param name="port">Port on loopback.</param>
+    /// <param name="output">Where to print.</param>
+    public static async Task ServeAsync(int cycles, string folder, int port, TextWriter output)
+    {
+        await WriteAsync(folder, cycles, output);
+        using var database = HistoryDatabase.Open(folder);
+        var context = Context(database, folder, port);
+        var writing = context.Writer.RunAsync(CancellationToken.None);
+        var host = ApiHost.Build(context, null)[0];
+        using var stop = new CancellationTokenSource();
+        Console.CancelKeyPress += (_, pressed) =>
+        {
+            pressed.Cancel = true;
+            stop.Cancel();
+        };
+        var run = host.RunAsync(stop.Token);
+        await Until.TrueAsync(() => host.Address is not null || run.IsCompleted, "the page is served");
+        await output.WriteLineAsync($"{host.Address} shows it; Ctrl+C ends it");
+        try
+        {
+            await run;
+        }
+        catch (OperationCanceledException)
+        {
+            // As asked.
+        }
+
+        context.Writer.Complete();
+        await writing;
+    }
+
+    private static async Task WriteAsync(string place, int cycles, TextWriter output)
+    {
+        if (!File.Exists(Path.Combine(place, HistoryDatabase.FileName)))
+        {
+            Directory.CreateDirectory(place);
+            var began = Stopwatch.GetTimestamp();
+            await LargeHistory.WriteAsync(place, Saws, cycles, End);
+            await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"{cycles:N0} cycles of {Saws} saws written in {Stopwatch.GetElapsedTime(began).TotalSeconds:0} s, {new FileInfo(Path.Combine(place, HistoryDatabase.FileName)).Length / 1e6:N0} MB"));
+        }
+    }
+
     private static async Task<string> DeepAsync(HttpClient http, DateTimeOffset middle)
     {
         using var page = JsonDocument.Parse(await http.GetStringAsync(new Uri($"cycles?limit=1&to={middle.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}", UriKind.Relative)));
         return page.RootElement.GetProperty("next").GetString()!;
     }
 
-    private static ApiContext Context(HistoryDatabase database, string folder) => new()
+    private static ApiContext Context(HistoryDatabase database, string folder, int port = 0) => new()
     {
         Options = new GatewayOptions
         {
@@ -108,7 +146,7 @@ internal static class ApiSpeed
             Saws = [.. Enumerable.Range(0, Saws).Select(i => new SawOptions { Machine = new SawMachine { Name = LargeHistory.Saw(i) }, Source = new ModbusSourceOptions { Device = "d", Unit = 1, Signals = [] }, Interval = TimeSpan.FromMilliseconds(100) })],
             TimeZone = TimeZoneInfo.Utc,
             Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = TimeZoneInfo.Utc, Shifts = [new WeeklyShift("early", Enum.GetValues<DayOfWeek>().ToHashSet(), new TimeOnly(6, 0), new TimeOnly(14, 0), [])] }), new OeeSettings()),
-            Http = new HttpOptions { Listen = new Uri("http://127.0.0.1:0") },
+            Http = new HttpOptions { Listen = new Uri($"http://127.0.0.1:{port}") },
         },
         Reader = new HistoryReader(database),
         Writer = new HistoryWriter(database, TimeProvider.System, NullLogger<HistoryWriter>.Instance),

@@ -41,6 +41,8 @@ internal static class Views
     public static async Task<JsonElement> AskAsync(PageFixture fixture, string path)
     {
         using var client = new HttpClient { BaseAddress = new Uri((await fixture.PlantAsync()).Address, "api/v1/") };
-        return await client.GetFromJsonAsync<JsonElement>(path);
+        var answer = await client.GetAsync(path);
+        Assert.True(answer.IsSuccessStatusCode, $"{path}: {await answer.Content.ReadAsStringAsync()}");
+        return await answer.Content.ReadFromJsonAsync<JsonElement>();
     }
 }

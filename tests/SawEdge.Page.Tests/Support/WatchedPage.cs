@@ -12,6 +12,7 @@ internal sealed class WatchedPage : IAsyncDisposable
 
     private readonly IBrowserContext _context;
     private readonly List<string> _troubles = [];
+    private int _asking;
 
     private WatchedPage(IBrowserContext context, IPage page)
     {
@@ -25,6 +26,9 @@ internal sealed class WatchedPage : IAsyncDisposable
             await dialog.DismissAsync();
         };
         page.Response += (_, response) => Note(response.Status >= 400, $"{response.Status} {response.Request.Method} {response.Url}");
+        page.Request += (_, request) => Count(request, 1);
+        page.RequestFinished += (_, request) => Count(request, -1);
+        page.RequestFailed += (_, request) => Count(request, -1);
         page.Request += (_, request) => Note(new Uri(request.Url) is { Host: not "127.0.0.1", Scheme: "http" or "https" or "ws" or "wss" }, $"request elsewhere: {request.Url}");
     }
 
@@ -78,20 +82,17 @@ internal sealed class WatchedPage : IAsyncDisposable
         await DrawnAsync();
     }
 
-    /// <summary>Waits until the view has a title and loads nothing any more.</summary>
+    /// <summary>Waits until the view has a title and nothing is loaded any more.</summary>
     public async Task DrawnAsync()
     {
+        // Twice in a row: from one answer another question may follow.
+        var quiet = 0;
         await Until.TrueAsync(
-            () => Tab.EvaluateAsync<bool>("""
-                () => {
-                  const name = location.hash.replace(/^#\/?/, "").split(/[/?]/)[0] || "bay";
-                  const isDisplay = name === "display";
-                  const root = document.querySelector(isDisplay ? "main .display-stage > [class^=view-]" : `main > section.view-${name}`);
-                  const title = root?.querySelector("h1");
-                  return root !== null && root.innerText.trim() !== "" && root.querySelector(".loading, [aria-busy=true]") === null
-                    && (isDisplay || (title && title.getClientRects().length > 0 && title.textContent.trim() !== ""));
-                }
-                """),
+            async () =>
+            {
+                quiet = Volatile.Read(ref _asking) == 0 && await IsDrawnAsync() ? quiet + 1 : 0;
+                return quiet >= 2;
+            },
             () => $"{Tab.Url} is drawn; so far: {string.Join('\n', Troubles)}");
 
         // Two frames: what was put into the document has been laid out and painted.
@@ -136,6 +137,24 @@ internal sealed class WatchedPage : IAsyncDisposable
 
     /// <inheritdoc/>
     public async ValueTask DisposeAsync() => await _context.DisposeAsync();
+
+    private Task<bool> IsDrawnAsync() => Tab.EvaluateAsync<bool>("""
+        () => {
+          const name = location.hash.replace(/^#\/?/, "").split(/[/?]/)[0] || "bay";
+          const isDisplay = name === "display";
+          const root = document.querySelector(isDisplay ? "main .display-stage > [class^=view-]" : `main > section.view-${name}`);
+          const title = root?.querySelector("h1");
+          return root !== null && root.innerText.trim() !== "" && root.querySelector(".loading, [aria-busy=true]") === null
+            && (isDisplay || (title && title.getClientRects().length > 0 && title.textContent.trim() !== ""));
+        }
+        """);
+
+    // The event stream never ends.
+    private void Count(IRequest request, int by)
+    {
+        if (!request.Url.EndsWith("/live", StringComparison.Ordinal))
+            Interlocked.Add(ref _asking, by);
+    }
 
     private void Note(bool matters, string what)
     {
