@@ -127,7 +127,7 @@ export function drawStrip(timeline, view, on) {
   const items = itemsOf(timeline, view);
   for (const item of items) {
     const [left, right] = part(item.from, item.to);
-    const width = Math.max(item.kind === "stop" ? 1.6 : 0.8, round(right - left - (item.kind === "cut" && right - left > 3 ? 0.8 : 0)));
+    const width = Math.max(0.7, round(right - left - (item.kind === "cut" && right - left > 3 ? 0.8 : 0)));
     const isLink = item.kind === "cut";
     const node = svg(`${isLink ? "a" : "g"}.strip-item.is-${item.kind}`, {
       href: isLink ? `#/cut/${encodeURIComponent(item.cut.cycleId)}` : null,
