@@ -139,7 +139,7 @@ class OeeView {
   addressOf(item) {
     const period = { from: item.from, to: item.to, loss: this.chosen, group: this.group };
     if (item.label && this.each === "shift")
-      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, shift: item.label, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
+      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
     if (item.label)
       return addressOf({ ...period, each: DOWN[this.each], by: this.by, subject: this.by === "site" ? null : item.subject });
 

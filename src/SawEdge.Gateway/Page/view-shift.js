@@ -93,8 +93,8 @@ class ShiftView {
     this.shifts = await this.shiftsAround(addDays(today, -1), addDays(today, 2));
     const begun = this.shifts.filter(shift => shift.from <= this.now);
 
-    // Figures of a shift reach to the next one and up to now; what is drawn is the shift itself.
-    const named = this.params.shift !== undefined ? this.shifts.find(shift => shift.label === this.params.shift && Math.abs(shift.from - from) < 60_000) : undefined;
+    // Figures of a shift reach to the next one, or up to now; what is drawn is the shift itself.
+    const named = this.shifts.find((shift, i) => asked && shift.from === from && to <= (this.shifts[i + 1]?.from ?? Infinity));
     this.span = named ?? (asked ? { from, to } : isDate(this.params.day) || begun.length === 0 ? { from: beginOf(today), to: beginOf(addDays(today, 1)) } : begun.at(-1));
     this.date = dateOf(this.span.from);
     this.shown = this.params.saw ? this.site.saws.filter(saw => saw.name === this.params.saw) : this.site.saws;
