@@ -1,5 +1,6 @@
 using System.Globalization;
 using SawEdge.Benchmarks.Alarms;
+using SawEdge.Benchmarks.Api;
 using SawEdge.Benchmarks.Cutting;
 using SawEdge.Benchmarks.Detection;
 using SawEdge.Benchmarks.History;
@@ -42,6 +43,9 @@ switch (args.FirstOrDefault())
         return 0;
     case "load":
         return await GatewayLoad.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 30);
+    case "api":
+        await ApiSpeed.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 1_000_000, args.Length > 2 ? args[2] : null, Console.Out);
+        return 0;
     case "cutting":
         CuttingBenchmarks.Run(Console.Out);
         return 0;
@@ -61,6 +65,7 @@ switch (args.FirstOrDefault())
               year [WEEKS]           a year of one saw (52 weeks unless told) through the pipeline
               rebuild                records computed anew from a history on the disk
               backtest               cycles and frames a second of alarm rules tried on a history and on a recording
+              api [CYCLES] [FOLDER]  milliseconds of requests to the API before a history of 1,000,000 cycles of 50 saws; the history is kept in FOLDER
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz

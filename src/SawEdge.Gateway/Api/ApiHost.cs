@@ -114,13 +114,18 @@ public sealed class ApiHost
     {
         Address = new Uri(app.Urls.First());
         ApiLog.Listening(_logger, Address.ToString(), _outside.Count == 0 ? Address.ToString() : string.Join(" and ", _outside));
+        var compressing = _context is null ? Task.CompletedTask : PageFiles.CompressAsync(cancellation);
+        var tracing = _context is null ? Task.CompletedTask : _context.Traces.RunAsync(cancellation);
         try
         {
+            // It ends when it is cancelled; whatever else ends it must not be silent.
+            await tracing;
             await Task.Delay(Timeout.InfiniteTimeSpan, cancellation);
         }
         finally
         {
             Address = null;
+            await compressing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
             using var patience = new CancellationTokenSource(LastRequests);
             await app.StopAsync(patience.Token);
         }
@@ -155,7 +160,9 @@ public sealed class ApiHost
             return app;
         GatewayRoutes.Map(app, _context);
         PageRoutes.Map(app);
-        ApiRoutes.Map(app.MapGroup(ApiRoutes.Prefix).Needs(ApiRole.View), _context);
+        var api = app.MapGroup(ApiRoutes.Prefix).Needs(ApiRole.View);
+        ApiRoutes.Map(api, _context);
+        OpenApiDocument.Map(api, app);
         return app;
     }
 

@@ -11,6 +11,7 @@ internal static class ApiRead
         var views = new SawViews(context);
         SawEndpoints.Map(api, context, views);
         LiveEndpoint.Map(api, context, new LiveHub(context, views));
+        LoadTraces.Map(api, context);
         CycleEndpoints.Map(api, context);
         AlarmReadEndpoints.Map(api, context);
         BladeReadEndpoints.Map(api, context);

@@ -10,10 +10,10 @@ namespace SawEdge.Gateway.Hosting;
 /// <param name="machine">The machine clock.</param>
 internal sealed class LiveSaws(IEnumerable<string> saws, TimeProvider machine) : ILiveSource
 {
-    private readonly Dictionary<string, LiveSaw> _saws = saws.ToDictionary(saw => saw, _ => new LiveSaw(machine), StringComparer.Ordinal);
+    private readonly Dictionary<string, SawLive> _saws = saws.ToDictionary(saw => saw, _ => new SawLive(machine), StringComparer.Ordinal);
 
     /// <summary>Where the loop of a saw shows what it does.</summary>
-    public LiveSaw Of(string saw) => _saws[saw];
+    public SawLive Of(string saw) => _saws[saw];
 
     /// <inheritdoc/>
     public SawMoment Read(string saw) => _saws[saw].Read();

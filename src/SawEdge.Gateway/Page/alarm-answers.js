@@ -2,7 +2,7 @@
 import { post } from "./api.js";
 import { el, say } from "./dom.js";
 import { isOpenAlarm, noteAlarm } from "./live.js";
-import { may } from "./site.js";
+import { gatewayNow, may } from "./site.js";
 import { t } from "./text.js";
 
 const UNTIL_H = [1, 4, 8, 24, 168];
@@ -84,7 +84,7 @@ function ask(alarm, answer) {
       }
       const body = { note: note.value.trim() };
       if (answer === "shelve")
-        body.until = new Date(Date.now() + Number(until.value) * 3_600_000).toISOString();
+        body.until = new Date(gatewayNow() + Number(until.value) * 3_600_000).toISOString();
       try {
         done = await send(alarm, answer, body);
         dialog.close();

@@ -1,6 +1,7 @@
 // One alarm as it stands in a list or alone.
 import { answerButtons } from "./alarm-answers.js";
 import { el, put, setText, svg } from "./dom.js";
+import { isAside } from "./live.js";
 import { t, word } from "./text.js";
 import { age, dayClock, quantity } from "./units.js";
 
@@ -39,6 +40,7 @@ export function alarmCard({ isDisplay, onDone }) {
       node.dataset.severity = alarm.severity;
       node.dataset.state = alarm.state;
       node.classList.toggle("is-active", alarm.active);
+      node.classList.toggle("is-aside", isAside(alarm));
       put(parts.sign, severitySign(alarm.severity));
       setText(parts.title, subjectOf(alarm));
       if (!isDisplay)
@@ -71,7 +73,7 @@ function metaOf(alarm, now) {
   return [
     t("alarm.title", { number: alarm.number }),
     word("rule", alarm.rule),
-    `${dayClock(alarm.raisedAt, now)} (${t("alarm.since", { age: age((now - Date.parse(alarm.raisedAt)) / 1000) })})`,
+    now >= Date.parse(alarm.raisedAt) ? `${dayClock(alarm.raisedAt, now)} (${t("alarm.since", { age: age((now - Date.parse(alarm.raisedAt)) / 1000) })})` : dayClock(alarm.raisedAt, now),
     alarm.activations > 1 && t("alarm.activations", { count: alarm.activations }),
     alarm.chattering && t("alarm.chattering"),
     alarm.acknowledgedBy && t("alarm.ackBy", { who: alarm.acknowledgedBy }),

@@ -18,7 +18,7 @@ export class ApiError extends Error {
     this.status = status;
     this.problem = problem;
     /** What is wrong with which parameter: name to list of sentences. */
-    this.errors = problem?.errors ?? {};
+    this.errors = errorsOf(problem);
   }
 }
 
@@ -177,10 +177,16 @@ function queryText(query) {
 function sentence(status, problem) {
   if (status === 0)
     return t("error.noAnswer");
-  const parts = [problem?.detail || problem?.title || t("error.status", { status })];
-  for (const [name, lines] of Object.entries(problem?.errors ?? {}))
-    parts.push(`${name}: ${[lines].flat().join(" ")}`);
-  return parts.join(" ");
+  // The detail says already what is wrong with each parameter.
+  return problem?.detail || problem?.title || `The gateway answered with status ${status}.`;
+}
+
+// The gateway lists {parameter, detail}.
+function errorsOf(problem) {
+  const found = {};
+  for (const { parameter, detail } of problem?.errors ?? [])
+    (found[parameter] ??= []).push(detail);
+  return found;
 }
 
 const pause = (ms, signal) => new Promise(resolve => {

@@ -6,7 +6,7 @@ import { el, put, say } from "./dom.js";
 import { startLive } from "./live.js";
 import { useUnits } from "./settings.js";
 import { drawHead, markRoute } from "./shell.js";
-import { setSite } from "./site.js";
+import { clockDiffers, setSite } from "./site.js";
 import { loadText, t } from "./text.js";
 import { askForToken } from "./token.js";
 import { setZone } from "./units.js";
@@ -37,6 +37,7 @@ async function begin() {
   const isZoneKnown = setZone(site.timeZone);
   drawHead(site, isZoneKnown);
   startLive();
+  keepClock();
   // What is written into the texts (quantities, times) is drawn anew; charts do it by themselves.
   document.addEventListener("unitschange", () => show(false));
   addEventListener("hashchange", () => { takeTokenFromAddress(); show(true); });
@@ -59,6 +60,14 @@ async function loadSite() {
       });
     }
   }
+}
+
+// A gateway's clock that differs from this one may also run differently.
+function keepClock() {
+  setInterval(async () => {
+    if (clockDiffers() && !document.hidden)
+      await get("/site").then(setSite, () => { /* the banner tells that the gateway is gone */ });
+  }, 30_000);
 }
 
 /** The view of the address and what follows it: #/cut/ID?x=y. */

@@ -1,6 +1,8 @@
 // The display over the bay: full screen, large, turning through views by itself. Space holds it, arrows turn it, Escape ends it.
 // Address: #/display?views=bay,shift,alarms&seconds=20
 import { el, put, setText, setVar } from "./dom.js";
+import { listen, pressingAlarms } from "./live.js";
+import { gatewayNow } from "./site.js";
 import { t } from "./text.js";
 import { clock } from "./units.js";
 import { hasView, loadView } from "./views.js";
@@ -26,7 +28,8 @@ export const display = {
     const marks = wanted.map(name => el("li", { text: t(`nav.${name}`) }));
     const time = el("span.display-clock");
     const hold = el("button.button.quiet", { type: "button", "aria-pressed": "false", text: t("display.hold"), on: { click: () => holdOrTurn() } });
-    const bar = el("div.display-bar", {}, el("ol.display-marks", {}, marks), hold, el("a.button.quiet", { href: "#/bay", text: t("display.leave") }), time);
+    const urgent = el("p.display-alarm");
+    const bar = el("div.display-bar", {}, el("ol.display-marks", {}, marks), urgent, hold, el("a.button.quiet", { href: "#/bay", text: t("display.leave") }), time);
     document.documentElement.classList.add("is-display");
     document.dispatchEvent(new CustomEvent("displaychange"));
     put(main, stage, bar);
@@ -61,6 +64,14 @@ export const display = {
         put(stage, el("p.note.bad", { text: error.message }));
       }
     };
+    // What is urgent stands below every view, whichever is shown.
+    const drawUrgent = () => {
+      const high = pressingAlarms().filter(alarm => alarm.severity === "high" && alarm.active);
+      setText(urgent, high.length ? high[0].text + (high.length > 1 ? ` (${t("alarms.hidden", { count: high.length - 1 })})` : "") : "");
+      urgent.hidden = high.length === 0;
+    };
+    drawUrgent();
+    state.stop = listen(what => { if (what === "alarm") drawUrgent(); });
     state.onKey = event => {
       if (event.key === "Escape") location.hash = "#/bay";
       else if (event.key === "ArrowRight") turnTo(1);
@@ -69,7 +80,7 @@ export const display = {
     };
     document.addEventListener("keydown", state.onKey);
     const tick = () => {
-      setText(time, clock(Date.now()));
+      setText(time, clock(gatewayNow()));
       if (wanted.length < 2 || state.isHeld)
         return;
       state.left -= 1;
@@ -89,6 +100,7 @@ export const display = {
     if (state === null)
       return;
     state.timers.forEach(clearInterval);
+    state.stop();
     document.removeEventListener("keydown", state.onKey);
     state.wake?.release().catch(() => { /* let go already */ });
     end(state);

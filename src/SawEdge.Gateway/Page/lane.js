@@ -3,6 +3,7 @@ import { drawTrace } from "./trace.js";
 import { el, put, setText, svg } from "./dom.js";
 import { kerf } from "./kerf.js";
 import { ageOf, freshness } from "./live.js";
+import { gatewayNow } from "./site.js";
 import { t, word } from "./text.js";
 import { age, dayClock, duration, percent, running, UNKNOWN } from "./units.js";
 
@@ -59,13 +60,13 @@ export function lane(first) {
       const fresh = freshness(saw, now);
       const isKnown = fresh === "fresh" || fresh === "old";
       const isCutting = isKnown && saw.cutShare !== null && saw.cutShare !== undefined;
-      const state = !isKnown ? "unknown" : isCutting ? "cutting" : SIGNS[saw.state] ? saw.state : "unknown";
+      const state = !isKnown || !SIGNS[saw.state] ? "unknown" : isCutting && saw.state === "executing" ? "cutting" : saw.state;
       node.dataset.state = state;
       node.dataset.fresh = fresh;
       if (parts.sign.getAttribute("d") !== SIGNS[state])
         parts.sign.setAttribute("d", SIGNS[state]);
       setText(parts.state, isKnown ? word("state", state === "executing" ? "handling" : state) + (saw.reason ? `: ${saw.reason}` : "") : t(fresh === "never" ? "bay.never" : "bay.noData"));
-      setText(parts.since, isKnown && saw.stateSince && !isCutting ? t("bay.for", { time: age((now - Date.parse(saw.stateSince)) / 1000) }) : isCutting && saw.cutStartedAt ? t("bay.for", { time: duration(Math.max(0, Math.round((now - Date.parse(saw.cutStartedAt)) / 1000))) }) : "");
+      setText(parts.since, isKnown ? sinceWords(state === "cutting" ? saw.cutStartedAt : saw.stateSince) : "");
       drawing.set(isCutting ? saw.cutShare : null, saw.section);
       setText(parts.share, isCutting ? percentOf(saw.cutShare) : UNKNOWN);
       setText(parts.shareNote, t(isCutting ? "bay.through" : "bay.noCut"));
@@ -79,9 +80,15 @@ export function lane(first) {
       drawAlarms(parts.alarms, saw, alarms);
       const seconds = ageOf(saw, now);
       setText(parts.age, seconds === null ? t("bay.neverHelp") : t(fresh === "fresh" ? "bay.fresh" : fresh === "old" ? "bay.old" : "bay.stale",
-        { age: age(seconds), at: dayClock(now - seconds * 1000, now) }));
+        { age: age(seconds), at: dayClock(gatewayNow() - seconds * 1000, gatewayNow()) }));
     },
   };
+}
+
+// Data may carry times of a clock that is ahead of the gateway's: then how long is not known.
+function sinceWords(moment) {
+  const seconds = moment ? (gatewayNow() - Date.parse(moment)) / 1000 : -1;
+  return seconds < 0 ? "" : t("bay.for", { time: seconds < 6000 ? duration(Math.floor(seconds)) : age(seconds) });
 }
 
 function drawLoad(parts, saw, isKnown) {

@@ -11,6 +11,9 @@ export const OLD_AFTER_S = 15;
 // The gateway says something of each saw every ten seconds, were it only that nothing changed: who hears nothing for so long knows nothing.
 const SILENT_AFTER_S = 35;
 
+/** Two values of a trace further apart than this, ms, are not joined: what was between them is not known. */
+export const GAP_MS = 5000;
+
 const saws = new Map();
 const alarms = new Map();
 const traces = new Map();
@@ -29,8 +32,14 @@ export function listen(handler) {
 /** All saws in the order of the site. */
 export const allSaws = () => [...saws.values()];
 
-/** Open alarms, the most urgent first, then the newest. */
-export const openAlarms = () => [...alarms.values()].sort((a, b) => rank(b) - rank(a) || b.number - a.number);
+/** Open alarms, the most urgent first, then the newest; what was put aside comes last. */
+export const openAlarms = () => [...alarms.values()].sort((a, b) => isAside(a) - isAside(b) || rank(b) - rank(a) || b.number - a.number);
+
+/** Whether an alarm was put aside: by a person, by its cause or by the hours. Nobody need look at it now. */
+export const isAside = alarm => ["shelved", "suppressed_by_design", "out_of_service"].includes(alarm.state);
+
+/** Open alarms that somebody should look at. */
+export const pressingAlarms = () => openAlarms().filter(alarm => !isAside(alarm));
 
 /** Whether the stream is open, since when it is as it is, and what went wrong. */
 export const connection = () => ({ isOpen, since, trouble });
@@ -57,7 +66,7 @@ export function freshness(saw, now = Date.now()) {
 }
 
 /** Whether an alarm is open: something is left to be done about it. */
-export const isOpenAlarm = alarm => !(alarm.closed ?? (alarm.state === "normal" || (!alarm.active && ["shelved", "suppressed_by_design", "out_of_service"].includes(alarm.state))));
+export const isOpenAlarm = alarm => !(alarm.closed ?? (alarm.state === "normal" || (!alarm.active && isAside(alarm))));
 
 /** Takes note of an alarm that an answer brought. */
 export function noteAlarm(alarm) {
@@ -94,7 +103,8 @@ async function onState(nowOpen, error) {
   }
   if (nowOpen) {
     try {
-      const [all, open] = await Promise.all([get("/saws"), get("/alarms", { open: true, limit: 500 })]);
+      const [all, open, past] = await Promise.all([get("/saws"), get("/alarms", { open: true, limit: 500 }), get("/traces")]);
+      past.items.forEach(takeTrace);
       takeSaws(all.items, true);
       alarms.clear();
       for (const alarm of open.items)
@@ -116,6 +126,15 @@ function takeSaws(items, isWhole = false) {
   }
   for (const saw of items)
     takeSaw(saw);
+}
+
+// What was before this page looked. What it saw itself is finer and stays.
+function takeTrace({ saw, ageS, loadKw, expectedKw, lowKw, highKw }) {
+  const own = traces.get(saw) ?? [];
+  const now = Date.now();
+  const before = ageS.map((age, i) => ({ at: now - age * 1000, load: loadKw[i], expected: expectedKw[i], low: lowKw[i], high: highKw[i] }));
+  const isGap = at => !own.some(point => Math.abs(point.at - at) < GAP_MS);
+  traces.set(saw, [...before.filter(point => isGap(point.at)), ...own].sort((a, b) => a.at - b.at));
 }
 
 function takeSaw(change) {

@@ -31,6 +31,15 @@ export function beginOf(date) {
   return naive - offsetAt(guess);
 }
 
+/** The moment of a plant's day and minute, as a field holds them ("2026-03-09T14:05"), ms; null where it is none. */
+export function momentOf(minute) {
+  const naive = /^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(minute ?? "") ? Date.parse(`${minute.slice(0, 16)}:00Z`) : NaN;
+  return Number.isNaN(naive) ? null : naive - offsetAt(naive - offsetAt(naive));
+}
+
+/** The day and minute at the plant at a moment, as a field holds them. */
+export const minuteOf = ms => new Date(ms + offsetAt(ms)).toISOString().slice(0, 16);
+
 /** The date at the plant at a moment: "2026-03-09". */
 export const dateOf = ms => new Date(ms + offsetAt(ms)).toISOString().slice(0, 10);
 

@@ -2,11 +2,12 @@
 import { settingsMenu } from "./settings.js";
 import { enterDisplay } from "./display.js";
 import { el, put, say, setText, svg } from "./dom.js";
-import { connection, freshness, allSaws, isOpenAlarm, listen, openAlarms } from "./live.js";
+import { connection, freshness, allSaws, isOpenAlarm, listen, pressingAlarms } from "./live.js";
+import { gatewayNow } from "./site.js";
 import { t } from "./text.js";
 import { age, clock } from "./units.js";
 
-const ROUTES = ["bay", "shift", "oee", "blades", "alarms"];
+const ROUTES = ["bay", "shift", "oee", "cuts", "blades", "alarms"];
 const links = {};
 const count = el("span.nav-count");
 const pulse = el("span.pulse");
@@ -32,7 +33,7 @@ export function drawHead(site, isZoneKnown) {
 /** Marks the view that is shown. */
 export function markRoute(name) {
   for (const [route, link] of Object.entries(links)) {
-    if (route === name || (route === "shift" && name === "cut"))
+    if (route === name || (route === "cuts" && name === "cut"))
       link.setAttribute("aria-current", "page");
     else
       link.removeAttribute("aria-current");
@@ -61,7 +62,7 @@ function speak(alarm) {
 }
 
 function drawCount() {
-  const open = openAlarms().filter(alarm => alarm.active || alarm.state !== "normal");
+  const open = pressingAlarms();
   const waiting = open.filter(alarm => alarm.state === "unacknowledged");
   count.hidden = open.length === 0;
   count.className = `nav-count ${waiting[0]?.severity ?? "quiet"}`;
@@ -70,7 +71,7 @@ function drawCount() {
 }
 
 function tick() {
-  setText(time, clock(Date.now()));
+  setText(time, clock(gatewayNow()));
   const { isOpen, since, trouble } = connection();
   const banner = document.getElementById("banner");
   const gone = (Date.now() - since) / 1000;
@@ -94,6 +95,7 @@ const ICONS = {
   bay: "M3 20V9h18v11M3 13h18M8 13v7M16 13v7M3 9l9-5 9 5",
   shift: "M3 6h18M3 12h11M17 12h4M3 18h6M12 18h9",
   oee: "M4 20V10h4v10M10 20V4h4v16M16 20v-7h4v7M2 20h20",
+  cuts: "M3 3h7v18H3zM14 6h7M14 10h4M14 14h6M14 18h7",
   blades: "M2 9h20v4l-2.5 5-2.5-5-2.5 5-2.5-5-2.5 5L7 13l-2.5 5L2 13z",
   alarms: "M12 3l10 17H2zM12 10v4M12 17v.5",
 };

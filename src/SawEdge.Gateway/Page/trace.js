@@ -1,13 +1,10 @@
 // The load of the last minutes as a line against the band in which it is expected, drawn on a canvas.
 import { colour, size } from "./charts.js";
-import { traceOf } from "./live.js";
+import { GAP_MS, traceOf } from "./live.js";
 import { number, scale, clock } from "./units.js";
 
 /** Minutes that are drawn. */
 export const DRAWN_MINUTES = 5;
-
-// Two points further apart than this are not joined: what was between them is not known.
-const GAP_MS = 5000;
 
 /** Draws the trace of a saw up to a moment. */
 export function drawTrace(canvas, name, now) {

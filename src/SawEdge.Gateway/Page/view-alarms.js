@@ -6,7 +6,7 @@ import { drawHistory } from "./alarm-history.js";
 import { get } from "./api.js";
 import { el, put, setText } from "./dom.js";
 import { connection, listen, openAlarms } from "./live.js";
-import { currentSite, may } from "./site.js";
+import { currentSite, gatewayNow, may } from "./site.js";
 import { t } from "./text.js";
 
 export const title = () => t("alarms.title");
@@ -64,7 +64,7 @@ function showOpen(mine) {
 function drawOpen(mine) {
   const all = openAlarms().filter(alarm => !mine.saw || alarm.subject === mine.saw);
   const shown = mine.isDisplay ? all.slice(0, ON_DISPLAY) : all;
-  const now = Date.now();
+  const now = gatewayNow();
   const cards = new Map(shown.map(alarm => [alarm.number, mine.cards.get(alarm.number) ?? alarmCard({ isDisplay: mine.isDisplay })]));
   const order = [...cards.keys()].join();
   if (order !== [...mine.cards.keys()].join()) {

@@ -1,13 +1,13 @@
 // The bay now: every saw, what it does, how far the cut is, its load against what is expected, open alarms, age of the data.
 import { el, put, setText, setVar } from "./dom.js";
 import { lane } from "./lane.js";
-import { allSaws, connection, freshness, listen, openAlarms } from "./live.js";
+import { allSaws, connection, freshness, listen, pressingAlarms } from "./live.js";
 import { t } from "./text.js";
 
 export const title = () => t("bay.title");
 
 // What fits on a display at once: columns and rows for a number of saws.
-const LAYOUTS = [[1, 1, 1], [2, 2, 1], [4, 2, 2], [6, 3, 2], [9, 3, 3]];
+const LAYOUTS = [[1, 1, 1], [2, 2, 1], [3, 3, 1], [4, 2, 2], [6, 3, 2], [9, 3, 3]];
 let view = null;
 
 export function mount(root, params) {
@@ -82,7 +82,7 @@ function draw(mine) {
   if (document.hidden)
     return;
   const now = Date.now();
-  const alarms = openAlarms();
+  const alarms = pressingAlarms();
   for (const saw of allSaws())
     mine.lanes.get(saw.name)?.draw(saw, alarms.filter(alarm => alarm.saw === saw.name), now);
   setText(mine.summary, summary(now, alarms.length));

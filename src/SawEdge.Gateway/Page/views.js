@@ -7,6 +7,7 @@ const LOADERS = {
   shift: () => import("./view-shift.js"),
   oee: () => import("./view-oee.js"),
   cut: () => import("./view-cut.js"),
+  cuts: () => import("./view-cuts.js"),
   blades: () => import("./view-blades.js"),
   alarms: () => import("./view-alarms.js"),
 };

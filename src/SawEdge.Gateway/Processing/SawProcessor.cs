@@ -34,7 +34,7 @@ internal sealed partial class SawProcessor
     private readonly Action<FinishedCut>? _onFinished;
     private readonly FrameTap? _onFrame;
     private readonly SawAlarms? _alarms;
-    private readonly LiveSaw? _live;
+    private readonly SawLive? _live;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
     private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
     private int _recentCount;
@@ -71,7 +71,7 @@ internal sealed partial class SawProcessor
         Action<FinishedCut>? onFinished = null,
         FrameTap? onFrame = null,
         SawAlarms? alarms = null,
-        LiveSaw? live = null)
+        SawLive? live = null)
     {
         _live = live;
         _setup = setup;
@@ -119,6 +119,8 @@ internal sealed partial class SawProcessor
                     await StoreIdleAsync(cancellation);
                 if (StatesAreDue)
                     await StoreStatesAsync(cancellation);
+                if (ScrapIsDue)
+                    await StoreScrapAsync(cancellation);
             }
 
             SayLosses();

@@ -11,7 +11,7 @@ namespace SawEdge.Gateway.Processing;
 /// time and gets one whole moment.
 /// </summary>
 /// <param name="machine">The machine clock.</param>
-internal sealed class LiveSaw(TimeProvider machine)
+internal sealed class SawLive(TimeProvider machine)
 {
     /// <summary>How long a value holds that is not read in every frame: as in the detector.</summary>
     private static readonly TimeSpan ValueHolds = TimeSpan.FromSeconds(5);
