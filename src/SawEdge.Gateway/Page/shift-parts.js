@@ -4,7 +4,7 @@
 import { bucketOf, swatch } from "./buckets.js";
 import { el, put } from "./dom.js";
 import { hms } from "./plant-time.js";
-import { isScrap } from "./shift-strip.js";
+import { isScrap, jobName } from "./shift-strip.js";
 import { ORDER, nameOf, timeBar, wholeSeconds } from "./time-buckets.js";
 import { t, word } from "./text.js";
 import { clock, duration, number, percent } from "./units.js";
@@ -48,7 +48,7 @@ export function tooLoose(timeline) {
 
   const loose = [...jobs.values()].filter(job => job.cuts >= LOOSE_CUTS && job.tookS < LOOSE_RATIO * job.standardS);
   return loose.length === 0 ? null : el("p.small.loose", t("shift.loose"), " ",
-    loose.map((job, i) => [i > 0 ? ", " : "", el("span", { text: t("shift.looseJob", { job: job.name || t("shift.noJob"), ratio: number(job.tookS / job.standardS), cuts: job.cuts }) })]));
+    loose.map((job, i) => [i > 0 ? ", " : "", el("span", { text: t("shift.looseJob", { job: jobName(job.name), ratio: number(job.tookS / job.standardS), cuts: job.cuts }) })]));
 }
 
 /**
