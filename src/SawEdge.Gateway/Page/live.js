@@ -133,8 +133,8 @@ function takeTrace({ saw, ageS, loadKw, expectedKw, lowKw, highKw }) {
   const own = traces.get(saw) ?? [];
   const now = Date.now();
   const before = ageS.map((age, i) => ({ at: now - age * 1000, load: loadKw[i], expected: expectedKw[i], low: lowKw[i], high: highKw[i] }));
-  const isGap = at => !own.some(point => Math.abs(point.at - at) < GAP_MS);
-  traces.set(saw, [...before.filter(point => isGap(point.at)), ...own].sort((a, b) => a.at - b.at));
+  const isNew = at => !own.some(point => Math.abs(point.at - at) < 1000);
+  traces.set(saw, [...before.filter(point => isNew(point.at)), ...own].sort((a, b) => a.at - b.at));
 }
 
 function takeSaw(change) {

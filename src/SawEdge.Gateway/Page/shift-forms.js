@@ -6,6 +6,7 @@ import { bucketOf } from "./buckets.js";
 import { el, put, say } from "./dom.js";
 import { t } from "./text.js";
 import { clock, dayClock, duration } from "./units.js";
+import { jobName } from "./shift-strip.js";
 import { nameOf } from "./time-buckets.js";
 
 const CLASSES = ["delay", "down", "setup"];
@@ -63,7 +64,7 @@ export function askScrap({ saw, cuts, cycleId, until, reasons }) {
   const parts = cuts.filter(cut => cut.outcome === "completed" || cut.outcome === "unobserved_start");
   const which = el("select", { id: "scrap-cut", on: { change: show } },
     el("option", { value: "", text: t("scrap.some") }),
-    parts.toReversed().slice(0, 300).map(cut => el("option", { value: cut.cycleId, selected: cut.cycleId === cycleId, text: t("scrap.cut", { at: clock(cut.endedAt, true), job: cut.job || t("shift.noJob") }) })));
+    parts.toReversed().slice(0, 300).map(cut => el("option", { value: cut.cycleId, selected: cut.cycleId === cycleId, text: t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) })));
   const quantity = el("input", { id: "scrap-quantity", type: "number", min: 1, max: Math.max(1, parts.length), step: 1, value: 1, required: true });
   const amount = field("scrap-quantity", t("scrap.quantity", { at: dayClock(until) }), quantity);
   const why = el("input", { id: "scrap-why", list: "scrap-reasons", maxlength: 100, autocomplete: "off" });
@@ -107,7 +108,7 @@ async function listEntries(list, saw, parts, until, dialog) {
 
 function entryWords(entry, parts) {
   const cut = parts.find(part => part.cycleId === entry.cycleId);
-  const what = cut ? t("scrap.cut", { at: clock(cut.endedAt, true), job: cut.job || t("shift.noJob") }) : t("scrap.number", { count: entry.quantity ?? 1, at: dayClock(entry.at) });
+  const what = cut ? t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) : t("scrap.number", { count: entry.quantity ?? 1, at: dayClock(entry.at) });
   return entry.reason ? `${what}: ${entry.reason}` : what;
 }
 
@@ -116,6 +117,8 @@ const field = (id, label, input, ...more) => el("div.field", el("label", { for: 
 // A dialog with one form: it closes when the gateway took the entry, else it says in its words why not.
 function ask(form) {
   const before = document.activeElement;
+  const key = before?.dataset?.key;
+  const saw = before?.closest("[data-saw]")?.dataset.saw;
   const problem = el("p.problem", { role: "alert" });
   const send = el("button.button.main", { text: form.send });
   const withdraw = form.withdraw ? el("button.button.danger", { type: "button", text: t("stop.withdraw"), on: { click: () => form.leave(form.withdraw, withdraw) } }) : null;
@@ -140,8 +143,10 @@ function ask(form) {
   dialog.showModal();
   return new Promise(resolve => dialog.addEventListener("close", () => {
     dialog.remove();
-    if (before?.isConnected)
-      before.focus({ preventScroll: true });
+
+    // What was clicked may have been drawn anew meanwhile.
+    const again = before?.isConnected ? before : key && saw ? document.querySelector(`[data-saw="${CSS.escape(saw)}"] [data-key="${CSS.escape(key)}"]`) : null;
+    again?.focus({ preventScroll: true });
     resolve(changed);
   }));
 }

@@ -2,9 +2,9 @@
 // keyboard, for screen readers and for those who rather read.
 
 import { bucketOf, swatch } from "./buckets.js";
-import { el } from "./dom.js";
+import { el, put } from "./dom.js";
 import { hms } from "./plant-time.js";
-import { isScrap } from "./shift-strip.js";
+import { isScrap, jobName } from "./shift-strip.js";
 import { ORDER, nameOf, timeBar, wholeSeconds } from "./time-buckets.js";
 import { t, word } from "./text.js";
 import { clock, duration, number, percent } from "./units.js";
@@ -12,6 +12,9 @@ import { clock, duration, number, percent } from "./units.js";
 /** Cuts of a job below this share of their standard, and at least so many: the standard is too loose. */
 const LOOSE_RATIO = 0.95;
 const LOOSE_CUTS = 5;
+
+/** Stops shorter than this, s, are counted and not listed. */
+const LISTED_S = 10;
 
 /** Where the planned time of a saw went; the entries add up to it. @param {object|null} item An item of the OEE answer. */
 export function ledger(item, saw) {
@@ -45,7 +48,7 @@ export function tooLoose(timeline) {
 
   const loose = [...jobs.values()].filter(job => job.cuts >= LOOSE_CUTS && job.tookS < LOOSE_RATIO * job.standardS);
   return loose.length === 0 ? null : el("p.small.loose", t("shift.loose"), " ",
-    loose.map((job, i) => [i > 0 ? ", " : "", el("span", { text: t("shift.looseJob", { job: job.name || t("shift.noJob"), ratio: number(job.tookS / job.standardS), cuts: job.cuts }) })]));
+    loose.map((job, i) => [i > 0 ? ", " : "", el("span", { text: t("shift.looseJob", { job: jobName(job.name), ratio: number(job.tookS / job.standardS), cuts: job.cuts }) })]));
 }
 
 /**
@@ -64,9 +67,9 @@ export function tables(data, range, how) {
     if (isFilled)
       return;
     isFilled = true;
-    holder.append(stopTable(stops, data.saw.name, { ...how, canEnter: how.canEnter && how.hasReasons }), cutTable(cuts, data.saw.name, how));
+    put(holder, stopTable(stops, data.saw.name, { ...how, canEnter: how.canEnter && how.hasReasons }), cutTable(cuts, data.saw.name, how));
   };
-  const details = el("details", { open: how.isOpen, on: { toggle: fill } }, el("summary", t("shift.asTable", { stops: stops.length, cuts: cuts.length })), holder);
+  const details = el("details", { open: how.isOpen, on: { toggle: fill } }, el("summary", t("shift.asTable", { stops: stops.filter(stop => stop.durationS >= LISTED_S).length, cuts: cuts.length })), holder);
   if (how.isOpen)
     fill();
   return el("div.shift-more", details, how.canEnter ? el("button.button", { text: t("scrap.enter"), data: { key: "scrap" }, on: { click: () => how.scrap(null) } }) : null);
@@ -76,16 +79,19 @@ const table = (caption, heads, rows) => el("div.table-wrap", { tabindex: "0", ro
   el("thead", el("tr", heads.map(([key, isNumber]) => el(isNumber ? "th.number" : "th", { scope: "col", text: key ? t(key) : "" }, key ? null : el("span.unseen", t("shift.col.action")))))), el("tbody", rows)));
 
 function stopTable(stops, saw, how) {
-  if (stops.length === 0)
-    return el("p.muted", t("shift.noStops"));
-  return table(t("shift.stopsOf", { saw }), [["shift.col.from"], ["shift.col.length", true], ["shift.col.bucket"], ["shift.col.reason"], ["shift.col.class"], ["shift.col.by"], ...how.canEnter ? [[""]] : []], stops.map(stop => {
+  const listed = stops.filter(stop => stop.durationS >= LISTED_S || stop.enteredBy);
+  const short = stops.length - listed.length;
+  const note = short > 0 ? el("p.small.muted", t("shift.shortStops", { count: short, seconds: LISTED_S })) : null;
+  if (listed.length === 0)
+    return [el("p.muted", t("shift.noStops")), note];
+  return [table(t("shift.stopsOf", { saw }), [["shift.col.from"], ["shift.col.length", true], ["shift.col.bucket"], ["shift.col.reason"], ["shift.col.class"], ["shift.col.by"], ...how.canEnter ? [[""]] : []], listed.map(stop => {
     const span = { from: Date.parse(stop.from), to: Date.parse(stop.to) };
     return el("tr", el("th", { scope: "row", text: clock(span.from, true) }), el("td.number", duration(stop.durationS)),
       el("td", swatch(stop.bucket), " ", nameOf(bucketOf(stop.bucket))), el("td", { text: stop.reason || t("shift.noReason") }), el("td", stop.class ? t(`stop.class.${stop.class}`) : ""), el("td", { text: stop.enteredBy ?? "" }),
       how.canEnter ? el("td", bucketOf(stop.bucket) === "unknown" ? null : el("button.button", {
         data: { key: `t${stop.from}` }, "aria-label": t("stop.giveAt", { what: t(stop.enteredBy ? "stop.change" : "stop.give"), at: clock(span.from, true) }), text: t(stop.enteredBy ? "stop.change" : "stop.give"), on: { click: () => how.reason({ ...stop, ...span }) },
       })) : null);
-  }));
+  })), note];
 }
 
 function cutTable(cuts, saw, how) {

@@ -70,6 +70,9 @@ function together(cuts, view, scale) {
   });
 }
 
+/** A job's name within a sentence: kept apart, so that one in another direction of writing does not turn the sentence. */
+export const jobName = job => job ? `\u2068${job}\u2069` : t("shift.noJob");
+
 /** An item in words: what a screen reader says and what the line above a strip shows. */
 export function wordsOf(item) {
   const span = { from: clock(item.from, true), to: clock(item.to, true), length: duration((item.to - item.from) / 1000) };
@@ -79,7 +82,7 @@ export function wordsOf(item) {
     return t("shift.words.group", { ...span, count: item.cuts.length, ratio: number(item.ratio), highest: number(item.highest) });
   const { cut } = item;
   const words = [t(cut.cutTimeRatio === null ? "shift.words.cutUnrated" : "shift.words.cut",
-    { ...span, job: cut.job || t("shift.noJob"), took: duration(cut.cutTimeS), standard: duration(cut.standardCutTimeS), ratio: number(cut.cutTimeRatio) })];
+    { ...span, job: jobName(cut.job), took: duration(cut.cutTimeS), standard: duration(cut.standardCutTimeS), ratio: number(cut.cutTimeRatio) })];
   if (cut.outcome !== "completed")
     words.push(word("outcome", cut.outcome));
   if (cut.isUnusual)
@@ -127,7 +130,7 @@ export function drawStrip(timeline, view, on) {
   const items = itemsOf(timeline, view);
   for (const item of items) {
     const [left, right] = part(item.from, item.to);
-    const width = Math.max(item.kind === "stop" ? 1.6 : 0.8, round(right - left - (item.kind === "cut" && right - left > 3 ? 0.8 : 0)));
+    const width = Math.max(0.7, round(right - left - (item.kind === "cut" && right - left > 3 ? 0.8 : 0)));
     const isLink = item.kind === "cut";
     const node = svg(`${isLink ? "a" : "g"}.strip-item.is-${item.kind}`, {
       href: isLink ? `#/cut/${encodeURIComponent(item.cut.cycleId)}` : null,
@@ -152,7 +155,8 @@ export function drawStrip(timeline, view, on) {
 
 const stop = (item, left, width, ground, height) => item.bucket === "unknown"
   ? svg("rect.edge", { x: left, y: 0.5, width, height: height - 1, fill: svgFill("unknown") })
-  : svg("rect.edge", { x: left, y: ground + 1, width, height: height - ground - 1, fill: svgFill(item.bucket) });
+  // An edge would hide what is hardly wider than itself.
+  : svg(width < 3 ? "rect" : "rect.edge", { x: left, y: ground + 1, width, height: height - ground - 1, fill: svgFill(item.bucket) });
 
 function bar(item, left, width, ground, y) {
   const { cut } = item;

@@ -82,7 +82,7 @@ class OeeView {
     let spans = await ask(this.by, this.each, period);
     // The piece of the shift that began on the day before is not of this period.
     if (!this.isExact)
-      spans = spans.filter(item => item.date >= period.first);
+      spans = this.watched(spans.filter(item => item.date >= period.first));
     if (spans.length === 0 || plannedOf(spans) === 0) {
       put(this.root, this.head(period), el("div.empty", el("h2", t("oee.nothing")), el("p", t("oee.nothingHow"))));
       return;
@@ -113,6 +113,14 @@ class OeeView {
     return { from: beginOf(first), to: this.now, first };
   }
 
+  // Before the gateway saw the first saw there is nothing to tell of; that it is left out is said.
+  watched(spans) {
+    const first = Math.min(...spans.filter(item => item.figures.unknownShare < 1).map(item => Date.parse(item.from)));
+    const kept = spans.filter(item => Date.parse(item.to) > first);
+    this.watchedSince = kept.length < spans.length && kept.length > 0 ? first : null;
+    return kept.length > 0 ? kept : spans;
+  }
+
   spanName(item) {
     if (item.label === "" || item.label === null || item.label === undefined)
       return t("oee.all");
@@ -131,7 +139,7 @@ class OeeView {
   addressOf(item) {
     const period = { from: item.from, to: item.to, loss: this.chosen, group: this.group };
     if (item.label && this.each === "shift")
-      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, shift: item.label, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
+      return `#/shift?${new URLSearchParams({ from: item.from, to: item.to, ...(this.by === "saw" ? { saw: item.subject } : {}) })}`;
     if (item.label)
       return addressOf({ ...period, each: DOWN[this.each], by: this.by, subject: this.by === "site" ? null : item.subject });
 
@@ -188,7 +196,7 @@ class OeeView {
     this.tablePart = el("div");
     this.rowChoice = el("div.choice", { role: "group", "aria-label": t("oee.rows") });
     put(this.root, this.head(period),
-      el("section.sheet", { "aria-label": t("oee.whole") }, site ? equation(site) : null),
+      el("section.sheet", { "aria-label": t("oee.whole") }, site ? equation(site) : null, this.watchedSince ? el("p.small.muted", t("oee.watchedSince", { day: day(this.watchedSince) })) : null),
       el("div.oee-columns",
         el("section.sheet", el("h2", t("oee.costs")), el("p.small.muted", t("oee.costsHow")), this.lossPart),
         el("section.sheet", el("h2", t(`oee.sky.${this.each}`)), el("p.small.muted", t("oee.skyHow")), legend(), this.skyPart)),

@@ -50,6 +50,7 @@ class ShiftView {
     this.isDisplay = isDisplay;
     this.abort = new AbortController();
     this.saws = new Map();
+    this.waiting = new Set();
     this.span = null;
     this.zoomed = null;
     this.width = 0;
@@ -93,8 +94,8 @@ class ShiftView {
     this.shifts = await this.shiftsAround(addDays(today, -1), addDays(today, 2));
     const begun = this.shifts.filter(shift => shift.from <= this.now);
 
-    // Figures of a shift reach to the next one and up to now; what is drawn is the shift itself.
-    const named = this.params.shift !== undefined ? this.shifts.find(shift => shift.label === this.params.shift && Math.abs(shift.from - from) < 60_000) : undefined;
+    // Figures of a shift reach to the next one, or up to now; what is drawn is the shift itself.
+    const named = this.shifts.find((shift, i) => asked && shift.from === from && to <= (this.shifts[i + 1]?.from ?? Infinity));
     this.span = named ?? (asked ? { from, to } : isDate(this.params.day) || begun.length === 0 ? { from: beginOf(today), to: beginOf(addDays(today, 1)) } : begun.at(-1));
     this.date = dateOf(this.span.from);
     this.shown = this.params.saw ? this.site.saws.filter(saw => saw.name === this.params.saw) : this.site.saws;
@@ -179,7 +180,7 @@ class ShiftView {
       location.hash = `#/shift?day=${date}${this.params.saw ? `&saw=${encodeURIComponent(this.params.saw)}` : ""}`;
   }
 
-  async load() {
+  async load(saws = this.shown) {
     const until = Math.min(this.span.to, this.now);
     if (until <= this.span.from) {
       put(this.list, el("div.empty", el("p", t("shift.ahead"))));
@@ -187,8 +188,8 @@ class ShiftView {
     }
 
     const period = { from: new Date(this.span.from), to: new Date(until) };
-    const oee = this.site.hasCalendar === false ? { items: [] } : await get("/oee", { ...period, saw: this.shown.map(saw => saw.name), by: "saw", each: "whole" }, this.abort.signal);
-    const queue = [...this.shown];
+    const oee = this.site.hasCalendar === false ? { items: [] } : await get("/oee", { ...period, saw: saws.map(saw => saw.name), by: "saw", each: "whole" }, this.abort.signal);
+    const queue = [...saws];
     const worker = async () => {
       for (let saw = queue.shift(); saw !== undefined; saw = queue.shift()) {
         const [timeline, stops] = await Promise.all([
@@ -200,34 +201,45 @@ class ShiftView {
     };
     await Promise.all(Array.from({ length: AT_ONCE }, worker));
     this.showSum();
-    clearTimeout(this.timer);
+
+    // The sentence above takes its room first.
+    if (this.isDisplay)
+      this.draw();
     if (this.now < this.span.to) {
       this.deafen ??= listen((what, about) => { if (what === "cycle") this.soon(about.saw); });
-      this.timer = setTimeout(() => this.refresh(), REFRESH_MS);
+      this.plan(REFRESH_MS);
     }
   }
 
-  // A cut that ended is shown at once; many at a time, once.
-  soon(saw) {
-    if (!this.shown.some(shown => shown.name === saw))
-      return;
+  plan(ms) {
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.refresh(), SOON_MS);
+    this.timer = setTimeout(() => this.refresh(), ms);
   }
 
-  async refresh() {
+  // A cut that ended is shown soon: many at a time once, and only the saws that made them.
+  soon(name) {
+    if (!this.shown.some(saw => saw.name === name))
+      return;
+    if (this.waiting.size === 0)
+      setTimeout(() => this.refresh(this.waiting), SOON_MS);
+    this.waiting.add(name);
+  }
+
+  async refresh(names = null) {
     if (this.abort.signal.aborted)
       return;
     this.now = Date.now() + this.skew;
+    const saws = names ? this.shown.filter(saw => names.has(saw.name)) : this.shown;
+    this.waiting.clear();
     try {
-      await this.load();
+      await this.load(saws);
     } catch (error) {
       if (this.abort.signal.aborted)
         return;
 
       // What is shown stays; that it is old is said, and it is tried again.
       put(this.sum, el("div.note.caution", el("p", t("shift.stale", { error: error.message, at: clock(this.now) }))));
-      this.timer = setTimeout(() => this.refresh(), REFRESH_MS);
+      this.plan(REFRESH_MS);
     }
   }
 
@@ -263,9 +275,11 @@ class ShiftView {
       isEmpty ? el("p.muted", t("shift.nothing")) : null,
       ledger(data.account, name), tooLoose(data.timeline),
       this.isDisplay ? null : tables(data, range, { isOpen, canEnter: this.canEnter(), hasReasons: this.site.hasCalendar !== false, reason: stop => this.reason(data, stop), scrap: cut => this.scrap(data, cut) }));
-    if (old)
+    if (old) {
+      const scrolled = [...old.querySelectorAll(".table-wrap")].map(table => [table.scrollTop, table.scrollLeft]);
       old.replaceWith(section);
-    else
+      section.querySelectorAll(".table-wrap").forEach((table, i) => table.scrollTo(...(scrolled[i] ?? [0, 0]).toReversed()));
+    } else
       this.list.insertBefore(section, [...this.list.children].find(child => this.indexOf(child.dataset.saw) > this.indexOf(name)) ?? null);
     if (key !== undefined) {
       const again = section.querySelector(`[data-key="${CSS.escape(key)}"]`);
@@ -277,9 +291,11 @@ class ShiftView {
 
   // Over the bay all saws share what the screen has; on a desk or a phone the page scrolls.
   stripHeight() {
-    return Math.round(this.isDisplay
-      ? Math.max(56, Math.min(260, (this.root.parentElement.clientHeight * 0.76) / this.shown.length - 84))
-      : Math.max(84, Math.min(150, this.width / 9)));
+    if (!this.isDisplay)
+      return Math.round(Math.max(84, Math.min(150, this.width / 9)));
+    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const left = this.root.parentElement.getBoundingClientRect().bottom - this.list.getBoundingClientRect().top - 2 * rem;
+    return Math.round(Math.max(56, Math.min(260, left / this.shown.length - 4.9 * rem)));
   }
 
   indexOf(name) { return this.shown.findIndex(saw => saw.name === name); }
