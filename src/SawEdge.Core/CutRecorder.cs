@@ -100,6 +100,25 @@ public sealed class CutRecorder
         return [.. cuts.Select(TakeOne)];
     }
 
+    /// <summary>
+    /// The load that a cut of a job is expected to take along its depth if it is made now; null where that cannot be told. It changes nothing of
+    /// what is learned.
+    /// </summary>
+    /// <param name="job">The job.</param>
+    /// <param name="bladeSpeedMMin">Blade speed, m/min; NaN where it is not known, and then the recommended one is assumed.</param>
+    public LoadOutlook? Outlook(CutJob job, double bladeSpeedMMin)
+    {
+        var standard = CuttingModel.Standard(job, _machine, Positive(bladeSpeedMMin), _shelf.AreaSinceNewCm2);
+        if (!(standard.CutSeconds > 0) || !double.IsFinite(standard.CutSeconds))
+            return null;
+        var learned = standard.Basis == StandardBasis.Catalogue ? _learned.Predict(KeyOf(job), standard.CutSeconds) : _learned.PredictJob(_machine.Name, job.JobId);
+        var curve = learned is null ? standard.Curve : standard.Curve.Taking(learned.ExpectedS);
+
+        // The interval holds 95 of 100: nearly four standard deviations from end to end.
+        var paceSpread = learned is null ? 0 : Math.Log(learned.HighS / learned.LowS) / 3.92;
+        return _scorer.Outlook(curve, paceSpread);
+    }
+
     /// <summary>What must survive a restart. Where <see cref="IsSettled"/> is false it is that of an earlier moment, see <see cref="RecorderMemory.TakeAgainFrom"/>.</summary>
     public RecorderMemory Save() => _watch.Before ?? Remember();
 

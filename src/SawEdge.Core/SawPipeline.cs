@@ -75,6 +75,18 @@ public sealed class SawPipeline
     /// <summary>Load with the blade in air as learned, kW; NaN: not known.</summary>
     public double IdleKw => _detector.IdleKw;
 
+    /// <summary>Number of the open cycle, from 1 on in this run; 0 between cycles.</summary>
+    public long OpenCycle => _detector.OpenCycle;
+
+    /// <summary>The job of the open cycle, between cycles that at the controller; empty: not known.</summary>
+    public string JobId => _liveJobId;
+
+    /// <summary>That job in the job list; null where it is in none.</summary>
+    public CutJob? Job => _liveJob;
+
+    /// <summary>How far the cut of the open cycle is, as of the last frame.</summary>
+    public LiveCut Cut => _detector.OpenCycle > 0 ? _watch.Cut : LiveCut.None;
+
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
 

@@ -128,6 +128,28 @@ internal sealed class BladeTrend
         return new TrendExpectation(mean, Math.Sqrt(variance + noise), barless, Math.Sqrt(barlessVariance + noise + (_sigmaBar * _sigmaBar)), offset);
     }
 
+    /// <summary>What a next cut of a kind would be expected to be, for a bar of which nothing is known. Nothing changes by it.</summary>
+    /// <param name="family">See <see cref="TrendCut.Family"/>.</param>
+    /// <param name="section">See <see cref="TrendCut.Section"/>.</param>
+    /// <returns>Mean and standard deviation of the value.</returns>
+    public (double Mean, double Spread) Peek(string family, string section)
+    {
+        Span<int> index = [Level, 0, 0];
+        var terms = 1;
+        var variance = (_sigmaCut * _sigmaCut) + (_sigmaBar * _sigmaBar);
+        if (_families.Peek(family) is { } ofFamily)
+            index[terms++] = ofFamily;
+        else
+            variance += _priors.FamilySd * _priors.FamilySd;
+        if (_sections.Peek(section) is { } ofSection)
+            index[terms++] = ofSection;
+        else
+            variance += _priors.SectionSd * _priors.SectionSd;
+        ReadOnlySpan<double> weight = [1, 1, 1];
+        var (mean, known) = _filter.Predict(index[..terms], weight[..terms]);
+        return (mean, Math.Sqrt(variance + known));
+    }
+
     /// <summary>Takes in the value of the cut that was expected last.</summary>
     public void Learn(in TrendCut cut, double value, in TrendExpectation expected)
     {

@@ -106,6 +106,29 @@ internal sealed class CutResiduals
         return residuals;
     }
 
+    /// <summary>A cut that runs along its curve and of which no load was seen: what a normal one is expected to take, bin by bin.</summary>
+    /// <param name="curve">What is cut and with what.</param>
+    /// <param name="driveEfficiency">Share of motor power that reaches the blade.</param>
+    public static CutResiduals Expected(CutCurve curve, double driveEfficiency)
+    {
+        const int Bins = DepthProfile.DefaultBins;
+        var (height, from) = (curve.Section.HeightMm, 0.0);
+        var (seconds, none) = (new float[Bins], new float[Bins]);
+        for (var j = 0; j < Bins; j++)
+        {
+            var to = curve.TimeToDepthS((j + 1) * height / Bins);
+            seconds[j] = (float)(to - from);
+            from = to;
+        }
+
+        Array.Fill(none, float.NaN);
+        var profile = new DepthProfile(ProfileBasis.Depth, height, seconds, none, none);
+        var residuals = new CutResiduals(Bins) { Basis = ResidualBasis.Depth, ByDepth = true };
+        residuals.ByModel(profile, 0, 0, curve, driveEfficiency);
+        residuals.MarkEdges(profile);
+        return residuals;
+    }
+
     // Contact and breakthrough are interpolated, and the transducer still falls while the last width is cut.
     private void LeaveOutEnds(DepthProfile profile)
     {

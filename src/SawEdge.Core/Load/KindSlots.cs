@@ -41,6 +41,18 @@ internal sealed class KindSlots(int capacity, int first)
         return number;
     }
 
+    /// <summary>Number of a kind; null where it is not known. Nothing changes by it.</summary>
+    public int? Peek(string name)
+    {
+        foreach (var known in _byAge)
+        {
+            if (known.Name == name)
+                return known.Number;
+        }
+
+        return null;
+    }
+
     /// <summary>Writes the kinds down.</summary>
     public void Save(MemoryWriter to)
     {

@@ -17,12 +17,18 @@ public sealed partial class LiveWatch
     /// <summary>Faster than this the head approaches, mm/s (900 mm/min); no blade cuts at that rate.</summary>
     private const double RapidMmS = 15;
 
+    /// <summary>So far above the lowest place it was at, mm, the head leaves the stock, or has left it.</summary>
+    private const double LeavingMm = 3;
+
+    private static readonly Now Nowhere = new(default, 0, false, false, double.NaN, double.NaN, null, double.NaN, double.NaN, false, double.NaN);
+
     private long _cycle;
     private int _found;
     private bool _contact;
     private bool _afterGap;
     private int _contactReadings;
     private double _contactFirst;
+    private long _contactAtTicks;
     private bool _rapid;
     private double _contactMm;
     private double _airKw;
@@ -39,6 +45,8 @@ public sealed partial class LiveWatch
     {
         // What is decided in a cycle comes from its own frames only, so that a restart decides the same.
         _window.Clear();
+        _place = Nowhere;
+        _contactAtTicks = 0;
         _found = 0;
         _contact = _afterGap = false;
         _contactReadings = 0;
@@ -123,7 +131,7 @@ public sealed partial class LiveWatch
                 return;
             var cuts = now.NetKw >= 0.15 * now.IdleKw && !(now.DepthMm < -NearStockMm) && !_rapid && !(_highestMm - _head < LeastDescentMm);
             if (cuts && _contactReadings == 0)
-                _contactFirst = now.DepthMm;
+                (_contactFirst, _contactAtTicks) = (now.DepthMm, now.Ticks);
             _contactReadings = cuts ? _contactReadings + 1 : 0;
             _contact = _contactReadings >= 2;
             if (!_contact)

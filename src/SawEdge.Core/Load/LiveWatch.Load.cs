@@ -72,7 +72,7 @@ public sealed partial class LiveWatch
     }
 
     // On the way down: a head that came up again is leaving, or has left.
-    private bool IsInStock(in Now now) => _head <= _lowestMm + 3 && now.Section switch
+    private bool IsInStock(in Now now) => _head <= _lowestMm + LeavingMm && now.Section switch
     {
         { } section => now.DepthMm > 0 && now.DepthMm < section.HeightMm - 0.5,
         _ => AboveTable(now) && !(now.DepthMm < 0),

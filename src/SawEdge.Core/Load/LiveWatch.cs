@@ -48,6 +48,7 @@ public sealed partial class LiveWatch
     private long _headTicks;
     private double _headNoise;
     private double _speed = double.NaN;
+    private Now _place = Nowhere;
 
     /// <summary>Builds the watch of one saw.</summary>
     /// <param name="machine">The saw.</param>
@@ -79,6 +80,7 @@ public sealed partial class LiveWatch
             return;
 
         var now = Place(frame.Time, ticks, loadRead, headRead, context);
+        _place = now;
         if (loadRead)
             WatchOverload(now, context);
         if (!double.IsNaN(now.IdleKw))
@@ -99,6 +101,22 @@ public sealed partial class LiveWatch
         {
             WatchFrozenHead(now);
             _window.Add(ticks, _head, _head1, _load);
+        }
+    }
+
+    /// <summary>How far the cut of the open cycle is, as of the last frame.</summary>
+    public LiveCut Cut
+    {
+        get
+        {
+            var height = _place.Section?.HeightMm ?? double.NaN;
+            var lowest = _place.TopMm - _lowestMm;
+            return new LiveCut(
+                _contact && _contactAtTicks > 0 ? new DateTimeOffset(_contactAtTicks, TimeSpan.Zero) : null,
+                _place.Section is null || double.IsNaN(_head) ? double.NaN : _place.DepthMm,
+                _contact || lowest > 0 ? Math.Clamp(lowest / height, 0, 1) : double.NaN,
+                _head <= _lowestMm + LeavingMm,
+                _place.IdleKw);
         }
     }
 
@@ -153,6 +171,8 @@ public sealed partial class LiveWatch
         _bladeSince = ticks;
         _loadWasOff = false;
         _contactReadings = 0;
+        _contactAtTicks = 0;
+        _place = Nowhere;
         _contact = false;
         _afterGap = true;
         ForgetCandidates();

@@ -28,7 +28,7 @@ internal sealed partial class LoadScorer
         if (double.IsNaN(state.Level))
             return;
         state.LevelCut = new TrendCut(
-            curve is null ? state.Kind : $"{curve.Material.Name}|{curve.Section.Family}|{curve.Blade.TypeName}",
+            curve is null ? state.Kind : FamilyOf(curve),
             curve is null ? "" : state.Kind,
             state.Bar,
             _levelAreaM2,

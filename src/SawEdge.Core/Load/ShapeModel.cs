@@ -36,6 +36,8 @@ internal sealed class ShapeModel
     // Noise of the load that does not fall with it, as a share of the cut's mean net load: it counts where the load is small.
     private const double FloorShare = 0.01;
 
+    private static readonly Kind Unseen = new(new double[Bins], new double[Bins], new double[Bins]);
+
     private readonly KindSlots _slots = new(Kinds, 0);
     private readonly Kind[] _kinds = new Kind[Kinds];
     private double _correlation = 0.3;
@@ -50,9 +52,10 @@ internal sealed class ShapeModel
     /// <param name="kind">Kind of cut.</param>
     /// <param name="residuals">The cut.</param>
     /// <param name="spread">Room for every bin.</param>
-    public void SpreadOf(string kind, CutResiduals residuals, Span<double> spread)
+    public void SpreadOf(string kind, CutResiduals residuals, Span<double> spread) => SpreadOf(KindOf(kind), residuals, spread);
+
+    private static void SpreadOf(Kind known, CutResiduals residuals, Span<double> spread)
     {
-        var known = KindOf(kind);
         var meanKw = MeanKw(residuals);
         for (var j = 0; j < Bins; j++)
         {
@@ -61,6 +64,18 @@ internal sealed class ShapeModel
             var offset = OffsetVariance(residuals, j);
             spread[j] = Math.Sqrt(variance + (1 / ((1 / offset) + (known.Cuts[j] / variance))));
         }
+    }
+
+    /// <summary>Mean and standard deviation of each bin's rho - r for a next cut of a kind. Nothing changes by it.</summary>
+    /// <param name="kind">Kind of cut.</param>
+    /// <param name="expected">The cut as the model expects it.</param>
+    /// <param name="mean">Filled with the means.</param>
+    /// <param name="spread">Filled with the standard deviations.</param>
+    public void Peek(string kind, CutResiduals expected, Span<double> mean, Span<double> spread)
+    {
+        var known = _slots.Peek(kind) is { } slot ? _kinds[slot] : null;
+        SpreadOf(known ?? Unseen, expected, spread);
+        (known ?? Unseen).Mean.CopyTo(mean);
     }
 
     /// <summary>Whether a kind was seen often enough for its looks to count among those of the saw.</summary>

@@ -54,6 +54,15 @@ public sealed class StateWatch
     /// <summary>What the saw is doing as of the last frame; unknown before the first.</summary>
     public TimelineState State => _lastSeen == long.MinValue ? TimelineState.Unknown : _now.State;
 
+    /// <summary>Since when, as far as it was seen; null before the first frame.</summary>
+    public DateTimeOffset? Since => _lastSeen == long.MinValue ? null : new DateTimeOffset(_from, TimeSpan.Zero);
+
+    /// <summary>How long a frame holds: when nothing follows for longer, what the saw does is unknown.</summary>
+    public TimeSpan Holds => new(CutAnalysis.GapLimit(_usual));
+
+    /// <summary>The fault code for which it is out of service; 0: none.</summary>
+    public long Fault => _lastSeen == long.MinValue || _now.State != TimelineState.OutOfService ? 0 : _now.Fault;
+
     /// <summary>The segment that is not over yet, as far as it was seen; null before the first frame.</summary>
     public StateSegment? Open => _lastSeen == long.MinValue ? null : ToSegment(_from, _lastSeen, _now);
 

@@ -12,6 +12,7 @@ public sealed class SawInbox
     private readonly Channel<SignalFrame> _frames;
     private readonly SawPresence? _presence;
     private long _lost;
+    private long _offered;
 
     /// <summary>Opens the inbox of one saw.</summary>
     /// <param name="saw">Name of the saw.</param>
@@ -32,12 +33,16 @@ public sealed class SawInbox
     /// <summary>Frames lost because processing was behind.</summary>
     public long Lost => Interlocked.Read(ref _lost);
 
+    /// <summary>Frames that came since the start, lost ones included.</summary>
+    public long Offered => Interlocked.Read(ref _offered);
+
     /// <summary>The reading end.</summary>
     public ChannelReader<SignalFrame> Frames => _frames.Reader;
 
     /// <summary>Puts a frame in; never waits.</summary>
     public void Offer(in SignalFrame frame)
     {
+        Interlocked.Increment(ref _offered);
         _presence?.Take(frame);
         _frames.Writer.TryWrite(frame);
     }

@@ -131,8 +131,8 @@ public sealed record MqttChannelOptions : ChannelOptions
 /// <summary>Where people reach the links in messages.</summary>
 public sealed record AnswerLinkOptions
 {
-    /// <summary>Address and port that the gateway listens on, for example <c>http://0.0.0.0:8087</c>.</summary>
-    public required Uri Listen { get; init; }
+    /// <summary>An address and port of their own, for example <c>http://0.0.0.0:8087</c>; null: where the page and the API are served.</summary>
+    public Uri? Listen { get; init; }
 
     /// <summary>The address as people reach it from outside, for example <c>https://saws.riverbend.example/</c>.</summary>
     public required Uri Public { get; init; }

@@ -46,6 +46,9 @@ public sealed record GatewayOptions
     /// <summary>Rules, contacts and channels of the alarms.</summary>
     public AlarmOptions Alarms { get; init; } = new();
 
+    /// <summary>Where the page and the API are served, or null: nowhere.</summary>
+    public HttpOptions? Http { get; init; }
+
     /// <summary>What a person set about the load score.</summary>
     public LoadSettings LoadScore { get; init; } = new();
 

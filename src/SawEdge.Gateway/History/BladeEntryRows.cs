@@ -24,23 +24,32 @@ public static class BladeEntryRows
     {
         OutsideWrite.Run(folder, (connection, transaction) =>
         {
-            foreach (var entry in withdraw)
-            {
-                if (Withdraw(connection, transaction, entry.Id, now) == 0)
-                    throw new HistoryException($"The entry of {entry.At:yyyy-MM-dd HH:mm:ss}Z was withdrawn by somebody else at the same time; look again with 'blade list'.");
-                Add(connection, transaction, entry, Withdrawal, now);
-            }
-
-            foreach (var entry in add)
-                Add(connection, transaction, entry, Words[(int)entry.Kind], now);
+            if (Write(connection, transaction, withdraw, add, now) is { } gone)
+                throw new HistoryException($"The entry of {gone.At:yyyy-MM-dd HH:mm:ss}Z was withdrawn by somebody else at the same time; look again with 'blade list'.");
             return true;
         });
+    }
+
+    /// <summary>Withdraws entries and adds others within a transaction.</summary>
+    /// <returns>Null, or an entry that was withdrawn already: then the transaction must not be kept.</returns>
+    internal static BladeEntry? Write(SqliteConnection connection, SqliteTransaction? transaction, IReadOnlyList<BladeEntry> withdraw, IReadOnlyList<BladeEntry> add, DateTimeOffset now)
+    {
+        foreach (var entry in withdraw)
+        {
+            if (Withdraw(connection, transaction, entry.Id, now) == 0)
+                return entry;
+            Add(connection, transaction, entry, Withdrawal, now);
+        }
+
+        foreach (var entry in add)
+            Add(connection, transaction, entry, Words[(int)entry.Kind], now);
+        return null;
     }
 
     /// <summary>The kind for a word in the table; null for a row that is no entry of its own.</summary>
     internal static BladeEntryKind? Kind(string word) => Array.IndexOf(Words, word) is var index and >= 0 ? (BladeEntryKind)index : null;
 
-    private static int Withdraw(SqliteConnection connection, SqliteTransaction transaction, long id, DateTimeOffset now)
+    private static int Withdraw(SqliteConnection connection, SqliteTransaction? transaction, long id, DateTimeOffset now)
     {
         using var command = connection.CreateCommand();
         command.Transaction = transaction;
@@ -50,7 +59,7 @@ public static class BladeEntryRows
         return command.ExecuteNonQuery();
     }
 
-    private static void Add(SqliteConnection connection, SqliteTransaction transaction, BladeEntry entry, string kind, DateTimeOffset now)
+    private static void Add(SqliteConnection connection, SqliteTransaction? transaction, BladeEntry entry, string kind, DateTimeOffset now)
     {
         using var command = connection.CreateCommand();
         command.Transaction = transaction;

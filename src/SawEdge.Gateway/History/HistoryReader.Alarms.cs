@@ -51,7 +51,7 @@ public sealed partial class HistoryReader
         while (true)
         {
             var before = last;
-            var page = await AskAsync(connection => AlarmPage(connection, filter, before), cancellation);
+            var page = await AlarmPageAsync(filter, before is null ? null : (before.RaisedAt, before.Number), Page, cancellation);
             foreach (var alarm in page)
                 yield return alarm;
             if (page.Count < Page)
@@ -103,7 +103,7 @@ public sealed partial class HistoryReader
         }
     }
 
-    private static List<Alarm> AlarmPage(SqliteConnection connection, AlarmFilter filter, Alarm? before)
+    private static List<Alarm> AlarmPage(SqliteConnection connection, AlarmFilter filter, (DateTimeOffset RaisedAt, long Number)? before, int most)
     {
         using var command = connection.CreateCommand();
         var parts = new List<string> { "1" };
@@ -130,7 +130,7 @@ public sealed partial class HistoryReader
             command.Parameters.AddWithValue("@lastNumber", last.Number);
         }
 
-        command.CommandText = string.Create(CultureInfo.InvariantCulture, $"SELECT {AlarmRows.SelectAlarm} FROM alarms AS a WHERE {string.Join(" AND ", parts)} ORDER BY a.raised_at DESC, a.number DESC LIMIT {Page}");
+        command.CommandText = string.Create(CultureInfo.InvariantCulture, $"SELECT {AlarmRows.SelectAlarm} FROM alarms AS a WHERE {string.Join(" AND ", parts)} ORDER BY a.raised_at DESC, a.number DESC LIMIT {most}");
         return Rows(command, AlarmRows.ReadAlarm);
     }
 }

@@ -57,17 +57,14 @@ public sealed partial class HistoryReader
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public async IAsyncEnumerable<CycleRecord> CyclesAsync(CycleFilter filter, [EnumeratorCancellation] CancellationToken cancellation = default)
     {
-        (CycleRecord Record, long Id)? last = null;
-        while (true)
+        CyclePlace? last = null;
+        do
         {
-            var after = last;
-            var page = await AskAsync(connection => CyclePage(connection, filter, after), cancellation);
-            foreach (var row in page)
-                yield return row.Record;
-            if (page.Count < Page)
-                yield break;
-            last = page[^1];
+            (var page, last) = await CyclePageAsync(filter, latestFirst: false, last, Page, cancellation);
+            foreach (var cycle in page)
+                yield return cycle;
         }
+        while (last is not null);
     }
 
     /// <summary>The number of cycles of a filter.</summary>
@@ -174,22 +171,6 @@ public sealed partial class HistoryReader
             },
             cancellation);
 
-    private static List<(CycleRecord Record, long Id)> CyclePage(SqliteConnection connection, CycleFilter filter, (CycleRecord Record, long Id)? after)
-    {
-        using var command = connection.CreateCommand();
-        var condition = Condition(filter, command);
-        if (after is { } last)
-        {
-            condition += " AND (c.started_at, c.saw, c.id) > (@afterStart, @afterSaw, @afterId)";
-            command.Parameters.AddWithValue("@afterStart", last.Record.StartedAt.ToUnixTimeMilliseconds());
-            command.Parameters.AddWithValue("@afterSaw", last.Record.Saw);
-            command.Parameters.AddWithValue("@afterId", last.Id);
-        }
-
-        command.CommandText = string.Create(CultureInfo.InvariantCulture, $"SELECT c.id, {CycleRows.Select} FROM cycles AS c WHERE {condition} ORDER BY c.started_at, c.saw, c.id LIMIT {Page}");
-        return Rows(command, row => (CycleRows.Read(row, 1), row.GetInt64(0)));
-    }
-
     private static string Condition(CycleFilter filter, SqliteCommand command)
     {
         var parts = new List<string> { "1" };
@@ -205,6 +186,14 @@ public sealed partial class HistoryReader
             Add("c.started_at < @to", "@to", to.ToUnixTimeMilliseconds());
         if (filter.Outcome is { } outcome)
             Add("c.outcome = @outcome", "@outcome", outcome.ToName());
+        if (filter.Job is { } job)
+            Add("c.job = @job", "@job", job);
+        if (filter.Material is { } material)
+            Add("c.material = @material", "@material", material);
+        if (filter.Blade is { } blade)
+            Add("c.blade = @blade", "@blade", blade);
+        if (filter.LeastScore is { } score)
+            Add("c.load_score >= @score", "@score", score);
         if (filter.Saws is { Count: 1 } one)
             Add("c.saw = @saw", "@saw", one.First());
         else if (filter.Saws is { } saws)

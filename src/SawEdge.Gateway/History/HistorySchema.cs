@@ -254,6 +254,63 @@ internal static class HistorySchema
             PRIMARY KEY(saw, started_at)
         ) STRICT, WITHOUT ROWID;
         """,
+        """
+        -- Why a saw stood, as people said; of entries for the same time the last holds. A withdrawn row stays.
+        CREATE TABLE stop_reasons(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            saw TEXT NOT NULL,
+            from_at INTEGER NOT NULL,
+            to_at INTEGER NOT NULL,
+            reason TEXT NOT NULL,
+            class TEXT NOT NULL,
+            who TEXT NOT NULL,
+            entered INTEGER NOT NULL,
+            withdrawn INTEGER,
+            withdrawn_by TEXT
+        ) STRICT;
+        CREATE INDEX stop_reasons_by_saw ON stop_reasons(saw, from_at);
+
+        -- Parts that are not good. cycle_id: the cut, NULL where only their number is known. A withdrawn row stays.
+        CREATE TABLE scrap(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            saw TEXT NOT NULL,
+            at INTEGER NOT NULL,
+            cycle_id TEXT,
+            quantity INTEGER NOT NULL,
+            job TEXT,
+            reason TEXT,
+            who TEXT NOT NULL,
+            entered INTEGER NOT NULL,
+            withdrawn INTEGER,
+            withdrawn_by TEXT
+        ) STRICT;
+        CREATE INDEX scrap_by_saw ON scrap(saw, at);
+        CREATE UNIQUE INDEX scrap_by_cycle ON scrap(cycle_id) WHERE cycle_id IS NOT NULL AND withdrawn IS NULL;
+
+        -- Who may use the API. Only the hash (SHA-256) of a token is kept.
+        CREATE TABLE api_tokens(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            name TEXT NOT NULL,
+            role TEXT NOT NULL,
+            hash BLOB NOT NULL UNIQUE,
+            made INTEGER NOT NULL,
+            expires INTEGER,
+            revoked INTEGER
+        ) STRICT;
+        CREATE UNIQUE INDEX api_tokens_by_name ON api_tokens(name) WHERE revoked IS NULL;
+
+        -- Who changed what, when, and from where. Never changed or deleted.
+        CREATE TABLE audit(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            at INTEGER NOT NULL,
+            who TEXT NOT NULL,
+            origin TEXT NOT NULL,
+            action TEXT NOT NULL,
+            subject TEXT NOT NULL,
+            detail TEXT NOT NULL
+        ) STRICT;
+        CREATE INDEX audit_by_time ON audit(at);
+        """,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>

@@ -60,7 +60,25 @@ public sealed record CycleFilter
 
     /// <summary>Only cycles with this outcome, or null for all.</summary>
     public CutOutcome? Outcome { get; init; }
+
+    /// <summary>Only cycles of this job, or null for all.</summary>
+    public string? Job { get; init; }
+
+    /// <summary>Only cycles of this material, or null for all.</summary>
+    public string? Material { get; init; }
+
+    /// <summary>Only cycles with this blade, or null for all.</summary>
+    public string? Blade { get; init; }
+
+    /// <summary>Only cycles with this load score or a greater one, or null for all.</summary>
+    public double? LeastScore { get; init; }
 }
+
+/// <summary>A place in the order of cycles: by start, then saw, then row.</summary>
+/// <param name="StartedAt">Start of the cycle there.</param>
+/// <param name="Saw">Its saw.</param>
+/// <param name="Id">Its row.</param>
+public readonly record struct CyclePlace(DateTimeOffset StartedAt, string Saw, long Id);
 
 /// <summary>The kinds of rows that the journal names.</summary>
 public static class JournalKinds

@@ -41,7 +41,7 @@ internal static class OutsideWrite
     }
 
     /// <summary>A command of a transaction.</summary>
-    public static SqliteCommand Command(SqliteConnection connection, SqliteTransaction transaction, string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
+    public static SqliteCommand Command(SqliteConnection connection, SqliteTransaction? transaction, string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
     {
         var command = connection.CreateCommand();
         command.Transaction = transaction;

@@ -174,6 +174,9 @@ internal sealed class WriteSession : IDisposable
     /// <returns>The answer's number; null where the link was used before, and then nothing is stored.</returns>
     public long? UseLink(string nonce, DateTimeOffset validUntil, AlarmAnswer answer, long now) => _alarms.UseLink(nonce, validUntil, answer, now);
 
+    /// <summary>Stores something that seldom comes, with commands of its own.</summary>
+    public T Do<T>(Func<SqliteConnection, SqliteTransaction?, T> write) => write(_connection, null);
+
     /// <inheritdoc/>
     public void Dispose()
     {

@@ -43,6 +43,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly Action<FinishedCut>? _onFinished;
     private readonly Action<AlarmEvent>? _onAlarm;
     private readonly SharedBlades _sharedBlades = new();
+    private readonly GatewayFigures _figures = new();
 
     /// <summary>Prepares the gateway.</summary>
     /// <param name="options">The configuration.</param>
@@ -117,8 +118,9 @@ internal sealed class GatewayService : BackgroundService
             .. oee.Probes,
         ];
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms)).ToList();
-        var api = OpenApi(reader, writer);
+        var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
+        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
+        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -133,8 +135,7 @@ internal sealed class GatewayService : BackgroundService
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
-        if (api is not null)
-            sources.Add(Watch("answer links", api.RunAsync(stopSources.Token), stopSources));
+        sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
 
@@ -197,14 +198,24 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private ApiHost? OpenApi(HistoryReader reader, HistoryWriter writer)
+    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)
     {
-        return _options.Alarms.AnswerLinks is { } links
-            ? new ApiHost(links, _options.Site, _options.TimeZone, LinkSigner.Open(_options.DataFolder), reader, writer, _clocks.Wall, _loggers)
-            : null;
+        var context = new ApiContext
+        {
+            Options = _options,
+            Reader = reader,
+            Writer = writer,
+            Time = _clocks.Wall,
+            Machine = _clocks.Machine,
+            Loggers = _loggers,
+            Live = live,
+            Jobs = () => jobs?.Book ?? JobBook.Empty,
+            Metrics = metrics,
+        };
+        return ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
     }
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms) =>
+    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms, LiveSaws live) =>
         new(
             inbox,
             new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
@@ -213,9 +224,14 @@ internal sealed class GatewayService : BackgroundService
             _clocks.Wall,
             _loggers.CreateLogger<SawProcessor>(),
             _sharedBlades,
-            _onFinished,
+            finished =>
+            {
+                _figures.Finished(finished.Record);
+                _onFinished?.Invoke(finished);
+            },
             recording is null ? null : recording.Offer,
-            alarms.For(saw.Name));
+            alarms.For(saw.Name),
+            live.Of(saw.Name));
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)

@@ -154,6 +154,7 @@ internal sealed partial class SawProcessor
         var started = _time.GetTimestamp();
         var outcome = await new Rebuild(reader, _history, _setup).RunAsync(from, cancellation);
         _pipeline.Recorder = outcome.Recorder;
+        ShowBlades();
         _storage.SinceCheckpoint = outcome.SinceCheckpoint;
         _knownEntries = outcome.Entries;
 

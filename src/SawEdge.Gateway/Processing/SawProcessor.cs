@@ -34,6 +34,7 @@ internal sealed partial class SawProcessor
     private readonly Action<FinishedCut>? _onFinished;
     private readonly FrameTap? _onFrame;
     private readonly SawAlarms? _alarms;
+    private readonly LiveSaw? _live;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
     private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
     private int _recentCount;
@@ -58,6 +59,7 @@ internal sealed partial class SawProcessor
     /// <param name="onFinished">Told of each new finished cut once it is on the disk, or null.</param>
     /// <param name="onFrame">Shown each new frame, or null.</param>
     /// <param name="alarms">The rules about the saw, or null.</param>
+    /// <param name="live">Where it shows what the saw does now, or null.</param>
     public SawProcessor(
         SawInbox inbox,
         SawPipeline pipeline,
@@ -68,8 +70,10 @@ internal sealed partial class SawProcessor
         SharedBlades? sharedBlades = null,
         Action<FinishedCut>? onFinished = null,
         FrameTap? onFrame = null,
-        SawAlarms? alarms = null)
+        SawAlarms? alarms = null,
+        LiveSaw? live = null)
     {
+        _live = live;
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
         _sharedBlades = sharedBlades ?? new SharedBlades();
@@ -93,6 +97,7 @@ internal sealed partial class SawProcessor
     {
         await RestoreAsync(reader, cancellation);
         await RestoreStatesAsync(reader, cancellation);
+        ShowBlades();
         var finished = new List<FinishedCut>();
         while (await FramesOrEntriesAsync(cancellation))
         {
@@ -104,6 +109,7 @@ internal sealed partial class SawProcessor
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
                 WatchState(frame);
+                _live?.Push(frame, _pipeline, _states);
                 SayFindings();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);
@@ -141,10 +147,17 @@ internal sealed partial class SawProcessor
         var rows = _storage.Rows(finished, _pipeline.Recorder);
         rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOpenEnds ? RecentFrames() : null };
         await _history.AppendAsync(rows, cancellation);
+        ShowBlades();
         BeginParts();
         foreach (var cut in finished)
             Say(cut);
         finished.Clear();
+    }
+
+    private void ShowBlades()
+    {
+        if (_live is not null)
+            _live.Blades = _pipeline.Recorder.Blades;
     }
 
     private async Task StoreOpenAsync(CancellationToken cancellation)

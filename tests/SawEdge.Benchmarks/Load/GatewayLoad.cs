@@ -67,6 +67,7 @@ internal static class GatewayLoad
             ["site"] = "load",
             ["gateway"] = "load",
             ["dataFolder"] = "history",
+            ["http"] = new JsonObject { ["enabled"] = false },
             ["devices"] = new JsonArray([.. devices.Index().Select(pair => new JsonObject { ["name"] = $"d{pair.Index}", ["host"] = "127.0.0.1", ["port"] = pair.Item.Port })]),
             ["saws"] = new JsonArray([.. saws.Index().Select(pair => new JsonObject
             {

@@ -7,7 +7,7 @@ namespace SawEdge.EndToEnd.Tests.Support;
 internal sealed class GatewayFolder : IDisposable
 {
     private readonly TempFolder _folder = new();
-    private readonly JsonObject _root = new() { ["site"] = "Tarn Quay", ["gateway"] = "hall-1", ["dataFolder"] = "data", ["jobsFile"] = "jobs.csv" };
+    private readonly JsonObject _root = new() { ["site"] = "Tarn Quay", ["gateway"] = "hall-1", ["dataFolder"] = "data", ["jobsFile"] = "jobs.csv", ["http"] = new JsonObject { ["enabled"] = false } };
 
     public GatewayFolder()
     {

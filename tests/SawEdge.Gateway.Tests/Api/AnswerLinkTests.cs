@@ -28,7 +28,7 @@ public sealed class AnswerLinkTests : IAsyncLifetime, IDisposable
         _desk.Queue.Offer(RunningDesk.Change(true, TimeProvider.System.GetUtcNow()) with { MayBe = "<script>alert('1')</script> & more", Caution = "Lock out & tag out." });
         await Until.TrueAsync(async () => await _history.Reader.AlarmAsync(1) is not null, "the alarm is raised");
         var options = new AnswerLinkOptions { Listen = new Uri("http://127.0.0.1:0"), Public = new Uri("https://saws.riverbend.example/gateway/") };
-        var host = new ApiHost(options, "Riverbend", TimeZoneInfo.Utc, _signer, _history.Reader, _history.Writer, TimeProvider.System, NullLoggerFactory.Instance);
+        var host = ApiHost.ForLinks(options, "Riverbend", TimeZoneInfo.Utc, _signer, _history.Reader, _history.Writer, TimeProvider.System, NullLoggerFactory.Instance);
         _serving = host.RunAsync(_stop.Token);
         await Until.TrueAsync(() => host.Address is not null, "it listens");
         _client.BaseAddress = host.Address;
@@ -214,7 +214,7 @@ public sealed class AnswerLinkTests : IAsyncLifetime, IDisposable
     public async Task TooManyRequests_AreRefused_AndSayWhenToComeAgain()
     {
         var statuses = new List<HttpStatusCode>();
-        for (var i = 0; i < 2 * ApiHost.MostInAMinute + 1; i++)
+        for (var i = 0; i < 2 * RequestLimits.MostLinks + 1; i++)
         {
             using var opened = await _client.GetAsync("/answer/x");
             statuses.Add(opened.StatusCode);
@@ -223,8 +223,8 @@ public sealed class AnswerLinkTests : IAsyncLifetime, IDisposable
         }
 
         // A minute may end meanwhile.
-        Assert.InRange(statuses.Count(status => status == HttpStatusCode.TooManyRequests), 1, ApiHost.MostInAMinute + 1);
-        Assert.All(statuses.Take(ApiHost.MostInAMinute), status => Assert.Equal(HttpStatusCode.NotFound, status));
+        Assert.InRange(statuses.Count(status => status == HttpStatusCode.TooManyRequests), 1, RequestLimits.MostLinks + 1);
+        Assert.All(statuses.Take(RequestLimits.MostLinks), status => Assert.Equal(HttpStatusCode.NotFound, status));
     }
 
     private string Path(AlarmAction action, TimeSpan? validFor = null, long alarm = 1) =>
@@ -249,7 +249,7 @@ public sealed class ApiHostTests
         using var log = new Hosting.LogCollector();
         using var stop = new CancellationTokenSource();
         var options = new AnswerLinkOptions { Listen = new Uri($"http://{taken.LocalEndpoint}"), Public = new Uri("https://saws.riverbend.example/") };
-        var host = new ApiHost(options, "Riverbend", TimeZoneInfo.Utc, new LinkSigner(new byte[32]), history.Reader, history.Writer, TimeProvider.System, log);
+        var host = ApiHost.ForLinks(options, "Riverbend", TimeZoneInfo.Utc, new LinkSigner(new byte[32]), history.Reader, history.Writer, TimeProvider.System, log);
         var serving = host.RunAsync(stop.Token);
         await Until.TrueAsync(() => log.Entries.Any(entry => entry.Id == 8001), "it says that it cannot listen");
         Assert.Contains("alarms.answerLinks.listen", log.Entries.Single(entry => entry.Id == 8001).Text, StringComparison.Ordinal);

@@ -157,7 +157,7 @@ public class AlarmMistakeTests
 
         // Links.
         { "alarms.answerLinks", "{ \"listen\": \"http://0.0.0.0:8087\" }", "error alarms.answerLinks.public: is missing; write for example \"http://127.0.0.1:8086\"" },
-        { "alarms.answerLinks", "{ \"listen\": \"https://0.0.0.0:8087\", \"public\": \"https://saws.riverbend.example\" }", "error alarms.answerLinks.listen: the gateway listens without TLS; write http:// and put a server with TLS in front of it, whose address is \"public\"" },
+        { "alarms.answerLinks", "{ \"listen\": \"https://0.0.0.0:8087\", \"public\": \"https://saws.riverbend.example\" }", "error alarms.answerLinks.listen: links of their own are served without TLS; write http:// and put a server with TLS in front of it, whose address is \"public\", or leave it out: http can have a certificate" },
         { "alarms.answerLinks", "{ \"listen\": \"http://0.0.0.0:8087\", \"public\": \"https://saws.riverbend.example\", \"validFor\": \"1 s\" }", "error alarms.answerLinks.validFor: '1 s' is out of range; write 5 min to 720 h" },
     };
 

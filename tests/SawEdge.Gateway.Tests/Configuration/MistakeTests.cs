@@ -19,7 +19,7 @@ public class MistakeTests
         { "dataFolder", null, "error dataFolder: is missing; write for example \"/var/lib/sawedge\"" },
         { "sites", "\"a\"", "error sites: is not known here; did you mean 'site'?" },
         { "Gateway", "\"a\"", "error Gateway: is not known here; did you mean 'gateway'?" },
-        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, recordFolder, devices, brokers, saws, influx, calendar, alarms" },
+        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, recordFolder, devices, brokers, saws, influx, calendar, alarms, http" },
         { "saws", "[]", "error saws: is empty; describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }" },
         { "saws", "{}", "error saws: is an object; write a list: [ ... ]" },
         { "saws", null, "error saws: is missing; write a list: [ ... ]" },

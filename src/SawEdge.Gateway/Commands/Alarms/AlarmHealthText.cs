@@ -18,22 +18,7 @@ internal sealed class AlarmHealthText(TextPage page, MomentText moments)
     /// <exception cref="CommandException">The history holds nothing of that time.</exception>
     public static async Task<AlarmHealth> ReadAsync(HistoryReader reader, int days, DateTimeOffset clock, CancellationToken cancellation)
     {
-        var (first, last) = await SpanAsync(reader, cancellation) ?? throw new CommandException("The history holds neither a cycle nor an alarm yet, so there is nothing to take stock of.");
-        var now = last >= clock ? last.AddMilliseconds(1) : clock;
-
-        // Days before anything was watched were not quiet, they were not seen.
-        var from = now.AddDays(-days) is var begin && begin > first ? begin : first;
-        var events = new List<AlarmEvent>();
-        await foreach (var stored in reader.AlarmEventsAsync(from, now, null, cancellation))
-            events.Add(stored.Event);
-        var occurrences = new List<Alarm>();
-        await foreach (var alarm in reader.AlarmsAsync(new AlarmFilter { To = now }, cancellation))
-        {
-            if (alarm.RaisedAt >= from || alarm.ClearedAt is null || alarm.ClearedAt >= from)
-                occurrences.Add(alarm);
-        }
-
-        return AlarmHealth.Of(events, occurrences, from, now);
+        return await reader.AlarmHealthAsync(days, clock, cancellation) ?? throw new CommandException("The history holds neither a cycle nor an alarm yet, so there is nothing to take stock of.");
     }
 
     /// <summary>Prints.</summary>
@@ -129,35 +114,4 @@ internal sealed class AlarmHealthText(TextPage page, MomentText moments)
     }
 
     private static TimeSpan Rounded(TimeSpan span) => span >= TimeSpan.FromDays(2) ? TimeSpan.FromDays(Math.Round(span.TotalDays)) : TimeSpan.FromMinutes(Math.Ceiling(span.TotalMinutes));
-
-    // The first and the last moment that the history knows of; null where it is empty.
-    private static async Task<(DateTimeOffset First, DateTimeOffset Last)?> SpanAsync(HistoryReader reader, CancellationToken cancellation)
-    {
-        var moments = new List<DateTimeOffset>();
-        await foreach (var cycle in reader.CyclesAsync(CycleFilter.All, cancellation))
-        {
-            moments.Add(cycle.StartedAt);
-            break;
-        }
-
-        foreach (var saw in await reader.SawsAsync(cancellation))
-        {
-            if (await reader.LastCycleAsync(saw, cancellation: cancellation) is { } cycle)
-                moments.Add(cycle.EndedAt);
-        }
-
-        await foreach (var stored in reader.AlarmEventsAsync(null, null, null, cancellation))
-        {
-            moments.Add(stored.Event.At);
-            break;
-        }
-
-        await foreach (var alarm in reader.AlarmsAsync(new AlarmFilter(), cancellation))
-        {
-            moments.Add(alarm.RaisedAt);
-            break;
-        }
-
-        return moments.Count == 0 ? null : (moments.Min(), moments.Max());
-    }
 }

@@ -59,7 +59,7 @@ internal static class DemoCommand
         await using var running = RunningPlant.Start(plant, clock, "127.0.0.1", broker.Port, plant.SuggestedInterval);
 
         var file = Path.Combine(folder, ConfigurationFile.DefaultName);
-        await File.WriteAllTextAsync(file, DemoConfiguration.Write(plant, running.Device.Port, broker.Port, plant.SuggestedInterval, TimeSpan.FromSeconds(factor)), cancellation);
+        await File.WriteAllTextAsync(file, DemoConfiguration.Write(plant, running.Device.Port, broker.Port, EmbeddedBroker.FreePort(), plant.SuggestedInterval, TimeSpan.FromSeconds(factor)), cancellation);
         await File.WriteAllTextAsync(Path.Combine(folder, "jobs.csv"), plant.JobList, cancellation);
         var loaded = ConfigurationFile.Load(file, new Dictionary<string, string>());
         if (loaded.Options is not { } options)
@@ -71,6 +71,7 @@ internal static class DemoCommand
             Plant {plant.Site} (invented): {plant.Saws.Count} virtual saws. Virtual time runs {factor:0.#} times as fast as the wall clock.
               over Modbus TCP  {string.Join(", ", plant.Saws.Where(s => s.Link == PlantLink.Modbus).Select(s => $"{s.Name} (unit {s.Unit})"))} at 127.0.0.1:{running.Device.Port}
               over MQTT        {string.Join(", ", plant.Saws.Where(s => s.Link == PlantLink.Mqtt).Select(s => $"{s.Name} ({s.Topic})"))} at 127.0.0.1:{broker.Port}
+              page             {options.Http!.Listen}
               configuration    {file}
               history          {Path.Combine(options.DataFolder, "history.db")}  (SQLite: table cycles)
             Each cut is printed when it is finished and on the disk, and alarms as they come and go; Ctrl+C ends the demo.

@@ -16,9 +16,10 @@ internal static class DemoConfiguration
     /// <param name="plant">The plant.</param>
     /// <param name="modbusPort">Port of its Modbus device on loopback.</param>
     /// <param name="brokerPort">Port of the broker on loopback.</param>
+    /// <param name="pagePort">Free port on loopback for the page.</param>
     /// <param name="interval">Time between frames, virtual.</param>
     /// <param name="responseTimeout">How long to wait for a device, virtual.</param>
-    public static string Write(Plant plant, int modbusPort, int brokerPort, TimeSpan interval, TimeSpan responseTimeout)
+    public static string Write(Plant plant, int modbusPort, int brokerPort, int pagePort, TimeSpan interval, TimeSpan responseTimeout)
     {
         var root = new JsonObject
         {
@@ -26,6 +27,7 @@ internal static class DemoConfiguration
             ["gateway"] = "demo",
             ["dataFolder"] = "history",
             ["jobsFile"] = "jobs.csv",
+            ["http"] = new JsonObject { ["listen"] = string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{pagePort}") },
             ["devices"] = new JsonArray(new JsonObject { ["name"] = "bay", ["host"] = "127.0.0.1", ["port"] = modbusPort, ["responseTimeout"] = Milliseconds(responseTimeout) }),
             ["brokers"] = new JsonArray(new JsonObject { ["name"] = "inside", ["host"] = "127.0.0.1", ["port"] = brokerPort, ["clientId"] = "sawedge-demo" }),
             ["saws"] = new JsonArray([.. plant.Saws.Select(saw => Saw(saw, interval))]),

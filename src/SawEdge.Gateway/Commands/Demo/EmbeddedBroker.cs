@@ -39,8 +39,8 @@ internal sealed class EmbeddedBroker : IAsyncDisposable
         _server.Dispose();
     }
 
-    // The server cannot be asked which port it was given, so a free one is looked up first.
-    private static int FreePort()
+    /// <summary>A port on loopback that is free now: who is given one cannot always be asked which.</summary>
+    public static int FreePort()
     {
         using var listener = new TcpListener(IPAddress.Loopback, 0);
         listener.Start();

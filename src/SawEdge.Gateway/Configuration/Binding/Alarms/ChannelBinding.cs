@@ -112,14 +112,16 @@ internal static class ChannelBinding
 
     private static AnswerLinkOptions BindLinks(ConfigObject o)
     {
-        var listen = o.Required("listen", ValueTypes.Url, "Address and port that the gateway listens on, for example \"http://0.0.0.0:8087\".");
+        var listen = o.Optional("listen", ValueTypes.Url, "An address and port of its own for the links, for example \"http://0.0.0.0:8087\", where page and API shall not be reached from where the links are. Left out: the address of http.");
         var reached = o.Required("public", ValueTypes.Url, "The address as people reach it from outside, for example \"https://saws.riverbend.example/\".");
         var valid = o.Default("validFor", ValueTypes.Time("5 min", "720 h"), "24 h", "How long a link can be used.");
         if (listen is { IsGood: true, Value: { } address } && address.Scheme != "http")
-            o.Error(listen, "the gateway listens without TLS; write http:// and put a server with TLS in front of it, whose address is \"public\"");
+            o.Error(listen, "links of their own are served without TLS; write http:// and put a server with TLS in front of it, whose address is \"public\", or leave it out: http can have a certificate");
+        else if (listen.IsGood && listen.Value is not null)
+            HttpBinding.CheckListen(o, new Setting<Uri>(listen.Value, listen.Path, listen.IsStated, listen.IsGood), "http://0.0.0.0:8087");
         if (reached is { IsGood: true, Value: { Scheme: "http", IsLoopback: false } })
             o.Warning(reached, "links cross the network in the clear, and whoever reads one can use it; put a server with TLS in front and write https://");
-        return new AnswerLinkOptions { Listen = listen, Public = reached, ValidFor = valid };
+        return new AnswerLinkOptions { Listen = listen.Value, Public = reached, ValidFor = valid };
     }
 
     /// <summary>Whether a host is this machine.</summary>

@@ -1,0 +1,46 @@
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Cutting;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Api;
+
+/// <summary>What the endpoints work with.</summary>
+public sealed record ApiContext
+{
+    /// <summary>The configuration.</summary>
+    public required GatewayOptions Options { get; init; }
+
+    /// <summary>Questions to the history.</summary>
+    public required HistoryReader Reader { get; init; }
+
+    /// <summary>Changes of the history.</summary>
+    public required HistoryWriter Writer { get; init; }
+
+    /// <summary>The wall clock: tokens, audit, patience.</summary>
+    public required TimeProvider Time { get; init; }
+
+    /// <summary>The clock of the saws and of all data: what "now" means in answers. Differs from the wall clock only where virtual time runs.</summary>
+    public required TimeProvider Machine { get; init; }
+
+    /// <summary>Where endpoints speak.</summary>
+    public required ILoggerFactory Loggers { get; init; }
+
+    /// <summary>What the saws do at the moment; null where nothing tells, as in a tool that only reads a history.</summary>
+    public ILiveSource? Live { get; init; }
+
+    /// <summary>The job list as last read.</summary>
+    public Func<JobBook> Jobs { get; init; } = () => JobBook.Empty;
+
+    /// <summary>What is counted elsewhere and shown at <c>/metrics</c>; told how far the journal reaches.</summary>
+    public Func<long, IEnumerable<Metric>> Metrics { get; init; } = _ => [];
+
+    /// <summary>What the API itself counts.</summary>
+    public ApiMeters Meters { get; } = new();
+
+    /// <summary>The present moment of the saws.</summary>
+    public DateTimeOffset Now => Machine.GetUtcNow();
+
+    /// <summary>Whether a saw of this name is configured.</summary>
+    public bool HasSaw(string name) => Options.Saws.Any(saw => saw.Name == name);
+}

@@ -1,0 +1,44 @@
+using System.Collections.Concurrent;
+using SawEdge.Core;
+using SawEdge.Core.Cycles;
+using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Api;
+using SawEdge.Gateway.Forwarding;
+using SawEdge.Gateway.History;
+using SawEdge.Gateway.Notification;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>What is counted of a running gateway, for those who watch it.</summary>
+internal sealed class GatewayFigures
+{
+    private readonly ConcurrentDictionary<(string Saw, CutOutcome Outcome), long> _cycles = new();
+
+    /// <summary>A cycle is on the disk.</summary>
+    public void Finished(CycleRecord record) => _cycles.AddOrUpdate((record.Saw, record.Outcome), 1, (_, count) => count + 1);
+
+    /// <summary>The figures as they are now.</summary>
+    /// <param name="journal">How far the journal reaches.</param>
+    /// <param name="inboxes">Where frames come in.</param>
+    /// <param name="forwarders">The destinations.</param>
+    /// <param name="channels">The channels.</param>
+    /// <param name="writer">The history.</param>
+    public IEnumerable<Metric> Read(long journal, IEnumerable<SawInbox> inboxes, IEnumerable<InfluxForwarder> forwarders, IEnumerable<ChannelLoop> channels, HistoryWriter writer)
+    {
+        foreach (var inbox in inboxes)
+        {
+            yield return new("sawedge_frames_total", "Frames that came from a saw since the start: polls that were answered, messages.", true, inbox.Offered, ("saw", inbox.Saw));
+            yield return new("sawedge_frames_lost_total", "Frames lost because processing was behind.", true, inbox.Lost, ("saw", inbox.Saw));
+        }
+
+        foreach (var ((saw, outcome), count) in _cycles.OrderBy(pair => pair.Key))
+            yield return new("sawedge_cycles_total", "Cycles stored since the start.", true, count, ("saw", saw), ("outcome", outcome.ToName()));
+        yield return new("sawedge_history_trouble", "1 while the disk refuses, otherwise 0.", false, writer.InTrouble ? 1 : 0);
+        yield return new("sawedge_journal_entries", "Last number of the journal.", false, journal);
+        foreach (var (kind, name, cursor, inTrouble) in forwarders.Select(one => ("influx", one.Name, one.Cursor, one.InTrouble)).Concat(channels.Select(one => ("channel", one.Name, one.Cursor, one.InTrouble))))
+        {
+            yield return new("sawedge_delivery_lag_entries", "Entries of the journal that a consumer has not dealt with.", false, Math.Max(0, journal - cursor), ("kind", kind), ("consumer", name));
+            yield return new("sawedge_delivery_trouble", "1 while a consumer's server cannot be reached or refuses everything, otherwise 0.", false, inTrouble ? 1 : 0, ("kind", kind), ("consumer", name));
+        }
+    }
+}
