@@ -25,15 +25,31 @@ internal static class DemoConfiguration
         {
             ["site"] = plant.Site,
             ["gateway"] = "demo",
+            ["timeZone"] = "UTC",
             ["dataFolder"] = "history",
             ["jobsFile"] = "jobs.csv",
             ["http"] = new JsonObject { ["listen"] = string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{pagePort}") },
             ["devices"] = new JsonArray(new JsonObject { ["name"] = "bay", ["host"] = "127.0.0.1", ["port"] = modbusPort, ["responseTimeout"] = Milliseconds(responseTimeout) }),
             ["brokers"] = new JsonArray(new JsonObject { ["name"] = "inside", ["host"] = "127.0.0.1", ["port"] = brokerPort, ["clientId"] = "sawedge-demo" }),
             ["saws"] = new JsonArray([.. plant.Saws.Select(saw => Saw(saw, interval))]),
+            ["calendar"] = Calendar(plant.Start),
         };
         return root.ToJsonString(Indented);
     }
+
+    // Around the clock in three shifts, of which one begins as the plant starts: planned time is seen from the first minute on.
+    private static JsonObject Calendar(DateTimeOffset start)
+    {
+        var begin = TimeOnly.FromDateTime(start.UtcDateTime);
+        string[] names = ["first", "second", "third"];
+        return new JsonObject
+        {
+            ["shifts"] = new JsonArray([.. names.Select((name, i) => new JsonObject { ["name"] = name, ["from"] = Clock(begin.AddHours(8 * i)), ["to"] = Clock(begin.AddHours(8 * (i + 1))) })]),
+            ["shortStop"] = "2 min",
+        };
+    }
+
+    private static string Clock(TimeOnly time) => time.ToString("HH:mm", CultureInfo.InvariantCulture);
 
     private static JsonObject Saw(PlantSaw saw, TimeSpan interval)
     {
