@@ -77,7 +77,7 @@ public sealed record CounterCheck
             readings++;
             if (last is not null)
             {
-                var step = Compare(last, cut, value - last.PartCount!.Value, seen);
+                var step = Compare((last.PartCount!.Value, last.EndedAt), (value, cut.EndedAt), seen);
                 counted += step.Counted;
                 parts += seen;
                 if (step.Kind is CounterEvent.Reset or CounterEvent.Rollover || step.Counted != step.Parts)
@@ -90,16 +90,21 @@ public sealed record CounterCheck
         return new CounterCheck { Parts = parts, Counted = readings > 1 ? counted : null, Steps = steps };
     }
 
-    private static CounterStep Compare(CycleRecord last, CycleRecord cut, long rise, long seen)
+    /// <summary>What lies between two readings.</summary>
+    /// <param name="last">The earlier reading and the end of its cut.</param>
+    /// <param name="next">The later one.</param>
+    /// <param name="seen">Parts that were seen after the earlier cut, up to the later and with it.</param>
+    internal static CounterStep Compare((long Value, DateTimeOffset At) last, (long Value, DateTimeOffset At) next, long seen)
     {
+        var rise = next.Value - last.Value;
         if (rise >= 0)
-            return new CounterStep(last.EndedAt, cut.EndedAt, rise > seen ? CounterEvent.Unseen : CounterEvent.NotCounted, rise, seen);
+            return new CounterStep(last.At, next.At, rise > seen ? CounterEvent.Unseen : CounterEvent.NotCounted, rise, seen);
 
         // Over the end of its width only if that makes about as many as were seen; a counter that stood anywhere was set back.
-        var width = Widths.FirstOrDefault(width => width > last.PartCount);
+        var width = Widths.FirstOrDefault(width => width > last.Value);
         var over = rise + width;
         return width > 0 && over <= (2 * seen) + 2
-            ? new CounterStep(last.EndedAt, cut.EndedAt, CounterEvent.Rollover, over, seen)
-            : new CounterStep(last.EndedAt, cut.EndedAt, CounterEvent.Reset, Math.Max(0, cut.PartCount!.Value), seen);
+            ? new CounterStep(last.At, next.At, CounterEvent.Rollover, over, seen)
+            : new CounterStep(last.At, next.At, CounterEvent.Reset, Math.Max(0, next.Value), seen);
     }
 }

@@ -41,6 +41,9 @@ public sealed class OeeAccount
     /// <summary>Scrap that belongs to no part in this account: the cut it names is no part, or fewer parts were made than it says.</summary>
     public IReadOnlyList<ScrapEntry> UnassignedScrap { get; }
 
+    /// <summary>The parts that are not good, by their cycle's identity.</summary>
+    public IReadOnlySet<string> ScrapCycles => _cuts.Where(cut => cut.IsScrap).Select(cut => cut.Id).ToHashSet(StringComparer.Ordinal);
+
     /// <summary>The period that is accounted for.</summary>
     public Period Period => _input.Period;
 
@@ -55,6 +58,24 @@ public sealed class OeeAccount
             Book(buckets, slice, from, to);
         Count(buckets, period);
         return buckets;
+    }
+
+    /// <summary>The planned busy time of a period stretch by stretch, in order: what each was.</summary>
+    /// <inheritdoc cref="Buckets(Period)"/>
+    public IReadOnlyList<AccountStretch> Stretches(Period period)
+    {
+        Check(period);
+        var stretches = new List<AccountStretch>();
+        foreach (var (slice, from, to) in SlicesIn(period))
+        {
+            var next = StretchOf(slice, Period.OfTicks(from, to));
+            if (stretches.Count > 0 && stretches[^1].Time.To == next.Time.From && stretches[^1] with { Time = next.Time } == next)
+                stretches[^1] = next with { Time = new Period(stretches[^1].Time.From, next.Time.To) };
+            else
+                stretches.Add(next);
+        }
+
+        return stretches;
     }
 
     /// <summary>What the formulas are made of, not by way of the buckets: the calendar, the time of production, and each cut's own standard.</summary>
@@ -133,6 +154,32 @@ public sealed class OeeAccount
         if (cut.Worth is CutWorth.Setup or CutWorth.Lost)
             return 0;
         return (slice.IsCutting ? cut.Cutting : cut.Handling).Earned(slice.Before + from - slice.From, slice.Before + to - slice.From);
+    }
+
+    private AccountStretch StretchOf(TimeSlice slice, Period time)
+    {
+        switch (slice.Kind)
+        {
+            case SliceKind.Work:
+                var cut = _cuts[slice.Ref];
+                var bucket = cut.Worth switch
+                {
+                    CutWorth.Setup => OeeBucket.Setup,
+                    CutWorth.Lost => slice.IsCutting ? OeeBucket.SlowCutting : OeeBucket.SlowHandling,
+                    _ when cut.IsScrap => OeeBucket.ScrapTime,
+                    _ => slice.IsCutting ? OeeBucket.CuttingAtStandard : OeeBucket.Handling,
+                };
+                return new AccountStretch(time, bucket, cut.Id);
+            case SliceKind.Open:
+                return new AccountStretch(time, OeeBucket.CuttingAtStandard);
+            case SliceKind.Loose:
+                return new AccountStretch(time, OeeBucket.SlowHandling);
+            case SliceKind.Stop:
+                var stop = _stops[slice.Ref];
+                return new AccountStretch(time, stop.Class == StopClass.Setup ? OeeBucket.Setup : stop.IsShort ? OeeBucket.ShortStops : OeeBucket.StopsByReason, null, stop.Class, stop.Reason);
+            default:
+                return new AccountStretch(time, OeeBucket.Unknown);
+        }
     }
 
     private void Book(OeeBuckets buckets, TimeSlice slice, long from, long to)

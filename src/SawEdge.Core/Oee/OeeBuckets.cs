@@ -31,6 +31,23 @@ public enum OeeBucket : byte
     Unknown,
 }
 
+/// <summary>The words for buckets and what is stated beside them outside the process.</summary>
+public static class OeeBucketNames
+{
+    private static readonly string[] Names = ["cutting_at_standard", "slow_cutting", "handling", "slow_handling", "short_stops", "stops_by_reason", "setup", "scrap_time", "unknown"];
+    private static readonly string[] BesideNames = ["gained", "scrap_gained", "without_standard", "lost", "delay", "down"];
+    private static readonly string[] CountNames = ["parts", "scrap", "parts_outside", "uncertain", "without_standard", "trims", "lost"];
+
+    /// <summary>The word for a bucket, snake case.</summary>
+    public static string ToName(this OeeBucket bucket) => Names[(int)bucket];
+
+    /// <summary>The word for a time stated beside, snake case.</summary>
+    public static string ToName(this OeeBeside beside) => BesideNames[(int)beside];
+
+    /// <summary>The word for a count, snake case.</summary>
+    public static string ToName(this OeeCount count) => CountNames[(int)count];
+}
+
 /// <summary>What is stated beside the buckets; no time of its own.</summary>
 public enum OeeBeside : byte
 {
@@ -125,6 +142,26 @@ public sealed class OeeBuckets
 
     /// <summary>The figures of these buckets.</summary>
     public OeeFigures Figures => OeeFigures.Of(this);
+
+    /// <summary>Buckets as they were before they were stored.</summary>
+    /// <param name="planned">Planned busy time.</param>
+    /// <param name="times">Time in each bucket, ticks, in the order of <see cref="OeeBucket"/>.</param>
+    /// <param name="beside">The times stated beside, ticks, in the order of <see cref="OeeBeside"/>.</param>
+    /// <param name="counts">The counts, in the order of <see cref="OeeCount"/>.</param>
+    /// <param name="stops">The stops, as <see cref="Stops"/> told them.</param>
+    /// <exception cref="ArgumentException">There are more or fewer of them than there are words.</exception>
+    public static OeeBuckets Of(TimeSpan planned, ReadOnlySpan<long> times, ReadOnlySpan<long> beside, ReadOnlySpan<long> counts, IEnumerable<StopTime> stops)
+    {
+        var buckets = new OeeBuckets { PlannedBusyTime = planned };
+        if (times.Length != buckets._ticks.Length || beside.Length != buckets._beside.Length || counts.Length != buckets._counts.Length)
+            throw new ArgumentException("These are buckets of another version.", nameof(times));
+        times.CopyTo(buckets._ticks);
+        beside.CopyTo(buckets._beside);
+        counts.CopyTo(buckets._counts);
+        foreach (var stop in stops)
+            buckets.AddReason(stop.Class, stop.Reason, stop.Time.Ticks);
+        return buckets;
+    }
 
     /// <summary>Adds up.</summary>
     public static OeeBuckets Total(IEnumerable<OeeBuckets> parts)

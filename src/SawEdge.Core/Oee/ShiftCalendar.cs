@@ -36,6 +36,9 @@ public sealed class ShiftCalendar
         _stops = [.. plan.PlannedStops.Where(stop => !stop.Time.IsEmpty).OrderBy(stop => stop.Time.From)];
     }
 
+    /// <summary>What it was made of.</summary>
+    public CalendarPlan Plan => _plan;
+
     /// <summary>The plant's time zone.</summary>
     public TimeZoneInfo Zone => _plan.Zone;
 

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Cutting;
+using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 
@@ -34,6 +35,9 @@ public sealed record ApiContext
 
     /// <summary>What is counted elsewhere and shown at <c>/metrics</c>; told how far the journal reaches.</summary>
     public Func<long, IEnumerable<Metric>> Metrics { get; init; } = _ => [];
+
+    /// <summary>Where the time of the saws went.</summary>
+    public OeeService Oee => field ??= new OeeService(Options, Reader, Writer, Machine, Time);
 
     /// <summary>What the API itself counts.</summary>
     public ApiMeters Meters { get; } = new();

@@ -18,5 +18,8 @@ internal static class ApiRoutes
         BladeChangeEndpoints.Map(api, context);
         AuditEndpoints.Map(api, context);
         ApiRead.Map(api, context);
+        OeeEndpoints.Map(api, context);
+        TimelineEndpoints.Map(api, context);
+        StopEndpoints.Map(api, context);
     }
 }

@@ -1,3 +1,4 @@
+using SawEdge.Core.Signals;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
@@ -76,6 +77,17 @@ public sealed record SawOptions
 
     /// <summary>Time between frames that is due; a longer silence than a few of them makes the signals bad.</summary>
     public required TimeSpan Interval { get; init; }
+
+    /// <summary>The signals that it maps.</summary>
+    public IEnumerable<Signal> MappedSignals => Source switch
+    {
+        ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
+        MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
+        _ => [],
+    };
+
+    /// <summary>Whether a cycle is what the head does, because the controller's cycle bit is not read: then clamping and feeding lie between the cycles.</summary>
+    public bool HasHandlingBetweenCycles => !MappedSignals.Contains(Signal.CycleActive);
 }
 
 /// <summary>Where a saw's signals come from.</summary>

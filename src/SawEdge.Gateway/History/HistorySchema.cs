@@ -311,6 +311,7 @@ internal static class HistorySchema
         ) STRICT;
         CREATE INDEX audit_by_time ON audit(at);
         """,
+        AccountSchema.Sql,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>

@@ -67,6 +67,7 @@ internal sealed class WriteSession : IDisposable
             _refuse = Prepare("INSERT OR REPLACE INTO refused(consumer, seq, reason, at) VALUES(@consumer, @seq, @reason, @at)", "@consumer", "@seq", "@reason", "@at");
             _segment = Prepare(StateRows.Upsert, "@saw", "@started_at", "@ended_at", "@state", "@reason", "@job");
             _alarms = new AlarmStatements(Prepare);
+            Accounts = new AccountStatements(Prepare);
         }
         catch
         {
@@ -77,6 +78,9 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>Last sequence number given to a journal entry by this session; 0 before the first.</summary>
     public long LastSequence { get; private set; }
+
+    /// <summary>The commands for what is worked out from other tables.</summary>
+    public AccountStatements Accounts { get; }
 
     /// <summary>Starts a transaction.</summary>
     public void Begin() => _begin.ExecuteNonQuery();

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
+using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Api;
@@ -102,10 +103,14 @@ internal sealed class GatewayService : BackgroundService
         var jobs = LoadJobs();
         using var recording = OpenRecording();
 
-        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, SourceLoops.MappedSignals(saw), saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
+        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
+        var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
+        var hours = new OeeHours(oeeFigures, _options, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
+        var oeeForwarders = _options.Calendar is null ? [] : _options.Influx.Select(influx =>
+            new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
         var oee = new OeeWatch(_options, reader, _clocks.Machine, _logger);
@@ -130,10 +135,13 @@ internal sealed class GatewayService : BackgroundService
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
         var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
+        forward.AddRange(oeeForwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)));
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
+        if (oeeForwarders.Count > 0)
+            sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)

@@ -3,7 +3,6 @@ using System.Globalization;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Oee;
-using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Processing.Alarms;
@@ -105,8 +104,7 @@ internal sealed class OeeWatch
         if (to <= from)
             return default;
         var period = new Period(from, to);
-        var isBetween = !SourceLoops.MappedSignals(saw).Contains(Signal.CycleActive);
-        var buckets = (await _reader.AccountAsync(saw.Name, calendar, period, isBetween, cancellation)).Buckets(period);
+        var buckets = (await _reader.AccountAsync(saw.Name, calendar, period, saw.HasHandlingBetweenCycles, cancellation)).Buckets(period);
         var words = over is { } hours
             ? string.Create(CultureInfo.InvariantCulture, $"the last {hours.TotalHours:0.##} h")
             : string.Create(CultureInfo.InvariantCulture, $"shift {shift!.Name} since {TimeZoneInfo.ConvertTime(shift.Time.From, calendar.Calendar.Zone):HH:mm}");

@@ -41,17 +41,9 @@ internal static class SourceLoops
     /// <summary>The signals that any of the saws maps, in the order of the vocabulary.</summary>
     public static IEnumerable<Signal> MappedSignals(GatewayOptions options)
     {
-        var mapped = options.Saws.SelectMany(MappedSignals).ToHashSet();
+        var mapped = options.Saws.SelectMany(saw => saw.MappedSignals).ToHashSet();
         return SignalInfo.All.Select(info => info.Signal).Where(mapped.Contains);
     }
-
-    /// <summary>The signals that a saw maps.</summary>
-    public static IEnumerable<Signal> MappedSignals(SawOptions saw) => saw.Source switch
-    {
-        ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
-        MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
-        _ => [],
-    };
 
     /// <summary>Whether a saw sends only what changes, so that nothing may come for hours although all is well.</summary>
     public static bool PublishesChanges(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: null, HoldFor: null };

@@ -12,16 +12,35 @@ internal sealed partial class SawProcessor
 
     private readonly StateWatch _states = new();
     private readonly List<StateSegment> _segments = [];
+    private readonly ScrapWatch _scrap = new();
+    private long? _scrapStored;
     private long _statesStoredAt;
 
     private async Task RestoreStatesAsync(HistoryReader reader, CancellationToken cancellation)
     {
         if (await reader.LastStateAsync(_pipeline.Saw, cancellation) is { } last)
             _states.Restore(last);
+        _scrap.Value = _scrapStored = await reader.ScrapCountAsync(_pipeline.Saw, cancellation);
         _statesStoredAt = _time.GetTimestamp();
     }
 
-    private void WatchState(in SignalFrame frame) => _states.Push(frame, _pipeline.Phase, _pipeline.IdleKw);
+    private void WatchState(in SignalFrame frame)
+    {
+        _states.Push(frame, _pipeline.Phase, _pipeline.IdleKw);
+        _scrap.Push(frame);
+    }
+
+    private bool ScrapIsDue => _scrap.Value != _scrapStored;
+
+    // Where the counter stands is stored with what it counted: after a power cut nothing is counted twice, and what it counted meanwhile is not lost.
+    private async Task StoreScrapAsync(CancellationToken cancellation)
+    {
+        var entries = new List<ScrapEntry>();
+        while (_scrap.TryTake(out var entry))
+            entries.Add(entry);
+        _scrapStored = _scrap.Value;
+        await _history.SaveScrapCountAsync(_pipeline.Saw, _scrapStored!.Value, entries, cancellation);
+    }
 
     private bool StatesAreDue => _states.Waiting > 0 && (_states.Waiting >= 64 || _time.GetElapsedTime(_statesStoredAt) >= StatesInterval);
 

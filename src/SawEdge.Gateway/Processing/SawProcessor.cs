@@ -119,6 +119,8 @@ internal sealed partial class SawProcessor
                     await StoreIdleAsync(cancellation);
                 if (StatesAreDue)
                     await StoreStatesAsync(cancellation);
+                if (ScrapIsDue)
+                    await StoreScrapAsync(cancellation);
             }
 
             SayLosses();

@@ -22,12 +22,13 @@ public sealed class WallTests
         ["Configuration"] = [],
         ["Acquisition"] = ["Configuration", "Formats"],
         ["History"] = ["Configuration", "Formats"],
+        ["Accounts"] = ["History", "Configuration", "Formats"],
         ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
-        ["Forwarding"] = ["History", "Configuration", "Formats"],
+        ["Forwarding"] = ["Accounts", "History", "Configuration", "Formats"],
         ["Notification"] = ["History", "Configuration", "Formats"],
-        ["Api"] = ["History", "Configuration", "Formats"],
-        ["Hosting"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Api", "Configuration", "Formats"],
-        ["Commands"] = ["Acquisition", "Processing", "History", "Forwarding", "Notification", "Api", "Hosting", "Configuration", "Formats"],
+        ["Api"] = ["Accounts", "History", "Configuration", "Formats"],
+        ["Hosting"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Api", "Configuration", "Formats"],
+        ["Commands"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Api", "Hosting", "Configuration", "Formats"],
     };
 
     public static TheoryData<string> RoomNames => [.. Rooms.Keys];

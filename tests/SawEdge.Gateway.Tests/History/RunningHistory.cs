@@ -8,6 +8,10 @@ namespace SawEdge.Gateway.Tests.History;
 /// <summary>A history in a folder of its own with its writer running.</summary>
 internal sealed class RunningHistory : IAsyncDisposable
 {
+    // What has triggers that say that accounts change.
+    private static readonly (string What, string[] Changes)[] Watched =
+        [("cycle", ["new", "gone", "other"]), ("state", ["longer", "other", "changed", "gone"]), ("reason", ["new", "changed", "gone"]), ("scrap", ["new", "changed", "gone"])];
+
     private readonly TempFolder? _temporary;
     private readonly HistoryDatabase _database;
     private readonly Task _run;
@@ -48,13 +52,14 @@ internal sealed class RunningHistory : IAsyncDisposable
     /// <summary>Copies what is stored into a folder, as the file of an older version would hold it: each version only added tables.</summary>
     public void CopyAsVersion(int version, string folder)
     {
-        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"], ["states"], ["stop_reasons", "scrap", "api_tokens", "audit"]];
+        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"], ["states"], ["stop_reasons", "scrap", "api_tokens", "audit"], ["account_sums", "account_changes", "account_hours", "scrap_counters"]];
         var path = Path.Combine(folder, HistoryDatabase.FileName);
         Ask($"VACUUM INTO '{path}'");
         using var connection = new SqliteConnection($"Data Source={path};Pooling=False");
         connection.Open();
         using var command = connection.CreateCommand();
-        command.CommandText = string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
+        var accounts = string.Concat(Watched.SelectMany(watched => watched.Changes.Select(change => $"DROP TRIGGER account_{watched.What}_{change};")));
+        command.CommandText = accounts + "DROP VIEW account_change;" + string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
         command.ExecuteNonQuery();
     }
 

@@ -1,0 +1,140 @@
+using Microsoft.Extensions.Logging;
+using Polly;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>
+/// Brings the figures of the hours to one InfluxDB destination, and each again when it comes out differently. It has a cursor of its own, over
+/// the numbers of the hours as they changed last, so whatever happens an hour is sent as it is in the end.
+/// </summary>
+public sealed class OeeForwarder : IDisposable
+{
+    // The running hour changes about once a minute.
+    private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
+
+    private readonly HistoryReader _reader;
+    private readonly HistoryWriter _writer;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private readonly OeePointMapper _points;
+    private readonly InfluxSender _sender;
+    private readonly DestinationHealth _health;
+    private readonly ResiliencePipeline<ServerAnswer> _retry;
+    private readonly int _batch;
+    private int _pointsInRequest;
+    private long _cursor;
+    private bool _historyTrouble;
+
+    /// <summary>Prepares a forwarder; <see cref="RunAsync"/> does the work.</summary>
+    /// <param name="options">The destination.</param>
+    /// <param name="site">Name of the plant, a tag.</param>
+    /// <param name="gateway">Name of the gateway, a tag.</param>
+    /// <param name="reader">Reads the figures.</param>
+    /// <param name="writer">Keeps the cursor.</param>
+    /// <param name="time">The clock.</param>
+    /// <param name="logger">Where trouble is said.</param>
+    public OeeForwarder(InfluxOptions options, string site, string gateway, HistoryReader reader, HistoryWriter writer, TimeProvider time, ILogger<OeeForwarder> logger)
+    {
+        Name = ConsumerOf(options.Name);
+        _reader = reader;
+        _writer = writer;
+        _time = time;
+        _logger = logger;
+        _points = new OeePointMapper(site, gateway);
+        _sender = new InfluxSender(options, time);
+        _batch = options.BatchSize;
+        _health = new DestinationHealth(logger, time, Name, options.Url.GetComponents(UriComponents.SchemeAndServer, UriFormat.UriEscaped));
+        _retry = DeliveryRetry.Build(time, () => _pointsInRequest, _health.Trouble);
+    }
+
+    /// <summary>Its name as a consumer.</summary>
+    public string Name { get; }
+
+    /// <summary>The number of the last hour that this destination is done with.</summary>
+    public long Cursor => Interlocked.Read(ref _cursor);
+
+    /// <summary>The name of the consumer that brings figures to a destination; no destination can be called so.</summary>
+    public static string ConsumerOf(string destination) => destination + "/oee";
+
+    /// <summary>Forwards until cancelled.</summary>
+    /// <exception cref="OperationCanceledException">Cancelled; what was not sent is sent after the next start.</exception>
+    /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
+    public async Task RunAsync(CancellationToken cancellation)
+    {
+        Interlocked.Exchange(ref _cursor, await ReadAsync(() => _reader.CursorAsync(Name, cancellation), cancellation));
+        while (true)
+        {
+            var hours = await ReadAsync(() => _reader.AccountHoursAsync(Cursor, _batch, cancellation), cancellation);
+            if (hours.Count == 0)
+                await Task.Delay(LookEvery, _time, cancellation);
+            else
+                await DeliverAsync(hours, cancellation);
+        }
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _sender.Dispose();
+
+    private async Task DeliverAsync(IReadOnlyList<AccountHour> hours, CancellationToken cancellation)
+    {
+        var lines = hours.Select(_points.ToLine).ToList();
+        var plan = new DeliveryPlan(lines.Count);
+        var refusedAny = false;
+        while (plan.TryNext(out var start, out var count))
+        {
+            _pointsInRequest = count;
+            var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: lines.GetRange(start, count)), cancellation);
+            _health.Answers();
+            var verdict = DeliveryRules.Judge(answer.Status, count);
+            if (verdict == Verdict.Split)
+            {
+                plan.Split();
+                continue;
+            }
+
+            // It is tried again when the hour changes; nothing is kept of it, since the figures stay in the history.
+            if (verdict == Verdict.SetAside)
+            {
+                refusedAny = true;
+                _health.SetAside($"the figures of {hours[start].Saw} from {hours[start].Hour.From:u}", answer.Message);
+            }
+
+            plan.Settle();
+            await MoveAsync(hours[plan.Done - 1].Sequence, cancellation);
+        }
+
+        if (!refusedAny)
+            _health.AllTaken();
+    }
+
+    private async Task MoveAsync(long sequence, CancellationToken cancellation)
+    {
+        await _writer.SaveCursorAsync(Name, sequence, [], cancellation);
+        Interlocked.Exchange(ref _cursor, sequence);
+    }
+
+    private async Task<T> ReadAsync<T>(Func<Task<T>> read, CancellationToken cancellation)
+    {
+        while (true)
+        {
+            try
+            {
+                var result = await read();
+                if (_historyTrouble)
+                    ForwardingLog.HistoryRecovered(_logger, Name);
+                _historyTrouble = false;
+                return result;
+            }
+            catch (HistoryException e) when (e is not HistoryCorruptException)
+            {
+                if (!_historyTrouble)
+                    ForwardingLog.HistoryTrouble(_logger, Name, e.Message);
+                _historyTrouble = true;
+            }
+
+            await Task.Delay(LookEvery, _time, cancellation);
+        }
+    }
+}

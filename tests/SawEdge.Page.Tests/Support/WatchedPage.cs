@@ -1,0 +1,135 @@
+using System.Globalization;
+using System.Text.Json;
+using Microsoft.Playwright;
+using SawEdge.TestSupport;
+
+namespace SawEdge.Page.Tests.Support;
+
+/// <summary>A tab of which everything is noted that must not happen: errors on the console, violations of the policy, dialogs, requests that go elsewhere or fail.</summary>
+internal sealed class WatchedPage : IAsyncDisposable
+{
+    private static readonly string? Screenshots = Environment.GetEnvironmentVariable("SAWEDGE_SCREENSHOTS");
+
+    private readonly IBrowserContext _context;
+    private readonly List<string> _troubles = [];
+
+    private WatchedPage(IBrowserContext context, IPage page)
+    {
+        _context = context;
+        Tab = page;
+        page.Console += (_, message) => Note(message.Type is "error" or "warning", $"console {message.Type}: {message.Text}");
+        page.PageError += (_, error) => Note(true, $"uncaught: {error}");
+        page.Dialog += async (_, dialog) =>
+        {
+            Note(true, $"dialog: {dialog.Message}");
+            await dialog.DismissAsync();
+        };
+        page.Response += (_, response) => Note(response.Status >= 400, $"{response.Status} {response.Request.Method} {response.Url}");
+        page.Request += (_, request) => Note(new Uri(request.Url) is { Host: not "127.0.0.1", Scheme: "http" or "https" or "ws" or "wss" }, $"request elsewhere: {request.Url}");
+    }
+
+    /// <summary>The tab.</summary>
+    public IPage Tab { get; }
+
+    /// <summary>What went wrong so far.</summary>
+    public IReadOnlyList<string> Troubles
+    {
+        get
+        {
+            lock (_troubles)
+                return [.. _troubles];
+        }
+    }
+
+    /// <summary>Opens the tab.</summary>
+    public static async Task<WatchedPage> StartAsync(IBrowserContext context, TimeProvider clock)
+    {
+        // The person's clock shows the plant's time; and what the policy forbids is said on the console, also where the browser keeps quiet.
+        var skew = (long)(clock.GetUtcNow() - TimeProvider.System.GetUtcNow()).TotalMilliseconds;
+        await context.AddInitScriptAsync(string.Create(CultureInfo.InvariantCulture, $$"""
+            (() => {
+              const Real = Date;
+              window.Date = class extends Real {
+                constructor(...given) { if (given.length) super(...given); else super(Real.now() + {{skew}}); }
+                static now() { return Real.now() + {{skew}}; }
+              };
+              document.addEventListener("securitypolicyviolation", event => console.error(`policy: ${event.violatedDirective} ${event.blockedURI}`));
+            })();
+            """));
+        return new WatchedPage(context, await context.NewPageAsync());
+    }
+
+    /// <summary>Goes to a view and waits until it is drawn.</summary>
+    public async Task GoAsync(string route)
+    {
+        if (Tab.Url == "about:blank")
+            await Tab.GotoAsync($"/{route}");
+        else
+            await Tab.EvaluateAsync("route => { location.hash = route; }", route);
+        await DrawnAsync();
+    }
+
+    /// <summary>Waits until the view has a title and loads nothing any more.</summary>
+    public async Task DrawnAsync()
+    {
+        await Until.TrueAsync(
+            () => Tab.EvaluateAsync<bool>("""
+                () => {
+                  const main = document.querySelector("main");
+                  const title = main?.querySelector("h1");
+                  return !!title && title.getClientRects().length > 0 && title.textContent.trim() !== "" && !main.querySelector(".loading") && !main.querySelector("[aria-busy=true]");
+                }
+                """),
+            () => $"{Tab.Url} is drawn; so far: {string.Join('\n', Troubles)}");
+
+        // Two frames: what was put into the document has been laid out and painted.
+        await Tab.EvaluateAsync("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))");
+    }
+
+    /// <summary>How far the page is wider than the screen, CSS pixels, and what sticks out.</summary>
+    public async Task<string?> TooWideAsync()
+    {
+        var found = await Tab.EvaluateAsync<string>("""
+            () => {
+              const root = document.scrollingElement;
+              const over = root.scrollWidth - root.clientWidth;
+              if (over <= 0) return "";
+              const out = [...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > root.clientWidth + 1)
+                .map(e => `${e.tagName.toLowerCase()}.${e.getAttribute("class") ?? ""}`);
+              return `${over} px: ${[...new Set(out)].slice(0, 6).join(", ")}`;
+            }
+            """);
+        return found.Length == 0 ? null : found;
+    }
+
+    /// <summary>Everything that can be read.</summary>
+    public Task<string> TextAsync() => Tab.InnerTextAsync("body");
+
+    /// <summary>Runs axe-core over what is shown.</summary>
+    /// <returns>A line for each rule that is broken, with where.</returns>
+    public async Task<IReadOnlyList<string>> AxeAsync()
+    {
+        // Not as an element of the page, which its policy would rightly refuse.
+        await Tab.EvaluateAsync(Axe.Script);
+        var result = await Tab.EvaluateAsync<JsonElement>("tags => axe.run(document, { runOnly: { type: 'tag', values: tags }, resultTypes: ['violations'] })", Axe.Tags);
+        return [.. result.GetProperty("violations").EnumerateArray().Select(Axe.Words)];
+    }
+
+    /// <summary>Writes a picture where the environment variable <c>SAWEDGE_SCREENSHOTS</c> names a folder.</summary>
+    public async Task PictureAsync(string name, bool isWhole = false)
+    {
+        if (Screenshots is { Length: > 0 })
+            await Tab.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(Screenshots, $"{name}.png"), FullPage = isWhole });
+    }
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync() => await _context.DisposeAsync();
+
+    private void Note(bool matters, string what)
+    {
+        if (!matters)
+            return;
+        lock (_troubles)
+            _troubles.Add(what);
+    }
+}
