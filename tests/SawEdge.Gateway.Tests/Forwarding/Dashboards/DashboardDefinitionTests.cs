@@ -1,8 +1,12 @@
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cycles;
+using SawEdge.Core.Oee;
+using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Tests.Accounts;
 using SawEdge.Gateway.Tests.History;
 using SawEdge.TestSupport;
 
@@ -41,11 +45,9 @@ public sealed class DashboardDefinitionTests
         Assert.Empty(await history.Reader.RefusalsAsync("influx"));
 
         var checks = CycleChecks.All.Concat(AlarmChecks.All).ToDictionary();
-        var queries = DashboardFiles.Queries();
-        Assert.Equal(checks.Keys.Order(StringComparer.Ordinal), queries.Select(query => query.Key).Order(StringComparer.Ordinal));
         var rules = (await EventsAsync(history, null, null)).Select(happened => happened.Rule).Distinct().Where(rule => rule != "rule1").ToArray();
         var wrong = new List<string>();
-        foreach (var query in queries)
+        foreach (var query in DashboardFiles.Queries().Where(query => checks.ContainsKey(query.Key)))
         {
             // Of one saw where only one can be chosen; elsewhere of two of the three.
             string[] saws = query.Multiple.Contains("saw") ? [.. AllSaws.Take(2)] : [AllSaws[0]];
@@ -63,6 +65,66 @@ public sealed class DashboardDefinitionTests
 
         Assert.True(wrong.Count == 0, string.Join("\n\n", wrong));
     }
+
+    /// <summary>What OEE is made of, over days in which the clock changes, against the figures that the API gives.</summary>
+    [PeerTheory(InfluxServer.Program)]
+    [InlineData(2, "1h")]
+    [InlineData(5, "1d")]
+    public async Task EveryQueryOnTime_GivesTheFiguresOfTheApi(int seed, string per)
+    {
+        await using var server = await InfluxServer.StartAsync(Database);
+        await using var bay = await MadeBay.OfAsync(seed, handlingBetween: false);
+        await new OeeHours(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, bay.History.Log.For<OeeHours>()).LookAsync(CancellationToken.None);
+        await ForwardAsync(bay, server);
+
+        // Whole hours: of the two at the ends a dashboard shows all or nothing, as they begin within the chosen time or before.
+        var period = new Period(bay.Period.From.AddDays(1).AddHours(2), bay.Period.To.AddDays(-1).AddHours(-3));
+        string[] saws = ["Saw 1"];
+        var width = per == "1h" ? TimeSpan.FromHours(1) : TimeSpan.FromDays(1);
+        var values = new Dictionary<string, string[]> { ["site"] = [Site], ["saw"] = saws, ["per"] = [per] };
+        var wrong = new List<string>();
+        foreach (var all in (bool[])[true, false])
+        {
+            values["saw"] = all ? ["Saw 1", "Saw 2"] : saws;
+            var expected = new ExpectedOee(Site, ["Saw 1", "Saw 2"], await SumsAsync(bay, period, OeeEach.Whole, values["saw"], item => item.Subject), await SumsAsync(bay, period, OeeEach.Hour, values["saw"], item => (item.Subject, Expected.Bar(item.Time.From, width))));
+            foreach (var query in DashboardFiles.Queries().Where(query => OeeChecks.All.ContainsKey(query.Key)))
+            {
+                var text = DashboardFiles.Fill(query, period.From, period.To.AddMilliseconds(-1), values);
+                try
+                {
+                    OeeChecks.All[query.Key](await server.QueryAsync(text, Database), expected);
+                }
+                catch (Exception e) when (e is Xunit.Sdk.XunitException or InvalidOperationException or KeyNotFoundException or ArgumentException)
+                {
+                    wrong.Add($"{query.Key}\n{text}\n{e.Message}");
+                }
+            }
+        }
+
+        Assert.True(wrong.Count == 0, string.Join("\n\n", wrong));
+    }
+
+    [Fact]
+    public void EveryQuery_IsChecked()
+    {
+        var checks = CycleChecks.All.Keys.Concat(AlarmChecks.All.Keys).Concat(OeeChecks.All.Keys);
+        Assert.Equal(checks.Order(StringComparer.Ordinal), DashboardFiles.Queries().Select(query => query.Key).Order(StringComparer.Ordinal));
+    }
+
+    private static async Task ForwardAsync(MadeBay bay, InfluxServer server)
+    {
+        var last = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).Max(hour => hour.Sequence);
+        using var forwarder = new OeeForwarder(Options(server), Site, "gateway1", bay.History.Reader, bay.History.Writer, TimeProvider.System, bay.History.Log.For<OeeForwarder>());
+        using var stop = new CancellationTokenSource();
+        var run = forwarder.RunAsync(stop.Token);
+        await Until.TrueAsync(() => run.IsCompleted || forwarder.Cursor >= last, () => $"the cursor reaches {last}; it is at {forwarder.Cursor}");
+        await stop.CancelAsync();
+        await Assert.ThrowsAnyAsync<OperationCanceledException>(() => run);
+    }
+
+    private static async Task<Dictionary<TKey, OeeBuckets>> SumsAsync<TKey>(MadeBay bay, Period period, OeeEach each, string[] saws, Func<OeeItem, TKey> key)
+        where TKey : notnull =>
+        (await bay.Oee.FiguresAsync(new OeeQuestion(period, each, OeeBy.Saw, saws))).GroupBy(key).ToDictionary(group => group.Key, group => OeeBuckets.Total(group.Select(item => item.Buckets)));
 
     private static async Task<List<AlarmEvent>> EventsAsync(RunningHistory history, DateTimeOffset? from, DateTimeOffset? to)
     {
