@@ -17,6 +17,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     BladeCommand.Create(),
     ExplainCommand.Create(),
     AlarmCommand.Create(),
+    ReportCommand.Create(),
     TokenCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),

@@ -10,4 +10,10 @@ internal static partial class AccountsLog
 
     [LoggerMessage(9002, LogLevel.Information, "The figures of the hours are worked out again.")]
     public static partial void ReadAgain(ILogger logger);
+
+    [LoggerMessage(9003, LogLevel.Information, "The report {File} was written.")]
+    public static partial void ReportWritten(ILogger logger, string file);
+
+    [LoggerMessage(9004, LogLevel.Error, "The report '{Title}' cannot be written to '{Folder}': {Reason} It is tried again each minute.")]
+    public static partial void ReportFailed(ILogger logger, string title, string folder, string reason);
 }

@@ -44,6 +44,9 @@ public sealed record GatewayOptions
     /// <summary>Units in which people read messages.</summary>
     public DisplayUnits Units { get; init; } = DisplayUnits.Metric;
 
+    /// <summary>Reports that are written by themselves.</summary>
+    public IReadOnlyList<ReportOptions> Reports { get; init; } = [];
+
     /// <summary>Rules, contacts and channels of the alarms.</summary>
     public AlarmOptions Alarms { get; init; } = new();
 

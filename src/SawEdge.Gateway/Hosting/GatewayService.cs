@@ -4,6 +4,7 @@ using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
 using SawEdge.Gateway.Accounts;
+using SawEdge.Gateway.Accounts.Reports;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Api;
@@ -142,6 +143,12 @@ internal sealed class GatewayService : BackgroundService
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
         if (oeeForwarders.Count > 0)
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
+        if (_options.Reports.Count > 0)
+        {
+            var reports = new ReportReader(_options, oeeFigures, reader, (saw, _) => Task.FromResult(live.Blades(saw)));
+            sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
+        }
+
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)

@@ -30,6 +30,7 @@ internal static class GatewayBinding
         var influx = o.Optional("influx", new ListType<InfluxOptions>(ConnectionBinding.Influx), "InfluxDB servers to write to. Left out: everything stays in the history.");
         var calendar = o.Optional("calendar", CalendarBinding.Type, "Shifts, breaks, holidays and planned stops. Left out: no availability and no OEE.");
         var alarms = o.Optional("alarms", AlarmBinding.Type, "Rules, contacts and channels of the alarms. Left out: the program's own rules hold, and nobody is told.");
+        var reports = o.Optional("reports", new ListType<ReportOptions>(ReportBinding.Type), "Reports that the gateway writes by itself, each after its shift, day or week. Left out: none; 'sawedge report' writes one at any time.");
         var http = o.Optional("http", HttpBinding.Type, "Where the page and the API are served. Left out: on this machine alone, at http://127.0.0.1:8080.");
 
         var options = new GatewayOptions
@@ -47,6 +48,7 @@ internal static class GatewayBinding
             Influx = Values(influx),
             TimeZone = zone.Value ?? TimeZoneInfo.Local,
             Units = units,
+            Reports = Values(reports),
             Http = http.Value is { } served ? served.Options : new HttpOptions(),
         };
         if (o.Findings is not { } findings)
@@ -55,6 +57,8 @@ internal static class GatewayBinding
         CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().ToHashSet(), findings);
         options = options with { Calendar = CalendarBinding.Resolve(calendar, options.TimeZone, options.Saws, findings) };
         CalendarBinding.CheckRules(calendar, draft, findings);
+        if (options.Reports.Count > 0 && !calendar.IsStated)
+            findings.Error("reports", "need the plant's shifts; describe them under \"calendar\"");
         if (options.Http is null && draft.AnswerLinks is { Listen: null, Public: not null })
             findings.Error("alarms.answerLinks", "nothing serves the links: http is switched off and \"listen\" is missing here; write one of the two");
         return options with { Alarms = AlarmResolution.Run(options, draft, DefaultRules.All, findings) };
