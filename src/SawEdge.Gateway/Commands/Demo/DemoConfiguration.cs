@@ -37,19 +37,33 @@ internal static class DemoConfiguration
         return root.ToJsonString(Indented);
     }
 
-    // Around the clock in three shifts, of which one begins as the plant starts: planned time is seen from the first minute on.
+    // Around the clock in three shifts, of which the very first begins as the plant starts: planned time is seen from the first minute on, and
+    // there is none before, of which the figures would have to say that nobody saw it.
     private static JsonObject Calendar(DateTimeOffset start)
     {
-        var begin = TimeOnly.FromDateTime(start.UtcDateTime);
         string[] names = ["first", "second", "third"];
+        var begins = names.Select((_, i) => start.UtcDateTime.AddHours(8 * i)).ToArray();
+        var today = Date(start.UtcDateTime);
         return new JsonObject
         {
-            ["shifts"] = new JsonArray([.. names.Select((name, i) => new JsonObject { ["name"] = name, ["from"] = Clock(begin.AddHours(8 * i)), ["to"] = Clock(begin.AddHours(8 * (i + 1))) })]),
+            ["shifts"] = new JsonArray([.. names.Zip(begins, Shift)]),
+            ["extraShifts"] = new JsonArray([.. names.Zip(begins).Where(shift => Date(shift.Second) == today).Select(shift => OnDate(Shift(shift.First, shift.Second), today))]),
+            ["holidays"] = new JsonArray(new JsonObject { ["date"] = Date(start.UtcDateTime.AddYears(-1)), ["to"] = today, ["name"] = "before the demo" }),
             ["shortStop"] = "2 min",
         };
     }
 
-    private static string Clock(TimeOnly time) => time.ToString("HH:mm", CultureInfo.InvariantCulture);
+    private static JsonObject Shift(string name, DateTime begin) => new() { ["name"] = name, ["from"] = Clock(begin), ["to"] = Clock(begin.AddHours(8)) };
+
+    private static JsonObject OnDate(JsonObject shift, string date)
+    {
+        shift["date"] = date;
+        return shift;
+    }
+
+    private static string Date(DateTime moment) => moment.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+
+    private static string Clock(DateTime moment) => moment.ToString("HH:mm", CultureInfo.InvariantCulture);
 
     private static JsonObject Saw(PlantSaw saw, TimeSpan interval)
     {

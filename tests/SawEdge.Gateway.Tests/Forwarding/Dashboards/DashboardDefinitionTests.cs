@@ -104,6 +104,35 @@ public sealed class DashboardDefinitionTests
         Assert.True(wrong.Count == 0, string.Join("\n\n", wrong));
     }
 
+    [PeerFact(InfluxServer.Program)]
+    public async Task ExamplesOnTime_GiveTheFiguresOfTheApi()
+    {
+        await using var server = await InfluxServer.StartAsync(Database);
+        await using var bay = await MadeBay.OfAsync(6, handlingBetween: false);
+        await new OeeHours(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, bay.History.Log.For<OeeHours>()).LookAsync(CancellationToken.None);
+        await ForwardAsync(bay, server);
+        var period = new Period(bay.Period.From, bay.Period.To);
+        var saws = await SumsAsync(bay, period, OeeEach.Whole, ["Saw 1", "Saw 2"], item => item.Subject);
+
+        // The examples look back from now; the days here lie where they lie.
+        var range = $"time >= {period.From.ToUnixTimeMilliseconds()}ms AND time < {period.To.ToUnixTimeMilliseconds()}ms";
+        var queries = (await DashboardQueryTests.QueriesAsync("oee.influxql")).Select(query => query.Replace("time > now() - 7d", range, StringComparison.Ordinal).Replace("time > now() - 30d", range, StringComparison.Ordinal)).ToList();
+        Assert.Equal(3, queries.Count);
+        var figures = await server.QueryAsync(queries[0], Database);
+        Assert.Equal(saws.Keys.Order(), figures.Select(row => row["saw"].GetString()!).Order());
+        Assert.All(figures, row => Assert.Equal(saws[row["saw"].GetString()!].Figures.Oee, row["oee"].GetDouble(), 1e-9));
+        Assert.All(figures, row => Assert.Equal(saws[row["saw"].GetString()!].Figures.Availability, row["availability"].GetDouble(), 1e-9));
+        var days = await SumsAsync(bay, period, OeeEach.Hour, ["Saw 1", "Saw 2"], item => Expected.Bar(item.Time.From, TimeSpan.FromDays(1)));
+        Expected.Groups(await server.QueryAsync(queries[1], Database), "oee", row => row["time"].GetInt64(), days.Where(day => day.Value.Observed > TimeSpan.Zero), day => day.Key, day => day[0].Value.Figures.Oee);
+        foreach (var row in await server.QueryAsync(queries[2], Database))
+        {
+            var parts = row.Where(cell => cell.Key is not ("time" or "saw" or "planned")).ToList();
+            Assert.Equal(Enum.GetValues<OeeBucket>().Length, parts.Count);
+            Assert.Equal(saws[row["saw"].GetString()!].PlannedBusyTime.TotalHours, row["planned"].GetDouble(), 1e-9);
+            Assert.Equal(row["planned"].GetDouble(), parts.Sum(cell => cell.Value.GetDouble()), 1e-6);
+        }
+    }
+
     [Fact]
     public void EveryQuery_IsChecked()
     {
