@@ -1,4 +1,5 @@
 using System.Globalization;
+using SawEdge.Benchmarks.Accounts;
 using SawEdge.Benchmarks.Alarms;
 using SawEdge.Benchmarks.Cutting;
 using SawEdge.Benchmarks.Detection;
@@ -34,6 +35,9 @@ switch (args.FirstOrDefault())
     case "year":
         YearSpeed.Run(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 52);
         return 0;
+    case "oee":
+        await OeeSpeed.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 50, args.Length > 2 ? int.Parse(args[2], CultureInfo.InvariantCulture) : 365, Console.Out);
+        return 0;
     case "rebuild":
         await RebuildSpeed.RunAsync(Console.Out);
         return 0;
@@ -59,6 +63,7 @@ switch (args.FirstOrDefault())
               alarm-latency [SECONDS] milliseconds from the frame that holds the evidence to the message handed to the channel, 100 virtual saws at 10 Hz
               score                  microseconds and bytes of a finished cut's record and load score, size of what is learned
               year [WEEKS]           a year of one saw (52 weeks unless told) through the pipeline
+              oee [SAWS] [DAYS]      OEE of a year of 50 saws: from cycles and states, from kept sums, after a change
               rebuild                records computed anew from a history on the disk
               backtest               cycles and frames a second of alarm rules tried on a history and on a recording
               cutting                microseconds and allocations of an expected time, by section

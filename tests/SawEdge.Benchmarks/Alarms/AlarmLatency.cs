@@ -17,6 +17,7 @@ using SawEdge.Gateway.Processing.Alarms;
 using SawEdge.Simulator.Demo;
 using SawEdge.Simulator.Saws;
 using SawEdge.TestSupport;
+using LiveSaw = SawEdge.Simulator.Saws.LiveSaw;
 
 namespace SawEdge.Benchmarks.Alarms;
 

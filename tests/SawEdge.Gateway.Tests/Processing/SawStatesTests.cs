@@ -80,6 +80,30 @@ public sealed class SawStatesTests
         return (await history.Reader.AccountAsync(machine.Name, calendar, period, without.Length > 0)).Buckets(period);
     }
 
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public async Task Run_WithAScrapCounter_StoresEachPartOnceOverAStop(bool crash)
+    {
+        await using var history = new RunningHistory();
+        var processor = new CrashingProcessor(history, new SawMachine { Name = "Saw 1" }, JobBook.Empty, storeEachFrame: false);
+        await processor.RunAsync(Counting(0, 100, 7), crash);
+
+        // Two were counted while the gateway stood; then the counter was set back and counted one.
+        await processor.RunAsync([.. Counting(200, 300, 9), .. Counting(300, 400, 1)], crash: false);
+        var scrap = await history.Reader.ScrapAsync("Saw 1", new Period(Start, Start.AddHours(1)));
+
+        Assert.Equal([(200.0, 2), (300.0, 1)], scrap.Select(stored => ((stored.Entry.At - Start).TotalSeconds, stored.Entry.Quantity)));
+        Assert.All(scrap, stored => Assert.Equal(("controller", "A-1", (string?)null), (stored.Entry.Who, stored.Entry.Job, stored.Entry.CycleId)));
+        Assert.Equal(1, await history.Reader.ScrapCountAsync("Saw 1"));
+    }
+
+    private static List<SignalFrame> Counting(int from, int to, int count) => Frames(from, to).ConvertAll(frame =>
+    {
+        frame.Set(Signal.ScrapCount, count);
+        return frame;
+    });
+
     // 100 s of pause and 100 s of cycle in turn.
     private static List<SignalFrame> Frames(int from, int to)
     {

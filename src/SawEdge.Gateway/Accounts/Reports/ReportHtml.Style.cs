@@ -24,6 +24,7 @@ internal sealed partial class ReportHtml
         tfoot th,tfoot td{border-top:2px solid #8a959e;border-bottom:0;font-weight:700}
         .n{text-align:right;font-variant-numeric:tabular-nums}
         td.n+td:not(.n){padding-left:1rem}
+        th.after{padding-left:1rem}
         .where th{font-weight:400}
         tfoot .n small,small{color:#4a5560;font-weight:400}
         .group th,.group td{background:#f3f6f7}
@@ -33,7 +34,7 @@ internal sealed partial class ReportHtml
         .strip{width:100%;height:auto;display:block;margin:.2rem 0 .4rem}
         .strip text{font:11px system-ui,"Liberation Sans",sans-serif;fill:#4a5560}
         .clock{text-anchor:start}
-        .note{text-anchor:end}
+        .strip .note{text-anchor:end;paint-order:stroke;stroke:#fff;stroke-width:4px;font-weight:600;fill:#1b2126}
         .tick{stroke:#dde2e6;stroke-width:1}
         .axis{stroke:#3b4045;stroke-width:1}
         .standard{stroke:#3b4045;stroke-width:1;stroke-dasharray:5 4;fill:none}

@@ -56,7 +56,7 @@ internal sealed partial class ReportHtml
         var (buckets, figures) = (_report.Total.Buckets, _report.Total.Buckets.Figures);
         Line("<section class=\"sum\"><h2>All saws</h2>");
         Line($"<p class=\"oee\"><b>{ReportText.Percent(figures.Oee)}</b> OEE</p>");
-        Line("<table class=\"made\"><caption>What it is made of</caption><thead><tr><th scope=\"col\">Figure</th><th scope=\"col\" class=\"n\">Value</th><th scope=\"col\">is</th></tr></thead><tbody>");
+        Line("<table class=\"made\"><caption>What it is made of</caption><thead><tr><th scope=\"col\">Figure</th><th scope=\"col\" class=\"n\">Value</th><th scope=\"col\" class=\"after\">is</th></tr></thead><tbody>");
         Made("Availability", figures.Availability, buckets.ActualProductionTime, "producing", buckets.Observed, "planned and seen");
         Made("Effectiveness", figures.Effectiveness, buckets.PlannedRunTime, "by the standards of all parts", buckets.ActualProductionTime, "producing");
         Made("Quality ratio", figures.QualityRatio, buckets.GoodRunTime, "by the standards of good parts", buckets.PlannedRunTime, "by those of all parts");
@@ -83,9 +83,9 @@ internal sealed partial class ReportHtml
         if (buckets[OeeCount.Uncertain] > 0)
             words.Add(ReportText.Said($"Of {buckets[OeeCount.Uncertain]} cuts the end was not seen; they are not among the parts."));
         if (buckets[OeeCount.Lost] > 0)
-            words.Add(ReportText.Said($"{buckets[OeeCount.Lost]} cuts were given up."));
+            words.Add(ReportText.Said($"{buckets[OeeCount.Lost]} {(buckets[OeeCount.Lost] == 1 ? "cut was" : "cuts were")} given up."));
         if (buckets[OeeCount.PartsOutside] > 0)
-            words.Add(ReportText.Said($"{buckets[OeeCount.PartsOutside]} parts were made outside of planned time and are not among them."));
+            words.Add(ReportText.Said($"{buckets[OeeCount.PartsOutside]} {(buckets[OeeCount.PartsOutside] == 1 ? "part was made outside of planned time and is" : "parts were made outside of planned time and are")} not among them."));
         return string.Join(" ", words);
     }
 
