@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json;
 using System.Text.RegularExpressions;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.TestSupport;
@@ -14,6 +15,9 @@ public sealed partial class DemoTests
         using var folder = new TempFolder();
         await using var demo = GatewayProcess.Start("demo", "--for", "45", "--data", folder.Path);
         await Until.TrueAsync(() => Cuts(demo.Output).Count >= 2, () => $"finished cuts are printed; it printed:\n{demo.Output}", TimeSpan.FromSeconds(60));
+        var oee = await OeeAsync(demo);
+        Assert.InRange(oee.GetProperty("figures").GetProperty("oee").GetDouble(), 0.05, 1.5);
+        Assert.InRange(oee.GetProperty("figures").GetProperty("unknownShare").GetDouble(), 0, 0.5);
         await demo.PrintsAsync(" alarm 1, medium: ", TimeSpan.FromSeconds(60));
         Assert.Equal(0, await demo.ExitsAsync());
 
@@ -37,6 +41,27 @@ public sealed partial class DemoTests
             Assert.Contains(history.Cycles(cut.Saw), cycle => cycle.Outcome == cut.Outcome && Math.Abs(cycle.Number("cut_time_s") - cut.Actual) < 0.051 && Math.Abs(cycle.Number("standard_cut_time_s") - cut.Standard) < 0.051);
     }
 
+    // A week back, as a page shows it: the figures are those of the shift that runs, and no time is planned before.
+    private static async Task<JsonElement> OeeAsync(Peer demo)
+    {
+        using var http = new HttpClient { BaseAddress = new Uri(Page().Match(demo.Output).Groups["address"].Value) };
+        var now = TimeProvider.System.GetUtcNow();
+        var path = string.Create(CultureInfo.InvariantCulture, $"/api/v1/oee?from={now.AddDays(-7):yyyy-MM-ddTHH:mm:ssZ}&to={now.AddHours(2):yyyy-MM-ddTHH:mm:ssZ}&by=site&each=whole");
+        var answer = "";
+        JsonElement item = default;
+        await Until.TrueAsync(
+            async () =>
+            {
+                answer = await http.GetStringAsync(new Uri(path, UriKind.Relative));
+                using var document = JsonDocument.Parse(answer);
+                item = document.RootElement.GetProperty("items").EnumerateArray().Single().Clone();
+                return item.GetProperty("figures").GetProperty("oee").ValueKind == JsonValueKind.Number && item.GetProperty("counts").GetProperty("parts").GetInt64() >= 2;
+            },
+            () => $"the page has figures of the shift; it said {answer}",
+            TimeSpan.FromSeconds(40));
+        return item;
+    }
+
     private static List<(string Saw, string Outcome, double Actual, double Standard)> Cuts(string output) =>
         [.. Line().Matches(output).Select(match => (match.Groups["saw"].Value, match.Groups["outcome"].Value, Number(match, "actual"), Number(match, "standard")))];
 
@@ -44,6 +69,9 @@ public sealed partial class DemoTests
 
     [GeneratedRegex(@"^\d\d:\d\d:\d\d +(?<saw>\w+) +(?<outcome>\w+) +(?<actual>[0-9.]+) +(?<standard>[0-9.]+) ", RegexOptions.Multiline)]
     private static partial Regex Line();
+
+    [GeneratedRegex(@"^ +page +(?<address>http://\S+)", RegexOptions.Multiline)]
+    private static partial Regex Page();
 
     [GeneratedRegex(@"^Ended: (?<cycles>\d+) cycles are in the history", RegexOptions.Multiline)]
     private static partial Regex Ended();

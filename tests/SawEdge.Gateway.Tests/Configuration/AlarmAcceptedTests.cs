@@ -256,16 +256,30 @@ public class AlarmAcceptedTests
         Assert.Equal(["aborted", "partial"], second.Rules.Single(rule => rule.Name == "broken off").Test.Words);
     }
 
-    /// <summary>The example of the README is read as it stands there.</summary>
+    /// <summary>The examples of the README are read as they stand there.</summary>
     [Fact]
     public void Readme_ItsExample_IsGood()
     {
+        var options = Readme("## Alarms");
+        Assert.Equal(DefaultRules.All.Count - 1 + 3, options.Alarms.Rules.Count);
+    }
+
+    [Fact]
+    public void Readme_ItsCalendar_IsGood()
+    {
+        var options = Readme("## Time and OEE");
+        Assert.Equal(("America/Chicago", 1, TimeSpan.FromMinutes(3)), (options.Calendar!.Calendar.Zone.Id, options.Calendar.Calendar.Plan.PlannedStops.Count, options.Calendar.Settings.ShortStop));
+        Assert.Equal(new Uri("http://127.0.0.1:8080"), options.Http!.Listen);
+    }
+
+    private static GatewayOptions Readme(string heading)
+    {
         var lines = File.ReadAllLines(Path.Combine(SchemaTests.Root, "README.md"));
-        var block = lines.SkipWhile(line => line != "## Alarms").SkipWhile(line => !line.StartsWith("    ", StringComparison.Ordinal)).TakeWhile(line => line.StartsWith("    ", StringComparison.Ordinal));
+        var block = lines.SkipWhile(line => line != heading).SkipWhile(line => !line.StartsWith("    ", StringComparison.Ordinal)).TakeWhile(line => line.StartsWith("    ", StringComparison.Ordinal));
         var example = JsonNode.Parse($"{{{string.Join('\n', block)}}}")!.AsObject();
-        var options = Sample.Load(Sample.With([.. example.Select(member => (member.Key, member.Value?.ToJsonString()))]));
-        Assert.Empty(options.Findings);
-        Assert.Equal(DefaultRules.All.Count - 1 + 3, options.Options().Alarms.Rules.Count);
+        var loaded = Sample.Load(Sample.With([.. example.Select(member => (member.Key, member.Value?.ToJsonString()))]));
+        Assert.Empty(loaded.Findings);
+        return loaded.Options();
     }
 
     private static AlarmRule Rule(string name, params (string Path, string? Json)[] changes) => AlarmSample.Alarms(changes).Rules.Single(rule => rule.Name == name);

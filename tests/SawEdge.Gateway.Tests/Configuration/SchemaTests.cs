@@ -128,15 +128,19 @@ public class SchemaTests
         Assert.Empty(undescribed);
     }
 
+    /// <summary>The examples that are shipped.</summary>
+    public static TheoryData<string> Examples => [.. Directory.EnumerateFiles(Path.Combine(Deploy, "examples")).Select(file => Path.GetFileName(file)).Order(StringComparer.Ordinal)];
+
     [Theory]
-    [InlineData("modbus-saw.json")]
-    [InlineData("mqtt-saw.json")]
+    [MemberData(nameof(Examples))]
     public async Task Examples_PassTheSchemaAndTheGateway(string name)
     {
         var path = Path.Combine(Deploy, "examples", name);
         var loaded = ConfigurationFile.Load(path, new Dictionary<string, string> { ["SAWEDGE_influx__0__token"] = name == "modbus-saw.json" ? "t" : "" });
         Assert.Empty(loaded.Findings);
-        Assert.NotNull(loaded.Options);
+        Assert.NotNull(loaded.Options?.Calendar);
+        Assert.NotNull(loaded.Options.Http);
+        Assert.NotEmpty(loaded.Options.Alarms.Channels);
 
         using var document = JsonDocument.Parse(await File.ReadAllTextAsync(path), Lenient);
         Assert.Empty((await Schema.Value).Validate(JsonSerializer.Serialize(document.RootElement)));

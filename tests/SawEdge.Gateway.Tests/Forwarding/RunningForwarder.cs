@@ -12,9 +12,9 @@ internal sealed class RunningForwarder : IAsyncDisposable
     private readonly InfluxForwarder _forwarder;
     private readonly Task _run;
 
-    public RunningForwarder(RunningHistory history, InfluxOptions options, TimeProvider? time = null)
+    public RunningForwarder(RunningHistory history, InfluxOptions options, TimeProvider? time = null, string site = "North plant")
     {
-        _forwarder = new InfluxForwarder(options, "North plant", "gateway1", history.Reader, history.Writer, time ?? TimeProvider.System, Log.For<InfluxForwarder>());
+        _forwarder = new InfluxForwarder(options, site, "gateway1", history.Reader, history.Writer, time ?? TimeProvider.System, Log.For<InfluxForwarder>());
         _run = _forwarder.RunAsync(_stop.Token);
     }
 

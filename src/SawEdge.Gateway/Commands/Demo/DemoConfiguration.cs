@@ -25,15 +25,45 @@ internal static class DemoConfiguration
         {
             ["site"] = plant.Site,
             ["gateway"] = "demo",
+            ["timeZone"] = "UTC",
             ["dataFolder"] = "history",
             ["jobsFile"] = "jobs.csv",
             ["http"] = new JsonObject { ["listen"] = string.Create(CultureInfo.InvariantCulture, $"http://127.0.0.1:{pagePort}") },
             ["devices"] = new JsonArray(new JsonObject { ["name"] = "bay", ["host"] = "127.0.0.1", ["port"] = modbusPort, ["responseTimeout"] = Milliseconds(responseTimeout) }),
             ["brokers"] = new JsonArray(new JsonObject { ["name"] = "inside", ["host"] = "127.0.0.1", ["port"] = brokerPort, ["clientId"] = "sawedge-demo" }),
             ["saws"] = new JsonArray([.. plant.Saws.Select(saw => Saw(saw, interval))]),
+            ["calendar"] = Calendar(plant.Start),
         };
         return root.ToJsonString(Indented);
     }
+
+    // Around the clock in three shifts, of which the very first begins as the plant starts: planned time is seen from the first minute on, and
+    // there is none before, of which the figures would have to say that nobody saw it.
+    private static JsonObject Calendar(DateTimeOffset start)
+    {
+        string[] names = ["first", "second", "third"];
+        var begins = names.Select((_, i) => start.UtcDateTime.AddHours(8 * i)).ToArray();
+        var today = Date(start.UtcDateTime);
+        return new JsonObject
+        {
+            ["shifts"] = new JsonArray([.. names.Zip(begins, Shift)]),
+            ["extraShifts"] = new JsonArray([.. names.Zip(begins).Where(shift => Date(shift.Second) == today).Select(shift => OnDate(Shift(shift.First, shift.Second), today))]),
+            ["holidays"] = new JsonArray(new JsonObject { ["date"] = Date(start.UtcDateTime.AddYears(-1)), ["to"] = today, ["name"] = "before the demo" }),
+            ["shortStop"] = "2 min",
+        };
+    }
+
+    private static JsonObject Shift(string name, DateTime begin) => new() { ["name"] = name, ["from"] = Clock(begin), ["to"] = Clock(begin.AddHours(8)) };
+
+    private static JsonObject OnDate(JsonObject shift, string date)
+    {
+        shift["date"] = date;
+        return shift;
+    }
+
+    private static string Date(DateTime moment) => moment.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+
+    private static string Clock(DateTime moment) => moment.ToString("HH:mm", CultureInfo.InvariantCulture);
 
     private static JsonObject Saw(PlantSaw saw, TimeSpan interval)
     {
