@@ -115,8 +115,8 @@ internal sealed class WatchedPage : IAsyncDisposable
         return found.Length == 0 ? null : found;
     }
 
-    /// <summary>Everything that can be read.</summary>
-    public Task<string> TextAsync() => Tab.InnerTextAsync("body");
+    /// <summary>Everything that can be read, with plain spaces.</summary>
+    public async Task<string> TextAsync() => (await Tab.InnerTextAsync("body")).Replace('\u00a0', ' ').Replace('\u202f', ' ');
 
     /// <summary>Runs axe-core over what is shown.</summary>
     /// <returns>A line for each rule that is broken, with where.</returns>
