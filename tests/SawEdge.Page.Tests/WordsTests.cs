@@ -20,7 +20,8 @@ public sealed partial class WordsTests(PageFixture fixture)
     [PeerFact(Chromium.Program, "mosquitto")]
     public async Task Quantity_InBothUnits_ReadsAsInTheReports()
     {
-        await using var page = await fixture.OpenAsync(Screen.Of("desktop"), isDark: false);
+        await using var page = await fixture.OpenAsync(Screen.Desktop);
+        await page.GoAsync("#/bay");
         var wrong = new List<string>();
         foreach (var system in Enum.GetValues<DisplayUnits>())
         {
