@@ -99,7 +99,7 @@ export function percent(share) {
   return share === null || share === undefined || !Number.isFinite(share) ? UNKNOWN : `${number(Math.round(share * 1000) / 10)}\u00a0%`;
 }
 
-/** A duration: seconds below two minutes, "5 min 03" below two hours, "3 h 12" above. */
+/** A duration: seconds below two minutes, "5 min 03 s" below two hours, "3 h 12 min" above. */
 export function duration(seconds) {
   if (seconds === null || seconds === undefined || !Number.isFinite(seconds))
     return UNKNOWN;
@@ -109,8 +109,8 @@ export function duration(seconds) {
   const whole = roundHalfEven(Math.abs(seconds));
   const two = n => String(n).padStart(2, "0");
   return Math.abs(seconds) < 7200
-    ? `${sign}${Math.floor(whole / 60)}\u00a0min\u00a0${two(whole % 60)}`
-    : `${sign}${Math.floor(whole / 3600)}\u00a0h\u00a0${two(Math.floor(whole % 3600 / 60))}`;
+    ? `${sign}${Math.floor(whole / 60)}\u00a0min\u00a0${two(whole % 60)}\u00a0s`
+    : `${sign}${Math.floor(whole / 3600)}\u00a0h\u00a0${two(Math.floor(whole % 3600 / 60))}\u00a0min`;
 }
 
 /** How old something is, short: whole seconds, minutes, hours or days. */
