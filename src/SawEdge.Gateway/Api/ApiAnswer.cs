@@ -16,6 +16,9 @@ internal static class ApiAnswer
     /// <summary>Something that changes seldom: whoever has it already is told so by its ETag and gets no body.</summary>
     public static IResult Past<T>(T value) => new Answer<T>(value, isPast: true, StatusCodes.Status200OK);
 
+    /// <summary>The same of what is JSON already.</summary>
+    public static IResult PastJson(byte[] json) => new Answer<byte[]>(json, isPast: true, StatusCodes.Status200OK);
+
     /// <summary>What was made.</summary>
     public static IResult Made<T>(T value) => new Answer<T>(value, isPast: false, StatusCodes.Status201Created);
 
@@ -38,7 +41,7 @@ internal static class ApiAnswer
         public async Task ExecuteAsync(HttpContext httpContext)
         {
             var response = httpContext.Response;
-            var body = JsonSerializer.SerializeToUtf8Bytes(value, ApiJson.Options);
+            var body = value as byte[] ?? JsonSerializer.SerializeToUtf8Bytes(value, ApiJson.Options);
             response.StatusCode = status;
             response.Headers.CacheControl = isPast ? "private, no-cache" : "no-store";
             if (isPast)

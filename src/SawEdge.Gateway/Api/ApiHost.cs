@@ -114,6 +114,7 @@ public sealed class ApiHost
     {
         Address = new Uri(app.Urls.First());
         ApiLog.Listening(_logger, Address.ToString(), _outside.Count == 0 ? Address.ToString() : string.Join(" and ", _outside));
+        var compressing = _context is null ? Task.CompletedTask : PageFiles.CompressAsync(cancellation);
         try
         {
             await Task.Delay(Timeout.InfiniteTimeSpan, cancellation);
@@ -121,6 +122,7 @@ public sealed class ApiHost
         finally
         {
             Address = null;
+            await compressing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
             using var patience = new CancellationTokenSource(LastRequests);
             await app.StopAsync(patience.Token);
         }
@@ -155,7 +157,9 @@ public sealed class ApiHost
             return app;
         GatewayRoutes.Map(app, _context);
         PageRoutes.Map(app);
-        ApiRoutes.Map(app.MapGroup(ApiRoutes.Prefix).Needs(ApiRole.View), _context);
+        var api = app.MapGroup(ApiRoutes.Prefix).Needs(ApiRole.View);
+        ApiRoutes.Map(api, _context);
+        OpenApiDocument.Map(api, app);
         return app;
     }
 
