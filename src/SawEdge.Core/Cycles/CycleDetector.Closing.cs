@@ -212,6 +212,9 @@ public sealed partial class CycleDetector
 
     private static double Seconds(long ticks) => (double)ticks / TimeSpan.TicksPerSecond;
 
+    /// <summary>How far apart two breakthroughs on the same table may seem, mm.</summary>
+    private const double SameTableMm = 5;
+
     private void Learn(in CutFacts facts, CutOutcome outcome, long endTicks)
     {
         if (outcome is not (CutOutcome.Completed or CutOutcome.UnobservedStart) || !facts.UsedLoad)
@@ -229,9 +232,20 @@ public sealed partial class CycleDetector
         if (!facts.UsedHead || !facts.LeaveSeen)
             return;
         if (facts.Overtravel is >= 1 and <= 15 || facts.LeaveHead <= OutcomeRules.TableToleranceMm)
-        {
-            _bottomMm = Blend(_bottomMm, facts.LeaveHead);
-        }
+            LearnBottom(facts.LeaveHead);
+    }
+
+    // The table does not move. A height that lies elsewhere may be that of a cut whose end fell into a gap: it is believed once the next
+    // cut says the same, or at once where it is that of a table at zero.
+    private void LearnBottom(double seenMm)
+    {
+        var known = !double.IsNaN(_bottomMm) ? _bottomMm : Math.Abs(seenMm) <= OutcomeRules.TableToleranceMm ? seenMm : double.NaN;
+        if (Math.Abs(seenMm - known) <= SameTableMm)
+            (_bottomMm, _bottomDoubtMm) = (Blend(_bottomMm, seenMm), double.NaN);
+        else if (Math.Abs(seenMm - _bottomDoubtMm) <= SameTableMm)
+            (_bottomMm, _bottomDoubtMm) = ((seenMm + _bottomDoubtMm) / 2, double.NaN);
+        else
+            _bottomDoubtMm = seenMm;
     }
 
     private static double Blend(double value, double seen) => double.IsNaN(value) ? seen : double.IsNaN(seen) ? value : value + (0.2 * (seen - value));

@@ -47,6 +47,7 @@ public sealed partial class CycleDetector
     private long _fault;
     private double _idleKw = double.NaN;
     private double _bottomMm = double.NaN;
+    private double _bottomDoubtMm = double.NaN;
     private double _usualCutSeconds = double.NaN;
     private double _usualTailSeconds = double.NaN;
     private string _usualJob = "";
@@ -132,6 +133,7 @@ public sealed partial class CycleDetector
         {
             IdleLoadKw = Known(_idleKw),
             BottomMm = Known(_bottomMm),
+            BottomDoubtMm = Known(_bottomDoubtMm),
             UsualJob = _usualJob,
             UsualCutSeconds = Known(_usualCutSeconds),
             UsualTailSeconds = Known(_usualTailSeconds),
@@ -153,6 +155,7 @@ public sealed partial class CycleDetector
     {
         _idleKw = memory.IdleLoadKw ?? double.NaN;
         _bottomMm = memory.BottomMm ?? double.NaN;
+        _bottomDoubtMm = memory.BottomDoubtMm ?? double.NaN;
         _spans = memory.CycleBitSpansCuts;
         _runThresholdKw = memory.CuttingAboveKw ?? double.NaN;
         _usualJob = memory.UsualJob;

@@ -9,6 +9,9 @@ public sealed record DetectorMemory
     /// <summary>Head height at breakthrough, mm.</summary>
     public double? BottomMm { get; init; }
 
+    /// <summary>A height that the last cut told and that lies elsewhere, or null.</summary>
+    public double? BottomDoubtMm { get; init; }
+
     /// <summary>Job of the latest full cuts and their usual cut time, s.</summary>
     public string UsualJob { get; init; } = "";
 

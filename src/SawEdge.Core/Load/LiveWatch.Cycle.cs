@@ -92,7 +92,7 @@ public sealed partial class LiveWatch
         var section = context.Job?.Section;
         var bottom = double.IsNaN(context.BottomMm) ? 0 : context.BottomMm;
         var top = section is null ? double.NaN : bottom + section.HeightMm;
-        FollowAir(ticks, top);
+        FollowAir(ticks, top, context.IdleLoadKw);
 
         // A drag raises the idle load from one day to the next: this cycle's own is the better one.
         var idle = _airKw >= 0.6 * context.IdleLoadKw || double.IsNaN(context.IdleLoadKw) ? _airKw : context.IdleLoadKw;
@@ -108,15 +108,20 @@ public sealed partial class LiveWatch
     }
 
     // Steady load of the running blade above the stock, or where the head goes down faster than any blade cuts.
-    private void FollowAir(long ticks, double top)
+    private void FollowAir(long ticks, double top, double learnedKw)
     {
-        _rapid = _window.Count > 1 && (_window[1].Head - _head) / Seconds(ticks - _window[1].Ticks) > RapidMmS;
-        if (_contact || !(_head > top + 0.5 || _rapid) || _bladeOn == false || ticks - _bladeSince < TimeSpan.TicksPerSecond || _window.Count < 2)
+        // Frames whose times lie close together must not make a speed of the head's noise.
+        _rapid = _window.Count > 1 && _window[1].Head - _head > (RapidMmS * Seconds(ticks - _window[1].Ticks)) + (6 * _headNoise);
+        if (_contact || !(_head > top + 0.5 || (_rapid && !(_head < top))) || _bladeOn == false || ticks - _bladeSince < TimeSpan.TicksPerSecond || _window.Count < 2)
             return;
         var a = _window[0].Load;
         var b = _window[1].Load;
         var mean = (a + b + _load) / 3;
         var spread = Math.Max(a, Math.Max(b, _load)) - Math.Min(a, Math.Min(b, _load));
+
+        // The top is not known to the millimetre: a load that has risen close above it is that of the stock.
+        if (_head < top + NearStockMm && mean > 1.1 * (double.IsNaN(_airKw) ? learnedKw : _airKw))
+            return;
         if (mean > 0.02 * (_machine.LoadLimitKw ?? 0) && mean > 0 && spread <= 0.1 * mean)
             _airKw = double.IsNaN(_airKw) || Math.Abs(mean - _airKw) > 0.1 * _airKw ? mean : _airKw + (0.2 * (mean - _airKw));
     }

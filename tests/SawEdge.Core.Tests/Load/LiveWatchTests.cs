@@ -26,6 +26,24 @@ public sealed class LiveWatchTests
         Assert.Empty(Run(script, everything ? Many : Few, interval).Findings);
     }
 
+    // A publisher that was held up sends two frames at once, with times that lie close together.
+    [Theory]
+    [InlineData(1, 0.05)]
+    [InlineData(3, 0.05)]
+    [InlineData(3, 0.2)]
+    [InlineData(20, 0.2)]
+    public void Push_FramesInPairsThatLieCloseTogether_FindsNothing(int apart, double noise)
+    {
+        var random = new Random(11);
+        var script = TwoCuts().FullCut(out _, out _).FullCut(out _, out _);
+        var frames = script.Frames(0.001, Few, noise: 0.05, keep: n => n % 200 == 0 || n % 200 == apart).Select(frame =>
+        {
+            frame.Set(Signal.HeadPosition, frame.Number(Signal.HeadPosition) + (noise * ((2 * random.NextDouble()) - 1)));
+            return frame;
+        });
+        Assert.Empty(Run(frames, Machine).Findings);
+    }
+
     [Fact]
     public void Push_LoadGoneWhileTheHeadGoesOn_IsBladeGoneInWords()
     {
