@@ -10,16 +10,20 @@ internal static class HttpBinding
     public static ObjectType<HttpDraft> Type { get; } = new("http", "Where the page and the API are served. Left out: on this machine alone, at http://127.0.0.1:8080.", Bind);
 
     /// <summary>Says what is wrong with an address to listen on.</summary>
-    public static void CheckListen(ConfigObject o, Setting<Uri> listen, string example)
+    /// <returns>Whether it can be used.</returns>
+    public static bool CheckListen(ConfigObject o, Setting<Uri> listen, string example)
     {
         if (listen is not { IsGood: true, Value: { } address })
-            return;
+            return false;
         if (address.AbsolutePath != "/")
             o.Error(listen, $"has a path; write the address alone, for example \"{example}\"");
         else if (address.Port == 0)
             o.Error(listen, $"has the port 0, so nobody would know where the gateway listens; write for example \"{example}\"");
         else if (address.HostNameType is UriHostNameType.Dns && !string.Equals(address.Host, "localhost", StringComparison.OrdinalIgnoreCase))
             o.Error(listen, $"names the host {Words.Quoted(address.Host)}; write an address of this machine, for example \"{example}\": 127.0.0.1 is reached from this machine alone, 0.0.0.0 from everywhere");
+        else
+            return true;
+        return false;
     }
 
     private static HttpDraft Bind(ConfigObject o)
@@ -32,19 +36,14 @@ internal static class HttpBinding
         var operate = o.Default("operateOnLoopback", ValueTypes.Flag, "true", "Whether the person at this very machine may acknowledge alarms and enter things without a token.");
 
         var options = new HttpOptions { Listen = listen.Value, Public = reached.Value, CertificateFile = Full(o, certificate.Value), KeyFile = Full(o, key.Value), OperateOnLoopback = operate };
-        if (enabled is { IsGood: true, Value: true })
-        {
-            CheckListen(o, listen, "https://0.0.0.0:8443");
+        if (enabled is { IsGood: true, Value: true } && CheckListen(o, listen, "https://0.0.0.0:8443"))
             CheckTls(o, options, listen, certificate, key);
-        }
 
         return new HttpDraft(enabled.IsGood && !enabled.Value ? null : options);
     }
 
     private static void CheckTls(ConfigObject o, HttpOptions options, Setting<Uri> listen, Setting<string?> certificate, Setting<string?> key)
     {
-        if (!listen.IsGood)
-            return;
         var isTls = options.Listen.Scheme == Uri.UriSchemeHttps;
         if (isTls && options.CertificateFile is null && !certificate.IsStated)
             o.Error(listen, "begins with https:// and there is no certificate; write \"certificateFile\" and \"keyFile\", or http://");
