@@ -6,6 +6,7 @@ using Microsoft.AspNetCore.Server.Kestrel.Core;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Logging.Abstractions;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.History;
@@ -34,7 +35,6 @@ public sealed class ApiHost
     private readonly ApiContext? _context;
     private readonly AnswerEndpoint? _answers;
     private readonly TimeProvider _time;
-    private readonly ILoggerFactory _loggers;
     private readonly ILogger _logger;
 
     private ApiHost(HttpOptions options, string setting, ApiContext? context, AnswerEndpoint? answers, IReadOnlyList<Uri> outside, TimeProvider time, ILoggerFactory loggers)
@@ -45,7 +45,6 @@ public sealed class ApiHost
         _context = context;
         _answers = answers;
         _time = time;
-        _loggers = loggers;
         _logger = loggers.CreateLogger<ApiHost>();
     }
 
@@ -137,7 +136,9 @@ public sealed class ApiHost
         var builder = WebApplication.CreateEmptyBuilder(new WebApplicationOptions { ApplicationName = "sawedge" });
         builder.WebHost.UseKestrelCore().ConfigureKestrel(Configure);
         builder.Services.AddRoutingCore();
-        builder.Services.AddSingleton(_loggers);
+
+        // The framework would say an address in use again at each try; what matters of it is said here.
+        builder.Services.AddSingleton<ILoggerFactory>(NullLoggerFactory.Instance);
         builder.Services.AddSingleton<IHostLifetime, NoLifetime>();
         builder.Services.AddRateLimiter(RequestLimits.Set);
         builder.Services.AddResponseCompression();

@@ -2,7 +2,6 @@ using System.Net.Http.Headers;
 using System.Net.Http.Json;
 using System.Text;
 using System.Text.Json.Nodes;
-using Microsoft.Extensions.Logging;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Configuration;
@@ -51,7 +50,7 @@ internal sealed class RunningApi : IAsyncDisposable
             Http = http ?? new HttpOptions { Listen = new Uri("http://127.0.0.1:0") },
         };
         options = change?.Invoke(options) ?? options;
-        var context = new ApiContext { Options = options, Reader = api.History.Reader, Writer = api.History.Writer, Time = time, Machine = time, Loggers = new LoggerFactory([api.Log]) };
+        var context = new ApiContext { Options = options, Reader = api.History.Reader, Writer = api.History.Writer, Time = time, Machine = time, Loggers = api.Log };
         var hosts = ApiHost.Build(context, options.Alarms.AnswerLinks is null ? null : new LinkSigner(new byte[32]));
         api._serving.AddRange(hosts.Select(host => host.RunAsync(api._stop.Token)));
         await Until.TrueAsync(() => hosts[0].Address is not null || api._serving.Exists(task => task.IsFaulted), "it listens");
