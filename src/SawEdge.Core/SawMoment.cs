@@ -8,9 +8,18 @@ public readonly record struct SawMoment
     /// <summary>A saw of which no frame came yet.</summary>
     public static SawMoment Nothing { get; } = new()
     {
-        Job = "", Material = "", Section = "", Blade = "",
-        HeadMm = double.NaN, LoadKw = double.NaN, IdleKw = double.NaN, BladeSpeedMMin = double.NaN,
-        ExpectedKw = double.NaN, LowKw = double.NaN, HighKw = double.NaN, CutShare = double.NaN,
+        Job = "",
+        Material = "",
+        Section = "",
+        Blade = "",
+        HeadMm = double.NaN,
+        LoadKw = double.NaN,
+        IdleKw = double.NaN,
+        BladeSpeedMMin = double.NaN,
+        ExpectedKw = double.NaN,
+        LowKw = double.NaN,
+        HighKw = double.NaN,
+        CutShare = double.NaN,
     };
 
     /// <summary>How many frames were taken; another number is another moment, 0: none was.</summary>

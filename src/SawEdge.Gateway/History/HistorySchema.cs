@@ -310,6 +310,9 @@ internal static class HistorySchema
             detail TEXT NOT NULL
         ) STRICT;
         CREATE INDEX audit_by_time ON audit(at);
+
+        -- People look for the cuts of one job, over however long a time.
+        CREATE INDEX cycles_by_job ON cycles(job, started_at);
         """,
         AccountSchema.Sql,
     ];
