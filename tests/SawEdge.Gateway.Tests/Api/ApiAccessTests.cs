@@ -28,6 +28,7 @@ public sealed class ApiAccessTests
         ("GET", "/cycles/{id}", "/cycles/none", null, ApiRole.View),
         ("GET", "/oee", $"/oee?{Period}", null, ApiRole.View),
         ("GET", "/timeline", $"/timeline?saw=north&{Period}", null, ApiRole.View),
+        ("GET", "/traces", "/traces?saw=north", null, ApiRole.View),
         ("GET", "/stops", $"/stops?{Period}", null, ApiRole.View),
         ("POST", "/stops/reasons", "/stops/reasons", "{}", ApiRole.Operate),
         ("DELETE", "/stops/reasons/{id}", "/stops/reasons/9", null, ApiRole.Operate),

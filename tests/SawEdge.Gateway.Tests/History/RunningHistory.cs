@@ -59,7 +59,7 @@ internal sealed class RunningHistory : IAsyncDisposable
         connection.Open();
         using var command = connection.CreateCommand();
         var accounts = string.Concat(Watched.SelectMany(watched => watched.Changes.Select(change => $"DROP TRIGGER account_{watched.What}_{change};")));
-        command.CommandText = accounts + "DROP VIEW account_change;" + string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
+        command.CommandText = accounts + "DROP VIEW account_change; DROP INDEX cycles_by_job;" + string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
         command.ExecuteNonQuery();
     }
 
