@@ -20,6 +20,7 @@ public sealed class InfluxForwarder : IDisposable
     private readonly InfluxOptions _options;
     private readonly string _server;
     private readonly HistoryReader _reader;
+    private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
@@ -31,7 +32,6 @@ public sealed class InfluxForwarder : IDisposable
     private readonly ResiliencePipeline<ServerAnswer> _retry;
     private int _pointsInRequest;
     private long _cursor;
-    private bool _historyTrouble;
 
     /// <summary>Prepares a forwarder; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="options">The destination; its name is the consumer's in the history.</param>
@@ -47,6 +47,7 @@ public sealed class InfluxForwarder : IDisposable
         // Only host and port: an address may hold a password.
         _server = options.Url.GetComponents(UriComponents.SchemeAndServer, UriFormat.UriEscaped);
         _reader = reader;
+        _history = new PatientReading(HistoryRetry, time, why => ForwardingLog.HistoryTrouble(logger, Name, why), () => ForwardingLog.HistoryRecovered(logger, Name));
         _writer = writer;
         _time = time;
         _logger = logger;
@@ -75,16 +76,16 @@ public sealed class InfluxForwarder : IDisposable
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
     public async Task RunAsync(CancellationToken cancellation)
     {
-        var cursor = await ReadAsync(() => _reader.CursorAsync(Name, cancellation), cancellation);
+        var cursor = await _history.AskAsync(() => _reader.CursorAsync(Name, cancellation), cancellation);
         Interlocked.Exchange(ref _cursor, cursor);
-        var pending = await ReadAsync(() => _reader.CountAfterAsync(cursor, cancellation), cancellation);
+        var pending = await _history.AskAsync(() => _reader.CountAfterAsync(cursor, cancellation), cancellation);
         ForwardingLog.Started(_logger, Name, _server, cursor, pending);
         var waitedFor = 0L;
         while (true)
         {
             // Taken before reading: what is committed after the reading wakes the wait below.
             var heard = _writer.Journal.Last;
-            var entries = await ReadAsync(() => _reader.JournalAsync(Cursor, _limit.Current, cancellation), cancellation);
+            var entries = await _history.AskAsync(() => _reader.JournalAsync(Cursor, _limit.Current, cancellation), cancellation);
             if (entries.Count == 0)
             {
                 await _writer.Journal.WaitBeyondAsync(heard, SlowLook, _time, cancellation);
@@ -199,29 +200,6 @@ public sealed class InfluxForwarder : IDisposable
     {
         await _writer.SaveCursorAsync(Name, sequence, refusals, cancellation);
         Interlocked.Exchange(ref _cursor, sequence);
-    }
-
-    private async Task<T> ReadAsync<T>(Func<Task<T>> read, CancellationToken cancellation)
-    {
-        while (true)
-        {
-            try
-            {
-                var result = await read();
-                if (_historyTrouble)
-                    ForwardingLog.HistoryRecovered(_logger, Name);
-                _historyTrouble = false;
-                return result;
-            }
-            catch (HistoryException e) when (e is not HistoryCorruptException)
-            {
-                if (!_historyTrouble)
-                    ForwardingLog.HistoryTrouble(_logger, Name, e.Message);
-                _historyTrouble = true;
-            }
-
-            await Task.Delay(HistoryRetry, _time, cancellation);
-        }
     }
 
     /// <summary>What goes to the server for one entry of the journal.</summary>

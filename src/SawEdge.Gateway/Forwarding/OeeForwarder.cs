@@ -15,6 +15,7 @@ public sealed class OeeForwarder : IDisposable
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
 
     private readonly HistoryReader _reader;
+    private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
@@ -25,7 +26,6 @@ public sealed class OeeForwarder : IDisposable
     private readonly int _batch;
     private int _pointsInRequest;
     private long _cursor;
-    private bool _historyTrouble;
 
     /// <summary>Prepares a forwarder; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="options">The destination.</param>
@@ -39,6 +39,7 @@ public sealed class OeeForwarder : IDisposable
     {
         Name = ConsumerOf(options.Name);
         _reader = reader;
+        _history = new PatientReading(LookEvery, time, why => ForwardingLog.HistoryTrouble(logger, Name, why), () => ForwardingLog.HistoryRecovered(logger, Name));
         _writer = writer;
         _time = time;
         _logger = logger;
@@ -63,10 +64,10 @@ public sealed class OeeForwarder : IDisposable
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
     public async Task RunAsync(CancellationToken cancellation)
     {
-        Interlocked.Exchange(ref _cursor, await ReadAsync(() => _reader.CursorAsync(Name, cancellation), cancellation));
+        Interlocked.Exchange(ref _cursor, await _history.AskAsync(() => _reader.CursorAsync(Name, cancellation), cancellation));
         while (true)
         {
-            var hours = await ReadAsync(() => _reader.AccountHoursAsync(Cursor, _batch, cancellation), cancellation);
+            var hours = await _history.AskAsync(() => _reader.AccountHoursAsync(Cursor, _batch, cancellation), cancellation);
             if (hours.Count == 0)
                 await Task.Delay(LookEvery, _time, cancellation);
             else
@@ -113,28 +114,5 @@ public sealed class OeeForwarder : IDisposable
     {
         await _writer.SaveCursorAsync(Name, sequence, [], cancellation);
         Interlocked.Exchange(ref _cursor, sequence);
-    }
-
-    private async Task<T> ReadAsync<T>(Func<Task<T>> read, CancellationToken cancellation)
-    {
-        while (true)
-        {
-            try
-            {
-                var result = await read();
-                if (_historyTrouble)
-                    ForwardingLog.HistoryRecovered(_logger, Name);
-                _historyTrouble = false;
-                return result;
-            }
-            catch (HistoryException e) when (e is not HistoryCorruptException)
-            {
-                if (!_historyTrouble)
-                    ForwardingLog.HistoryTrouble(_logger, Name, e.Message);
-                _historyTrouble = true;
-            }
-
-            await Task.Delay(LookEvery, _time, cancellation);
-        }
     }
 }

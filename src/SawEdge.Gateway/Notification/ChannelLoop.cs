@@ -27,6 +27,7 @@ public sealed class ChannelLoop : IAsyncDisposable
     private readonly ChannelOptions _options;
     private readonly IOutlet _outlet;
     private readonly HistoryReader _reader;
+    private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
@@ -37,7 +38,6 @@ public sealed class ChannelLoop : IAsyncDisposable
     private long _read;
     private long _saved;
     private long _cursor;
-    private bool _historyTrouble;
 
     /// <summary>Prepares a channel; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="options">The channel; its name is the consumer's in the history.</param>
@@ -51,6 +51,7 @@ public sealed class ChannelLoop : IAsyncDisposable
         _options = options;
         _outlet = outlet;
         _reader = reader;
+        _history = new PatientReading(HistoryRetry, time, why => NotificationLog.HistoryTrouble(logger, Name, why), () => NotificationLog.HistoryRecovered(logger, Name));
         _writer = writer;
         _time = time;
         _logger = logger;
@@ -76,7 +77,7 @@ public sealed class ChannelLoop : IAsyncDisposable
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
     public async Task RunAsync(CancellationToken cancellation)
     {
-        _read = _saved = await ReadAsync(() => _reader.CursorAsync(Name, cancellation), cancellation);
+        _read = _saved = await _history.AskAsync(() => _reader.CursorAsync(Name, cancellation), cancellation);
         Interlocked.Exchange(ref _cursor, _read);
         NotificationLog.Started(_logger, Name, _outlet.Receiver, _read);
         while (true)
@@ -106,7 +107,7 @@ public sealed class ChannelLoop : IAsyncDisposable
         }
 
         var othersWereTaken = !_health.InTrouble;
-        var result = await ReadAsync(() => _outlet.SendAsync(parcel.Entries, parcel.Waited, cancellation), cancellation);
+        var result = await _history.AskAsync(() => _outlet.SendAsync(parcel.Entries, parcel.Waited, cancellation), cancellation);
         if (result.IsTrouble)
         {
             _plan.Failed(parcel, result.Words, othersWereTaken, _time.GetUtcNow());
@@ -136,7 +137,7 @@ public sealed class ChannelLoop : IAsyncDisposable
     {
         while (_waiting.Count < MostWaiting)
         {
-            var entries = await ReadAsync(() => _reader.JournalAsync(_read, Page, cancellation), cancellation);
+            var entries = await _history.AskAsync(() => _reader.JournalAsync(_read, Page, cancellation), cancellation);
             if (entries.Count == 0)
                 return;
             _waiting.AddRange(entries.Where(_outlet.Takes));
@@ -155,28 +156,5 @@ public sealed class ChannelLoop : IAsyncDisposable
         }
 
         Interlocked.Exchange(ref _cursor, cursor);
-    }
-
-    private async Task<T> ReadAsync<T>(Func<Task<T>> read, CancellationToken cancellation)
-    {
-        while (true)
-        {
-            try
-            {
-                var result = await read();
-                if (_historyTrouble)
-                    NotificationLog.HistoryRecovered(_logger, Name);
-                _historyTrouble = false;
-                return result;
-            }
-            catch (HistoryException e) when (e is not HistoryCorruptException)
-            {
-                if (!_historyTrouble)
-                    NotificationLog.HistoryTrouble(_logger, Name, e.Message);
-                _historyTrouble = true;
-            }
-
-            await Task.Delay(HistoryRetry, _time, cancellation);
-        }
     }
 }

@@ -61,9 +61,7 @@ internal static class AlarmLatency
         var sending = channel.RunAsync(stop.Token);
 
         var offered = await FeedAsync(saws, inboxes, seconds);
-        var patience = Stopwatch.StartNew();
-        while (outlet.Handed.Count < offered.Count && patience.Elapsed < TimeSpan.FromSeconds(10))
-            await Task.Delay(50);
+        await Until.TrueAsync(() => outlet.Handed.Count >= offered.Count, () => $"{outlet.Handed.Count} of {offered.Count} alarms were handed over");
 
         var latencies = new List<double>();
         foreach (var (number, at) in outlet.Handed)

@@ -71,7 +71,8 @@ public sealed class LiveFindingTests
         throw new InvalidOperationException("nothing was found");
     }
 
-    private static (SawMachine Machine, IReadOnlyList<SignalFrame> Frames) Recorded()
+    /// <summary>The frames of a saw whose blade breaks in its fourth cycle.</summary>
+    internal static (SawMachine Machine, IReadOnlyList<SignalFrame> Frames) Recorded(int cycles = 6)
     {
         var options = new VirtualSawOptions
         {
@@ -93,6 +94,6 @@ public sealed class LiveFindingTests
             Start = new DateTimeOffset(2026, 3, 2, 6, 0, 0, TimeSpan.Zero),
             Faults = [new BladeBreak(FaultTrigger.AtCycle(4), 0.4)],
         };
-        return (options.Machine.ToSawMachine(), RecordingGenerator.Frames(new VirtualSaw(options), new RecordingOptions { Cycles = 6, Interval = TimeSpan.FromMilliseconds(100) }).ToList());
+        return (options.Machine.ToSawMachine(), RecordingGenerator.Frames(new VirtualSaw(options), new RecordingOptions { Cycles = cycles, Interval = TimeSpan.FromMilliseconds(100) }).ToList());
     }
 }

@@ -5,15 +5,11 @@ using SawEdge.Core.Cutting;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
-using SawEdge.Core.Sections;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Processing.Alarms;
 using SawEdge.Gateway.Tests.History;
-using SawEdge.Simulator.Faults;
-using SawEdge.Simulator.Recordings;
-using SawEdge.Simulator.Saws;
 
 namespace SawEdge.Gateway.Tests.Processing.Alarms;
 
@@ -41,7 +37,7 @@ public sealed class SawAlarmsTests
     [Fact]
     public async Task ABrokenBlade_IsToldWhileTheCutRuns_AndIsOverWithTheNextCutWithoutIt()
     {
-        var (machine, frames) = Recorded();
+        var (machine, frames) = LiveFindingTests.Recorded(7);
         await using var history = new RunningHistory();
         var processor = new CrashingProcessor(history, machine, Jobs, storeEachFrame: false) { Alarms = ([Broken], new AlarmQueue()) };
         await processor.RunAsync(frames, crash: false);
@@ -60,7 +56,7 @@ public sealed class SawAlarmsTests
     [Fact]
     public async Task PowerGoesRightAfterAFinding_ItIsToldAgain()
     {
-        var (machine, frames) = Recorded();
+        var (machine, frames) = LiveFindingTests.Recorded(7);
         await using var history = new RunningHistory();
         var processor = new CrashingProcessor(history, machine, Jobs, storeEachFrame: true) { Alarms = ([Broken], new AlarmQueue()) };
         var found = FoundAt(machine, frames);
@@ -77,7 +73,7 @@ public sealed class SawAlarmsTests
     [InlineData(60, false)]
     public async Task PowerGoesBetweenACutAndItsAlarm_TheLastCutIsToldAgain_UnlessItIsLongPast(int minutesAway, bool told)
     {
-        var (machine, recorded) = Recorded();
+        var (machine, recorded) = LiveFindingTests.Recorded(7);
         var frames = recorded.Take(LastBetweenCuts(machine, recorded) + 1).ToList();
         await using var history = new RunningHistory();
         await new CrashingProcessor(history, machine, Jobs, storeEachFrame: false).RunAsync(frames, crash: false);
@@ -139,30 +135,5 @@ public sealed class SawAlarmsTests
         }
 
         return last;
-    }
-
-    private static (SawMachine Machine, IReadOnlyList<SignalFrame> Frames) Recorded()
-    {
-        var options = new VirtualSawOptions
-        {
-            Machine = new MachineProfile { Name = "saw" },
-            Jobs =
-            [
-                new VirtualJob
-                {
-                    Id = "J1",
-                    Section = SectionNotation.Parse("round 100 mm").Section!,
-                    Material = new VirtualMaterial("1045", 1800, 0.25),
-                    RateCm2Min = 55,
-                    BladeSpeedMMin = 70,
-                    PartLengthMm = 700,
-                    Quantity = 1000,
-                },
-            ],
-            Seed = 3,
-            Start = new DateTimeOffset(2026, 3, 2, 6, 0, 0, TimeSpan.Zero),
-            Faults = [new BladeBreak(FaultTrigger.AtCycle(4), 0.4)],
-        };
-        return (options.Machine.ToSawMachine(), RecordingGenerator.Frames(new VirtualSaw(options), new RecordingOptions { Cycles = 7, Interval = TimeSpan.FromMilliseconds(100) }).ToList());
     }
 }
