@@ -7,6 +7,7 @@ using SawEdge.Benchmarks.Detection;
 using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Load;
 using SawEdge.Benchmarks.Modbus;
+using SawEdge.Benchmarks.Page;
 using SawEdge.Benchmarks.Recordings;
 using SawEdge.Benchmarks.Score;
 
@@ -51,7 +52,15 @@ switch (args.FirstOrDefault())
         await ApiSpeed.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 1_000_000, args.Length > 2 ? args[2] : null, Console.Out);
         return 0;
     case "serve" when args.Length > 2:
-        await ApiSpeed.ServeAsync(1_000_000, args[1], int.Parse(args[2], CultureInfo.InvariantCulture), Console.Out);
+        await using (var server = await LargeServer.StartAsync(1_000_000, args[1], int.Parse(args[2], CultureInfo.InvariantCulture), Console.Out))
+        {
+            Console.WriteLine($"{server.Address} shows it; Ctrl+C ends it");
+            await server.UntilStoppedAsync();
+        }
+
+        return 0;
+    case "page" when args.Length > 1:
+        await PageSpeed.RunAsync(args[1], Console.Out);
         return 0;
     case "cutting":
         CuttingBenchmarks.Run(Console.Out);
@@ -74,7 +83,8 @@ switch (args.FirstOrDefault())
               rebuild                records computed anew from a history on the disk
               backtest               cycles and frames a second of alarm rules tried on a history and on a recording
               api [CYCLES] [FOLDER]  milliseconds of requests to the API before a history of 1,000,000 cycles of 50 saws; the history is kept in FOLDER
-              serve FOLDER PORT      serves the page before such a history in FOLDER, for tests/SawEdge.Page.Tests to measure its first paint
+              page FOLDER            first paint of the page's views before such a history in FOLDER, and the memory of an open page (needs chromium)
+              serve FOLDER PORT      serves the page before such a history in FOLDER, to look at it
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz

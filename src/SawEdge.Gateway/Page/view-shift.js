@@ -6,17 +6,16 @@ import { el, put, say, setText } from "./dom.js";
 import { listen } from "./live.js";
 import { addDays, beginOf, dateOf, hours, isDate } from "./plant-time.js";
 import { askReason, askScrap } from "./shift-forms.js";
-import { ledger, tables, tooLoose } from "./shift-parts.js";
-import { drawAxis, drawStrip, wordsOf } from "./shift-strip.js";
+import { SawStrips } from "./shift-saws.js";
+import { drawAxis, wordsOf } from "./shift-strip.js";
 import { ORDER, addBuckets, nameOf, timeBar, total } from "./time-buckets.js";
 import { t } from "./text.js";
-import { clock, day, percent } from "./units.js";
+import { clock, day } from "./units.js";
 import { loadStyle } from "./views.js";
 
 const REFRESH_MS = 30_000;
 const SOON_MS = 2000;
 const SHORTEST_MS = 120_000;
-const AT_ONCE = 4;
 let view = null;
 
 /** The title of the view. */
@@ -36,12 +35,11 @@ export function unmount() {
   view = null;
 }
 
+/** Over the bay: turns to the next saws, and tells whether there are any. */
+export const nextPage = () => view?.strips?.nextPage() ?? false;
+
 /** The address of the shift view of a span. */
 export const shiftAddress = (from, to, saw) => `#/shift?from=${encodeURIComponent(new Date(from).toISOString())}&to=${encodeURIComponent(new Date(to).toISOString())}${saw ? `&saw=${encodeURIComponent(saw)}` : ""}`;
-
-// Without a calendar nothing is a stop; what stood is told all the same.
-const standing = timeline => timeline.states.filter(state => state.state !== "executing")
-  .map(state => ({ from: state.from, to: state.to, durationS: (Date.parse(state.to) - Date.parse(state.from)) / 1000, reason: state.reason, class: null, bucket: state.state === "unknown" ? "unknown" : "stopsByReason" }));
 
 class ShiftView {
   constructor(root, params, isDisplay) {
@@ -49,7 +47,6 @@ class ShiftView {
     this.params = params;
     this.isDisplay = isDisplay;
     this.abort = new AbortController();
-    this.saws = new Map();
     this.waiting = new Set();
     this.span = null;
     this.zoomed = null;
@@ -137,7 +134,7 @@ class ShiftView {
           el("span.field", el("label.unseen", { for: "shift-saw", text: t("shift.saw") }),
             el("select", { id: "shift-saw", on: { change: event => { location.hash = shiftAddress(this.span.from, this.span.to, event.target.value); } } },
               el("option", { value: "", text: t("shift.allSaws") }), this.site.saws.map(saw => el("option", { value: saw.name, text: saw.name, selected: saw.name === this.params.saw })))))),
-      this.site.hasCalendar === false ? el("div.note", el("p", t("shift.noCalendar"))) : null,
+      !this.hasCalendar() ? el("div.note", el("p", t("shift.noCalendar"))) : null,
       this.sum,
       el("section.sheet.shift-strips", { "aria-label": t("shift.strips") },
         el("div.shift-tools", el("div.row", { role: "group", "aria-label": t("shift.zoom") },
@@ -147,6 +144,12 @@ class ShiftView {
         this.readout, this.axis, this.list),
       el("p.muted.small.shift-how", t("shift.how")));
     this.showItem(null);
+    this.strips = new SawStrips(this.list, {
+      root: this.root, span: this.span, range: () => this.range(), now: () => this.now, width: () => this.width, signal: this.abort.signal,
+      hasCalendar: this.hasCalendar(), canEnter: this.canEnter(), isDisplay: this.isDisplay,
+      show: (item, saw) => this.showItem(item, saw), open: (item, data) => this.open(item, data), zoom: (from, to) => this.zoom(from, to),
+      reason: (data, stop) => this.reason(data, stop), scrap: (data, cut) => this.scrap(data, cut), fail: error => this.stale(error),
+    });
     this.observer?.disconnect();
     this.observer = new ResizeObserver(() => {
       const width = Math.floor(this.axis.clientWidth);
@@ -187,24 +190,17 @@ class ShiftView {
       return;
     }
 
-    const period = { from: new Date(this.span.from), to: new Date(until) };
-    const oee = this.site.hasCalendar === false ? { items: [] } : await get("/oee", { ...period, saw: saws.map(saw => saw.name), by: "saw", each: "whole" }, this.abort.signal);
-    const queue = [...saws];
-    const worker = async () => {
-      for (let saw = queue.shift(); saw !== undefined; saw = queue.shift()) {
-        const [timeline, stops] = await Promise.all([
-          get("/timeline", { saw: saw.name, from: new Date(this.span.from), to: new Date(this.span.to) }, this.abort.signal),
-          this.site.hasCalendar === false ? null : get("/stops", { saw: saw.name, ...period, least: 0 }, this.abort.signal)]);
-        this.saws.set(saw.name, { saw, timeline, stops: stops?.items ?? standing(timeline), account: oee.items.find(item => item.subject === saw.name) ?? null });
-        this.place(saw.name);
-      }
-    };
-    await Promise.all(Array.from({ length: AT_ONCE }, worker));
-    this.showSum();
+    if (this.hasCalendar()) {
+      const oee = await get("/oee", { from: new Date(this.span.from), to: new Date(until), saw: saws.map(saw => saw.name), by: "saw", each: "whole" }, this.abort.signal);
+      this.strips.take(oee.items);
+    }
 
     // The sentence above takes its room first.
-    if (this.isDisplay)
-      this.draw();
+    this.showSum();
+    if (this.strips.sections.size > 0)
+      await this.strips.renew(saws.map(saw => saw.name));
+    else
+      await this.strips.show(this.shown);
     if (this.now < this.span.to) {
       this.deafen ??= listen((what, about) => { if (what === "cycle") this.soon(about.saw); });
       this.plan(REFRESH_MS);
@@ -234,13 +230,16 @@ class ShiftView {
     try {
       await this.load(saws);
     } catch (error) {
-      if (this.abort.signal.aborted)
-        return;
-
-      // What is shown stays; that it is old is said, and it is tried again.
-      put(this.sum, el("div.note.caution", el("p", t("shift.stale", { error: error.message, at: clock(this.now) }))));
-      this.plan(REFRESH_MS);
+      this.stale(error);
     }
+  }
+
+  // What is shown stays; that it is old is said, and it is tried again.
+  stale(error) {
+    if (this.abort.signal.aborted)
+      return;
+    put(this.sum, el("div.note.caution", el("p", t("shift.stale", { error: error.message, at: clock(this.now) }))));
+    this.plan(REFRESH_MS);
   }
 
   draw() {
@@ -249,72 +248,17 @@ class ShiftView {
     const range = this.range();
     put(this.axis, drawAxis({ ...range, width: this.width }));
     this.zoomState.textContent = this.zoomed ? t("shift.zoomed", { from: clock(range.from, true), to: clock(range.to, true) }) : "";
-    for (const saw of this.shown)
-      this.place(saw.name);
+    this.strips.draw();
   }
 
-  // Draws one saw; where the keyboard was stays where it was.
-  place(name) {
-    const data = this.saws.get(name);
-    if (!data || this.width === 0)
-      return;
-    const old = this.list.querySelector(`[data-saw="${CSS.escape(name)}"]`);
-    const key = old?.contains(document.activeElement) ? document.activeElement.dataset.key : undefined;
-    const isOpen = old?.querySelector("details")?.open ?? false;
-    const range = this.range();
-    const height = this.stripHeight();
-    const strip = drawStrip(data.timeline, { ...range, width: this.width, height, now: this.now, label: t("shift.stripOf", { saw: name, cuts: data.timeline.cuts.length, stops: data.stops.length }) }, {
-      show: item => this.showItem(item, name),
-      open: item => this.open(item, data),
-      zoom: (from, to) => this.zoom(from, to),
-    });
-    const isEmpty = data.timeline.states.length === 0 && data.timeline.cuts.length === 0;
-    const section = el("section.shift-saw", { data: { saw: name }, "aria-label": name },
-      el("header", el("h2", { text: name }), el("span.muted", { text: data.saw.group ?? "" }), this.headline(data)),
-      strip,
-      isEmpty ? el("p.muted", t("shift.nothing")) : null,
-      ledger(data.account, name), tooLoose(data.timeline),
-      this.isDisplay ? null : tables(data, range, { isOpen, canEnter: this.canEnter(), hasReasons: this.site.hasCalendar !== false, reason: stop => this.reason(data, stop), scrap: cut => this.scrap(data, cut) }));
-    if (old) {
-      const scrolled = [...old.querySelectorAll(".table-wrap")].map(table => [table.scrollTop, table.scrollLeft]);
-      old.replaceWith(section);
-      section.querySelectorAll(".table-wrap").forEach((table, i) => table.scrollTo(...(scrolled[i] ?? [0, 0]).toReversed()));
-    } else
-      this.list.insertBefore(section, [...this.list.children].find(child => this.indexOf(child.dataset.saw) > this.indexOf(name)) ?? null);
-    if (key !== undefined) {
-      const again = section.querySelector(`[data-key="${CSS.escape(key)}"]`);
-      if (again?.closest(".strip"))
-        section.querySelectorAll(".strip-item").forEach(item => item.setAttribute("tabindex", item === again ? "0" : "-1"));
-      again?.focus({ preventScroll: true });
-    }
-  }
-
-  // Over the bay all saws share what the screen has; on a desk or a phone the page scrolls.
-  stripHeight() {
-    if (!this.isDisplay)
-      return Math.round(Math.max(84, Math.min(150, this.width / 9)));
-    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
-    const left = this.root.parentElement.getBoundingClientRect().bottom - this.list.getBoundingClientRect().top - 2 * rem;
-    return Math.round(Math.max(56, Math.min(260, left / this.shown.length - 4.9 * rem)));
-  }
-
-  indexOf(name) { return this.shown.findIndex(saw => saw.name === name); }
+  hasCalendar() { return this.site.hasCalendar !== false; }
 
   canEnter() { return this.site.role !== "view" && !this.isDisplay; }
-
-  headline(data) {
-    const account = data.account;
-    if (!account)
-      return null;
-    return el("p.shift-figures", el("strong", t("shift.oee", { oee: percent(account.figures.oee) })),
-      el("span", t("shift.parts", { count: account.counts.parts })), account.counts.scrap > 0 ? el("span", t("shift.scrapParts", { count: account.counts.scrap })) : null,
-      account.figures.unknownShare > 0 ? el("span.is-unknown", t("shift.unknownShare", { share: percent(account.figures.unknownShare) })) : null);
-  }
 
   showItem(item, saw) { setText(this.readout, item ? `${saw}: ${wordsOf(item)}` : t("shift.hint")); }
 
   showSum() {
-    const items = [...this.saws.values()].map(data => data.account).filter(Boolean);
+    const items = [...this.strips.accounts.values()];
     if (items.length === 0) {
       put(this.sum);
       return;
@@ -343,8 +287,8 @@ class ShiftView {
   }
 
   async reason(data, stop) {
-    if (!this.canEnter() || this.site.hasCalendar === false)
-      say(t(this.site.hasCalendar === false ? "shift.noCalendar" : "shift.viewOnly"));
+    if (!this.canEnter() || !this.hasCalendar())
+      say(t(!this.hasCalendar() ? "shift.noCalendar" : "shift.viewOnly"));
     else if (await askReason({ ...stop, saw: data.saw.name }, this.site.stopReasons ?? []))
       await this.refresh();
   }

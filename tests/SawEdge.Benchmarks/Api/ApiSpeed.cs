@@ -1,12 +1,6 @@
 using System.Diagnostics;
 using System.Globalization;
 using System.Text.Json;
-using Microsoft.Extensions.Logging.Abstractions;
-using SawEdge.Core.Cutting;
-using SawEdge.Core.Oee;
-using SawEdge.Gateway.Api;
-using SawEdge.Gateway.Configuration;
-using SawEdge.Gateway.History;
 using SawEdge.TestSupport;
 
 namespace SawEdge.Benchmarks.Api;
@@ -14,10 +8,7 @@ namespace SawEdge.Benchmarks.Api;
 /// <summary>Requests to the API over real connections, one after the other, before a history of a million cycles of 50 saws.</summary>
 internal static class ApiSpeed
 {
-    private const int Saws = 50;
     private const int Requests = 300;
-
-    private static readonly DateTimeOffset End = new(2026, 6, 1, 10, 0, 0, TimeSpan.Zero);
 
     /// <summary>Measures and prints a table.</summary>
     /// <param name="cycles">Cycles in the history.</param>
@@ -26,22 +17,22 @@ internal static class ApiSpeed
     public static async Task RunAsync(int cycles, string? folder, TextWriter output)
     {
         using var temporary = new TempFolder();
-        var place = folder ?? temporary.Path;
-        await WriteAsync(place, cycles, output);
-        using var database = HistoryDatabase.Open(place);
-        var host = ApiHost.Build(Context(database, place), null)[0];
-        using var stop = new CancellationTokenSource();
-        var run = host.RunAsync(stop.Token);
-        await Until.TrueAsync(() => host.Address is not null, "the API listens");
-        using var http = new HttpClient { BaseAddress = new Uri(host.Address!, "/api/v1/") };
+        await using var server = await LargeServer.StartAsync(cycles, folder ?? temporary.Path, 0, output);
+        using var http = new HttpClient { BaseAddress = new Uri(server.Address, "/api/v1/") };
 
-        var each = cycles / Saws;
+        var (each, end) = (cycles / LargeServer.Saws, LargeServer.End);
         var random = new Random(1);
-        string Any() => Uri.EscapeDataString(LargeHistory.Saw(random.Next(Saws)));
+        string Any() => Uri.EscapeDataString(LargeHistory.Saw(random.Next(LargeServer.Saws)));
         string Within(int days)
         {
-            var from = End - (LargeHistory.Distance * random.Next(each / 10, each)) - TimeSpan.FromDays(1);
+            var from = end - (LargeHistory.Distance * random.Next(each / 10, each)) - TimeSpan.FromDays(1);
             return $"from={from.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}&to={from.AddDays(days).UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}";
+        }
+
+        string Shift()
+        {
+            var day = end.Date - TimeSpan.FromDays(random.Next(1, (int)(each * LargeHistory.Distance / TimeSpan.FromDays(1))));
+            return $"from={day:yyyy-MM-dd}T06:00:00Z&to={day:yyyy-MM-dd}T14:00:00Z";
         }
 
         await output.WriteLineAsync("| request | p50, ms | p99, ms | kB |");
@@ -51,20 +42,16 @@ internal static class ApiSpeed
         await MeasureAsync("/cycles, the latest 100", () => "cycles?limit=100");
         await MeasureAsync("/cycles of a saw, 100", () => $"cycles?limit=100&saw={Any()}");
         await MeasureAsync("/cycles of a saw on some day, 100", () => $"cycles?limit=100&saw={Any()}&{Within(1)}");
-        var cursor = await DeepAsync(http, End - (each / 2 * LargeHistory.Distance));
+        var cursor = await DeepAsync(http, end - (each / 2 * LargeHistory.Distance));
         await MeasureAsync("/cycles, 100 from a cursor in the middle", () => $"cycles?limit=100&cursor={cursor}");
         await MeasureAsync("/cycles of one job of a saw, 100", () => FormattableString.Invariant($"cycles?limit=100&saw={Uri.EscapeDataString(LargeHistory.Saw(7))}&job=order%20{random.Next(Math.Max(1, each / 50))}-7"));
         await MeasureAsync("/cycles of one job anywhere, 100", () => FormattableString.Invariant($"cycles?limit=100&job=order%20{random.Next(Math.Max(1, each / 50))}-7"), 20);
-        await MeasureAsync("/cycles/{id}, everything stored", () => $"cycles/{Uri.EscapeDataString(LargeHistory.CycleId(random.Next(Saws), random.Next(each / LargeHistory.WholeEvery) * LargeHistory.WholeEvery))}");
-        await stop.CancelAsync();
-        try
-        {
-            await run;
-        }
-        catch (OperationCanceledException)
-        {
-            // As asked.
-        }
+        await MeasureAsync("/cycles/{id}, everything stored", () => $"cycles/{Uri.EscapeDataString(LargeHistory.CycleId(random.Next(LargeServer.Saws), random.Next(each / LargeHistory.WholeEvery) * LargeHistory.WholeEvery))}");
+
+        await MeasureAsync("/timeline of a saw, a shift", () => $"timeline?saw={Any()}&{Shift()}");
+        await MeasureAsync("/oee of a saw, a week by day", () => $"oee?saw={Any()}&by=saw&each=day&{Within(7)}");
+        await MeasureAsync("/oee of all saws, a shift", () => $"oee?by=saw&each=whole&{Shift()}", 50);
+        await MeasureAsync("/oee of all saws, a week by day", () => $"oee?by=saw&each=day&{Within(7)}", 20);
 
         async Task MeasureAsync(string title, Func<string> path, int requests = Requests)
         {
@@ -85,79 +72,9 @@ internal static class ApiSpeed
         }
     }
 
-    /// <summary>Serves page and API before such a history until the program is ended.</summary>
-    /// <param name="cycles">Cycles in the history.</param>
-    /// <param name="folder">Where the history is or will be.</param>
-    /// <param name="port">Port on loopback.</param>
-    /// <param name="output">Where to print.</param>
-    public static async Task ServeAsync(int cycles, string folder, int port, TextWriter output)
-    {
-        await WriteAsync(folder, cycles, output);
-        using var database = HistoryDatabase.Open(folder);
-        var context = Context(database, folder, port);
-        var writing = context.Writer.RunAsync(CancellationToken.None);
-        var host = ApiHost.Build(context, null)[0];
-        using var stop = new CancellationTokenSource();
-        Console.CancelKeyPress += (_, pressed) =>
-        {
-            pressed.Cancel = true;
-            stop.Cancel();
-        };
-        var run = host.RunAsync(stop.Token);
-        await Until.TrueAsync(() => host.Address is not null || run.IsCompleted, "the page is served");
-        await output.WriteLineAsync($"{host.Address} shows it; Ctrl+C ends it");
-        try
-        {
-            await run;
-        }
-        catch (OperationCanceledException)
-        {
-            // As asked.
-        }
-
-        context.Writer.Complete();
-        await writing;
-    }
-
-    private static async Task WriteAsync(string place, int cycles, TextWriter output)
-    {
-        if (!File.Exists(Path.Combine(place, HistoryDatabase.FileName)))
-        {
-            Directory.CreateDirectory(place);
-            var began = Stopwatch.GetTimestamp();
-            await LargeHistory.WriteAsync(place, Saws, cycles, End);
-            await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"{cycles:N0} cycles of {Saws} saws written in {Stopwatch.GetElapsedTime(began).TotalSeconds:0} s, {new FileInfo(Path.Combine(place, HistoryDatabase.FileName)).Length / 1e6:N0} MB"));
-        }
-    }
-
     private static async Task<string> DeepAsync(HttpClient http, DateTimeOffset middle)
     {
         using var page = JsonDocument.Parse(await http.GetStringAsync(new Uri($"cycles?limit=1&to={middle.UtcDateTime:yyyy-MM-ddTHH:mm:ssZ}", UriKind.Relative)));
         return page.RootElement.GetProperty("next").GetString()!;
-    }
-
-    private static ApiContext Context(HistoryDatabase database, string folder, int port = 0) => new()
-    {
-        Options = new GatewayOptions
-        {
-            Site = "Riverbend",
-            Gateway = "benchmark",
-            DataFolder = folder,
-            Saws = [.. Enumerable.Range(0, Saws).Select(i => new SawOptions { Machine = new SawMachine { Name = LargeHistory.Saw(i) }, Source = new ModbusSourceOptions { Device = "d", Unit = 1, Signals = [] }, Interval = TimeSpan.FromMilliseconds(100) })],
-            TimeZone = TimeZoneInfo.Utc,
-            Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = TimeZoneInfo.Utc, Shifts = [new WeeklyShift("early", Enum.GetValues<DayOfWeek>().ToHashSet(), new TimeOnly(6, 0), new TimeOnly(14, 0), [])] }), new OeeSettings()),
-            Http = new HttpOptions { Listen = new Uri($"http://127.0.0.1:{port}") },
-        },
-        Reader = new HistoryReader(database),
-        Writer = new HistoryWriter(database, TimeProvider.System, NullLogger<HistoryWriter>.Instance),
-        Time = TimeProvider.System,
-        Machine = new Stopped(),
-        Loggers = NullLoggerFactory.Instance,
-    };
-
-    // The machine clock stands where the history ends.
-    private sealed class Stopped : TimeProvider
-    {
-        public override DateTimeOffset GetUtcNow() => End;
     }
 }
