@@ -16,6 +16,9 @@ public enum ColumnType : byte
 
     /// <summary>A whole number.</summary>
     Integer,
+
+    /// <summary>True or false.</summary>
+    Flag,
 }
 
 /// <summary>One column of the cycle history: the single place that names it, types it and says what it means.</summary>
