@@ -48,6 +48,7 @@ public static class TableFormats
     public static IRowWriter Writer(TableHead head, TableStyle style, Stream stream) => style.Format switch
     {
         TableFormat.Csv => new CsvRows(head, style, stream),
+        TableFormat.JsonLines => new JsonLinesRows(head, style, stream),
         _ => throw new NotImplementedException(),
     };
 
