@@ -1,4 +1,5 @@
 using SawEdge.Gateway.Tests.Acquisition.Recordings;
+using SawEdge.Gateway.Tests.Export;
 using SawEdge.Gateway.Tests.History;
 
 namespace SawEdge.Gateway.Tests;
@@ -25,8 +26,11 @@ internal static class TestHost
             case ["alarm", var folder]:
                 await AlarmingProcess.RunAsync(folder);
                 return 0;
+            case ["export", var folder, var format, var file]:
+                await ExportingProcess.RunAsync(folder, format, file);
+                return 0;
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER or record FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, export FOLDER FORMAT FILE or record FOLDER (started by the tests)");
                 return 2;
         }
     }
