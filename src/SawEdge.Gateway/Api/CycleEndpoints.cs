@@ -45,13 +45,15 @@ internal static class CycleEndpoints
             Saws = query.Saws(),
             From = from,
             To = to,
-            Job = query.Text("job"),
-            Material = query.Text("material"),
-            Blade = query.Text("blade"),
-            Outcome = query.OptionalChoice("outcome", Outcomes) is { } outcome ? CutOutcomes.Parse(outcome) : null,
+            Jobs = One(query.Text("job")),
+            Materials = One(query.Text("material")),
+            Blades = One(query.Text("blade")),
+            Outcomes = query.OptionalChoice("outcome", Outcomes) is { } outcome ? [CutOutcomes.Parse(outcome)] : null,
             LeastScore = query.Quantity("minScore", 0, 12),
         };
     }
+
+    private static string[]? One(string? text) => text is null ? null : [text];
 
     private static string Cursor(CyclePlace place) =>
         QueryReader.CursorText(place.StartedAt.ToUnixTimeMilliseconds().ToString(CultureInfo.InvariantCulture), place.Saw, place.Id.ToString(CultureInfo.InvariantCulture));
