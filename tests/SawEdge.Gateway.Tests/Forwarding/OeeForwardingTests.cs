@@ -69,7 +69,7 @@ public sealed class OeeForwardingTests
         var whole = (await oee.FiguresAsync(new OeeQuestion(bay.Period, OeeEach.Whole, OeeBy.Saw, ["Saw 1"])))[0].Buckets;
 
         Assert.Equal(whole.PlannedBusyTime, stored.Aggregate(TimeSpan.Zero, (sum, hour) => sum + hour.Part.Buckets.PlannedBusyTime));
-        Assert.Null(await bay.History.Reader.OtherAccountHoursAsync("Saw 1", oee.SettingsOf(options.Saws[0])));
+        Assert.Null(await bay.History.Reader.OtherAccountHoursAsync("Saw 1", oee.HourSettingsOf(options.Saws[0])));
     }
 
     private static async Task AgreesAsync(MadeBay bay, InfluxServer server, string what)
