@@ -92,7 +92,7 @@ internal sealed class QueryReader(IQueryCollection query, ApiContext context)
     public IReadOnlyList<string>? Names(string name, IReadOnlyCollection<string> names)
     {
         _known.Add(name);
-        var chosen = query[name].OfType<string>().SelectMany(text => text.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)).Distinct(StringComparer.Ordinal).ToList();
+        var chosen = query[name].OfType<string>().SelectMany(text => text.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)).ToList();
         if (chosen.Find(text => !names.Contains(text)) is { } unknown)
             Wrong(name, $"there is no {Quoted(unknown)} here; {(Words.Nearest(unknown, names) is { } nearest ? $"the nearest is {nearest}" : $"known here: {string.Join(", ", names)}")}");
         return chosen.Count == 0 ? null : chosen;

@@ -3,6 +3,7 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using SawEdge.Core;
 using SawEdge.Core.Cycles;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Formats.Tables;
 
 namespace SawEdge.Gateway.Export;
@@ -30,9 +31,6 @@ public static class TableDescriptions
     /// <summary>What a table can be asked for besides a period, in words.</summary>
     public static IReadOnlyList<string> FiltersOf(ExportTable table) => [.. Filters.Where(known => table.Filters.HasFlag(known.Filter)).Select(known => known.Word)];
 
-    /// <summary>When a column is empty, a sentence.</summary>
-    public static string Emptiness(TableColumn column) => column.EmptyWhen == "never" ? "Never empty." : $"Empty {column.EmptyWhen}.";
-
     /// <summary>As Markdown.</summary>
     public static string Markdown(IReadOnlyList<ExportTable> tables)
     {
@@ -51,14 +49,14 @@ public static class TableDescriptions
             | flag | `true`, `false` | `true`, `false` | boolean | TRUE, FALSE |
             | not known | nothing between the commas | `null` | null | empty cell |
 
-            Units stand at the end of the names. With `--units inch` (`units=inch`) the values are converted and the names end in `in`, `in2`, `in_min`,
-            `ft_min`, `in2_min`, `ft2` and `hp` in place of `mm`, `cm2`, `mm_min`, `m_min`, `cm2_min`, `m2` and `kw`; all else stays metric.
-
+            Units stand at the end of the names. With `--units inch` (`units=inch` in the API) the values are converted and the names follow, `cut_area_cm2`
+            becomes `cut_area_in2`:
             """);
+        text.Append(' ').AppendJoin(", ", InchUnit.All.Select(unit => $"{unit.Metric} to {unit.Inch}")).Append(". All else stays metric.\n");
         foreach (var table in tables)
         {
             text.Append('\n').Append("## ").Append(table.Name).Append("\n\n");
-            text.Append(table.Meaning).Append(' ').Append(table.Order).Append(" Can be chosen by period").Append(string.Concat(FiltersOf(table).Select(word => $", {word}"))).Append(".\n\n");
+            text.Append(table.Meaning).Append(" Rows come ").Append(table.Order).Append(". Can be chosen by period").Append(string.Concat(FiltersOf(table).Select(word => $", {word}"))).Append(".\n\n");
             text.Append("| column | type | unit | what it is | empty |\n|---|---|---|---|---|\n");
             foreach (var column in table.Columns)
                 text.Append($"| `{column.Name}` | {WordOf(column.Type)} | {Cell(column.Unit)} | {Cell(column.Meaning)} | {Cell(column.EmptyWhen)} |\n");

@@ -16,13 +16,13 @@ internal static class DescribedTables
             if (index > 0)
                 page.Line("");
             page.Line(table.Name);
-            page.Wrapped("  ", $"{table.Meaning} {table.Order}");
+            page.Wrapped("  ", $"{table.Meaning} Rows come {table.Order}.");
             page.Wrapped("  ", $"Can be chosen by period{string.Concat(TableDescriptions.FiltersOf(table).Select(word => $", {word}"))}.");
             page.Line("");
             foreach (var column in table.Columns)
             {
                 page.Line($"  {column.Name} ({TableDescriptions.WordOf(column.Type)}{(column.Unit.Length > 0 ? $", {column.Unit}" : "")})");
-                page.Wrapped("      ", $"{column.Meaning.TrimEnd('.')}. {TableDescriptions.Emptiness(column)}");
+                page.Wrapped("      ", $"{column.Meaning}; {(column.EmptyWhen == "never" ? "never empty" : $"empty {column.EmptyWhen}")}");
             }
         }
 

@@ -74,7 +74,7 @@ internal sealed record ExportAsked
             Outcomes = Outcomes.Count == 0 ? null : [.. Outcomes.Distinct(StringComparer.Ordinal).Select(Outcome)],
             LeastScore = least,
             GreatestScore = greatest,
-            Columns = Some([.. Columns.SelectMany(list => list.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))]),
+            Columns = Columns.Count == 0 ? null : [.. Columns.SelectMany(list => list.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))],
             Units = Units,
         };
     }

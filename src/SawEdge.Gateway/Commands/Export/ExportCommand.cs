@@ -22,7 +22,7 @@ public static class ExportCommand
     /// <param name="places">Where bytes and words go.</param>
     internal static Command Create(IReadOnlyDictionary<string, string> environment, TimeProvider time, Func<InvocationConfiguration, ExportPlaces> places)
     {
-        var table = new Argument<string?>("table") { Description = "What to export; --describe says what there is.", Arity = ArgumentArity.ZeroOrOne };
+        var table = new Argument<string?>("table") { Description = $"What to export: {string.Join(", ", ExportTables.All.Select(known => known.Name))}.", Arity = ArgumentArity.ZeroOrOne };
         var from = Text("--from", $"From that time on: {MomentText.Forms}.", "TIME");
         var to = Text("--to", "Up to that time; of a day, week or month that is named, to its end.", "TIME");
         var (saw, job, material, blade) = (List("--saw", "saw"), List("--job", "job"), List("--material", "material"), List("--blade", "blade"));
