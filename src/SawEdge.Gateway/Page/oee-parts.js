@@ -40,10 +40,11 @@ export function equation(item) {
         el("span.small", (bucketsS.unknown ?? 0) > 0 ? t("oee.range", { low: percent(figures.availabilityLow), high: percent(figures.availabilityHigh) }) : t("oee.allSeen"))))),
     timeBar(addBuckets([item]), item.plannedBusyTimeS, { height: 30, label: t("oee.bar") }),
     figures.effectiveness > 1 ? el("p.note.caution", t("oee.above", { effectiveness: percent(figures.effectiveness), gained: hours(gained) }))
-      : gained > 0 ? el("p.small.muted", t("oee.gained", { gained: hours(gained) })) : null,
-    item.counts.withoutStandard > 0 ? el("p.small.muted", t("oee.withoutStandard", { count: item.counts.withoutStandard, hours: hours(besideS?.withoutStandard ?? 0) })) : null,
-    item.counts.partsOutside > 0 ? el("p.small.muted", t("oee.outside", { count: item.counts.partsOutside })) : null,
-    item.counts.uncertain > 0 ? el("p.small.muted", t("oee.uncertain", { count: item.counts.uncertain })) : null);
+      : null,
+    el("div", gained > 0 && !(figures.effectiveness > 1) ? el("p.small.muted", t("oee.gained", { gained: hours(gained) })) : null,
+      item.counts.withoutStandard > 0 ? el("p.small.muted", t("oee.withoutStandard", { count: item.counts.withoutStandard, hours: hours(besideS?.withoutStandard ?? 0) })) : null,
+      item.counts.partsOutside > 0 ? el("p.small.muted", t("oee.outside", { count: item.counts.partsOutside })) : null,
+      item.counts.uncertain > 0 ? el("p.small.muted", t("oee.uncertain", { count: item.counts.uncertain })) : null));
 }
 
 /** What costs most: a list in which one loss can be chosen; the skylines and the table then show where it came from. */
