@@ -5,7 +5,8 @@ namespace SawEdge.Core.Statistics;
 
 /// <summary>
 /// Least squares on values that come in clusters, where all that is told apart is the stratum of a value and on which of two sides it lies: the mean,
-/// or the difference between the two sides within the strata. Only sums are kept.
+/// or the difference between the two sides within the strata. Only sums are kept. The clusters are weighed as if their values were alike to the degree that the
+/// residuals show; the interval holds without it.
 /// </summary>
 /// <remarks>
 /// The variance is the bias-reduced cluster-robust one (CR2), its degrees of freedom are Satterthwaite's (Bell and McCaffrey, Survey Methodology 28, 2002;
@@ -48,78 +49,117 @@ public sealed class ClusteredCells
         _count++;
     }
 
-    /// <summary>The mean of all values, over strata and sides.</summary>
-    public ClusteredEstimate Mean()
+    /// <summary>The mean over all strata and sides, in which a value of a large cluster counts the less the more alike its values are.</summary>
+    public ClusteredEstimate Mean() => Estimate(MeanBasis);
+
+    /// <summary>The second side less the first, within the strata; weighed as <see cref="Mean"/>. Strata that have only one side do not sway it.</summary>
+    public ClusteredEstimate Difference() => Estimate(DifferenceBasis);
+
+    // An orthonormal basis of what is told apart: for each cell the columns that are not 0 there, the last column always among them. The estimate is the coefficient
+    // of the last column, times the factor.
+    private Basis? MeanBasis(double[] weights)
     {
-        if (_count == 0)
-            return default;
-        var one = 1 / Math.Sqrt(_count);
-        return Estimate([.. _keys.Select(_ => new[] { (0, one) })], 1, one);
+        var one = 1 / Math.Sqrt(weights.Sum());
+        return _count == 0 ? null : new Basis([.. _keys.Select(_ => new[] { (0, one) })], 1, one);
     }
 
-    /// <summary>The second side less the first, within the strata; strata that have only one side do not sway it.</summary>
-    public ClusteredEstimate Difference()
+    private Basis? DifferenceBasis(double[] weights)
     {
         // Which side, less its mean in the stratum: then its coefficient is found without the strata.
-        var strata = _keys.GroupBy(key => key.Stratum).Select((stratum, number) => (
+        var strata = _keys.Zip(weights).GroupBy(key => key.First.Stratum).Select((stratum, number) => (
             stratum.Key,
             Number: number,
-            Count: (double)stratum.Sum(key => key.Count),
-            Second: (double)stratum.Where(key => key.Second).Sum(key => key.Count))).ToDictionary(stratum => stratum.Key);
-        var side = _keys.Select(key => (key.Second ? 1 : 0) - (strata[key.Stratum].Second / strata[key.Stratum].Count)).ToArray();
-        var squares = _keys.Zip(side, (key, value) => key.Count * value * value).Sum();
+            All: stratum.Sum(key => key.Second),
+            Second: stratum.Where(key => key.First.Second).Sum(key => key.Second))).ToDictionary(stratum => stratum.Key);
+        var side = _keys.Select(key => (key.Second ? 1 : 0) - (strata[key.Stratum].Second / strata[key.Stratum].All)).ToArray();
+        var squares = weights.Zip(side, (weight, value) => weight * value * value).Sum();
         if (!(squares > 0))
-            return default;
-        var basis = _keys.Zip(side, (key, value) => new[] { (strata[key.Stratum].Number, 1 / Math.Sqrt(strata[key.Stratum].Count)), (strata.Count, value / Math.Sqrt(squares)) });
-        return Estimate([.. basis], strata.Count + 1, 1 / Math.Sqrt(squares));
+            return null;
+        var cells = _keys.Zip(side, (key, value) => new[] { (strata[key.Stratum].Number, 1 / Math.Sqrt(strata[key.Stratum].All)), (strata.Count, value / Math.Sqrt(squares)) });
+        return new Basis([.. cells], strata.Count + 1, 1 / Math.Sqrt(squares));
     }
 
-    /// <summary>The coefficient of the last column of an orthonormal basis, times a factor.</summary>
-    /// <param name="basis">For each cell the columns that are not 0 there, ascending, the last column always among them.</param>
-    /// <param name="columns">Number of columns.</param>
-    /// <param name="factor">The factor.</param>
-    private ClusteredEstimate Estimate((int Column, double Value)[][] basis, int columns, double factor)
+    private ClusteredEstimate Estimate(Func<double[], Basis?> make)
     {
-        var coefficients = new double[columns];
-        foreach (var (cell, _, sum) in _clusters.Values.SelectMany(cells => cells))
+        // First all values count alike; how alike those of a cluster turn out to be says what each is worth.
+        var weights = _clusters.Values.Select(_ => 1.0).ToArray();
+        if (make(OfCells(weights)) is not { } plain)
+            return default;
+        var (own, alike) = Covariance(plain);
+        var (at, whole) = (0, own + alike);
+        foreach (var cells in _clusters.Values)
+            weights[at++] = whole > 0 ? whole / (own + (alike * cells.Sum(of => of.Count))) : 1;
+        return Estimate(make(OfCells(weights))!, weights, own, alike);
+    }
+
+    private double[] OfCells(double[] weights)
+    {
+        var sums = new double[_keys.Count];
+        foreach (var (cells, weight) in _clusters.Values.Zip(weights))
         {
-            foreach (var (column, value) in basis[cell])
-                coefficients[column] += value * sum;
+            foreach (var (cell, count, _) in cells)
+                sums[cell] += weight * count;
         }
 
-        var fitted = basis.Select(row => row.Sum(part => part.Value * coefficients[part.Column])).ToArray();
-        var (own, alike) = Covariance(coefficients, fitted);
+        return sums;
+    }
+
+    private double[] Coefficients(Basis basis, double[]? weights)
+    {
+        var coefficients = new double[basis.Columns];
+        var at = 0;
+        foreach (var cells in _clusters.Values)
+        {
+            var weight = weights?[at++] ?? 1;
+            foreach (var (cell, _, sum) in cells)
+            {
+                foreach (var (column, value) in basis.Cells[cell])
+                    coefficients[column] += weight * value * sum;
+            }
+        }
+
+        return coefficients;
+    }
+
+    private ClusteredEstimate Estimate(Basis basis, double[] clusterWeights, double own, double alike)
+    {
+        var columns = basis.Columns;
+        var coefficients = Coefficients(basis, clusterWeights);
+        var fitted = basis.Fitted(coefficients);
 
         // In the words of Bell and McCaffrey the estimate's variance is a sum over clusters of squares of linear forms in the values; their covariances are
-        // a diagonal and a product of vectors along the basis, so that no matrix as large as the number of clusters is needed.
+        // a diagonal and a product of vectors along the basis, so that no matrix as large as the number of clusters is needed. A value that is worth w
+        // enters times the root of w, as always in weighted least squares.
         var spread = new double[columns, columns];
         var gram = new double[2 * columns, 2 * columns];
         var parts = new List<(double Own, (int Column, double Through, double Plain)[] Along)>(_clusters.Count);
         var variance = 0.0;
-        foreach (var cells in _clusters.Values)
+        foreach (var (cells, worth) in _clusters.Values.Zip(clusterWeights))
         {
-            var weights = Weights(cells, basis, factor);
+            var root = Math.Sqrt(worth);
+            var (itsOwn, itsAlike) = (worth * own, worth * alike);
+            var weights = Weights(cells, basis, root);
             var (score, total, squares) = (0.0, 0.0, 0.0);
             foreach (var ((cell, count, sum), weight) in cells.Zip(weights))
             {
-                score += weight * (sum - (count * fitted[cell]));
+                score += weight * root * (sum - (count * fitted[cell]));
                 total += count * weight;
                 squares += count * weight * weight;
             }
 
             variance += score * score;
-            var touched = cells.SelectMany(of => basis[of.Cell].Select(part => part.Column)).Distinct().ToArray();
+            var touched = cells.SelectMany(of => basis.Cells[of.Cell].Select(part => part.Column)).Distinct().ToArray();
             var (through, plain, ones) = (new double[touched.Length], new double[touched.Length], new double[touched.Length]);
             foreach (var ((cell, count, _), weight) in cells.Zip(weights))
             {
-                foreach (var (column, value) in basis[cell])
+                foreach (var (column, value) in basis.Cells[cell])
                 {
                     var at = Array.IndexOf(touched, column);
-                    through[at] += value * count * ((own * weight) + (alike * total));
-                    plain[at] += value * count * weight;
-                    ones[at] += value * count;
-                    foreach (var (other, otherValue) in basis[cell])
-                        spread[column, other] += own * count * value * otherValue;
+                    through[at] += root * value * count * ((itsOwn * weight) + (itsAlike * total));
+                    plain[at] += root * value * count * weight;
+                    ones[at] += root * value * count;
+                    foreach (var (other, otherValue) in basis.Cells[cell])
+                        spread[column, other] += worth * itsOwn * count * value * otherValue;
                 }
             }
 
@@ -127,7 +167,7 @@ public sealed class ClusteredCells
             {
                 for (var j = 0; j < touched.Length; j++)
                 {
-                    spread[touched[i], touched[j]] += alike * ones[i] * ones[j];
+                    spread[touched[i], touched[j]] += itsAlike * ones[i] * ones[j];
                     gram[touched[i], touched[j]] += through[i] * through[j];
                     gram[touched[i], columns + touched[j]] += through[i] * plain[j];
                     gram[columns + touched[i], touched[j]] += plain[i] * through[j];
@@ -135,15 +175,17 @@ public sealed class ClusteredCells
                 }
             }
 
-            parts.Add(((own * squares) + (alike * total * total), [.. touched.Select((column, at) => (column, through[at], plain[at]))]));
+            parts.Add(((itsOwn * squares) + (itsAlike * total * total), [.. touched.Select((column, at) => (column, through[at], plain[at]))]));
         }
 
-        return new ClusteredEstimate(coefficients[^1] * factor, Math.Sqrt(variance), Freedom(parts, spread, gram), _clusters.Count);
+        return new ClusteredEstimate(coefficients[^1] * basis.Factor, Math.Sqrt(variance), Freedom(parts, spread, gram), _clusters.Count);
     }
 
     // Variance of a value on its own, and covariance of two values of a cluster, from the residuals.
-    private (double Own, double Alike) Covariance(double[] coefficients, double[] fitted)
+    private (double Own, double Alike) Covariance(Basis basis)
     {
+        var coefficients = Coefficients(basis, null);
+        var fitted = basis.Fitted(coefficients);
         var residual = Math.Max(0, _squares - coefficients.Sum(value => value * value));
         var (products, pairs) = (-residual, -(double)_count);
         foreach (var cells in _clusters.Values)
@@ -159,10 +201,10 @@ public sealed class ClusteredCells
     }
 
     // What each value of a cluster weighs in the estimate, cell by cell, after the adjustment (I - H)^(-1/2) of the cluster.
-    private static double[] Weights(List<(int Cell, int Count, double Sum)> cells, (int Column, double Value)[][] basis, double factor)
+    private static double[] Weights(List<(int Cell, int Count, double Sum)> cells, Basis basis, double root)
     {
-        var leverage = Matrix<double>.Build.Dense(cells.Count, cells.Count, (i, j) => (i == j ? 1 : 0) - (Math.Sqrt((double)cells[i].Count * cells[j].Count) * Product(basis[cells[i].Cell], basis[cells[j].Cell])));
-        var plain = Vector<double>.Build.Dense(cells.Count, i => basis[cells[i].Cell][^1].Value * factor * Math.Sqrt(cells[i].Count));
+        var leverage = Matrix<double>.Build.Dense(cells.Count, cells.Count, (i, j) => (i == j ? 1 : 0) - (root * root * Math.Sqrt((double)cells[i].Count * cells[j].Count) * Product(basis.Cells[cells[i].Cell], basis.Cells[cells[j].Cell])));
+        var plain = Vector<double>.Build.Dense(cells.Count, i => root * basis.Cells[cells[i].Cell][^1].Value * basis.Factor * Math.Sqrt(cells[i].Count));
         if (cells.Count == 1)
             return [leverage[0, 0] > Nothing ? plain[0] / Math.Sqrt(leverage[0, 0] * cells[0].Count) : 0];
         var eigen = leverage.Evd(Symmetricity.Symmetric);
@@ -214,5 +256,10 @@ public sealed class ClusteredCells
         }
 
         return sum;
+    }
+
+    private sealed record Basis((int Column, double Value)[][] Cells, int Columns, double Factor)
+    {
+        public double[] Fitted(double[] coefficients) => [.. Cells.Select(row => row.Sum(part => part.Value * coefficients[part.Column]))];
     }
 }

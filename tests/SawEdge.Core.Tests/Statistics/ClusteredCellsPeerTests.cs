@@ -9,26 +9,32 @@ public class ClusteredCellsPeerTests
     // Bell and McCaffrey's matrices written out in full: what the program never builds.
     private const string WrittenOut =
         """
+        def alikeness(X, y, groups):
+            e = y - X @ np.linalg.lstsq(X, y, rcond=None)[0]
+            pairs = sum(len(g) ** 2 for g in groups) - len(y)
+            sigma2 = (e @ e) / len(y)
+            alike = min(max((sum(e[g].sum() ** 2 for g in groups) - e @ e) / pairs, 0), sigma2) if pairs > 0 else 0
+            return sigma2 - alike, alike
+
         def cr2(X, y, cluster, contrast):
+            groups = [np.flatnonzero(cluster == g) for g in np.unique(cluster)]
+            own, alike = alikeness(X, y, groups)
             n = len(y)
+            root, cov = np.zeros(n), np.zeros((n, n))
+            for g in groups:
+                w = (own + alike) / (own + alike * len(g))
+                root[g] = np.sqrt(w)
+                cov[np.ix_(g, g)] = w * (alike + own * np.eye(len(g)))
+            X, y = X * root[:, None], y * root
             bread = np.linalg.inv(X.T @ X)
             beta = bread @ X.T @ y
             e = y - X @ beta
-            groups = [np.flatnonzero(cluster == g) for g in np.unique(cluster)]
-            total = sum(e[g].sum() ** 2 for g in groups)
-            pairs = sum(len(g) ** 2 for g in groups) - n
-            sigma2 = (e @ e) / n
-            alike = min(max((total - e @ e) / pairs, 0), sigma2) if pairs > 0 else 0
-            cov = np.zeros((n, n))
-            for g in groups:
-                cov[np.ix_(g, g)] = alike
-            cov += np.eye(n) * (sigma2 - alike)
             resid = np.eye(n) - X @ bread @ X.T
             variance, forms = 0, []
             for g in groups:
                 w, v = np.linalg.eigh(resid[np.ix_(g, g)])
-                root = v @ np.diag([1 / np.sqrt(x) if x > 1e-9 else 0 for x in w]) @ v.T
-                weights = root @ X[g] @ bread @ contrast
+                adjust = v @ np.diag([1 / np.sqrt(x) if x > 1e-9 else 0 for x in w]) @ v.T
+                weights = adjust @ X[g] @ bread @ contrast
                 variance += (weights @ e[g]) ** 2
                 forms.append(resid[:, g] @ weights)
             P = np.array(forms)
