@@ -88,7 +88,7 @@ public sealed partial class HistoryReader
     private static List<(CycleRecord Record, long Id)> CyclePage(SqliteConnection connection, CycleFilter filter, bool latestFirst, CyclePlace? after, int most)
     {
         using var command = connection.CreateCommand();
-        var condition = Condition(filter, command);
+        var condition = CycleConditions.All(filter, command);
         var (order, beyond) = latestFirst ? ("DESC", "<") : ("ASC", ">");
         if (after is { } last)
         {

@@ -115,7 +115,7 @@ internal sealed class GatewayService : BackgroundService
             new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var oee = new OeeWatch(_options, reader, _clocks.Machine, _logger);
+        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),

@@ -20,6 +20,10 @@ await begin();
 
 async function begin() {
   takeTokenFromAddress();
+  // The view comes on its way while words and site are asked for; what goes wrong with it is told where it is shown.
+  const { name } = route();
+  if (hasView(name))
+    loadView(name).catch(() => { /* asked for again in show() */ });
   try {
     await loadText();
   } catch (error) {

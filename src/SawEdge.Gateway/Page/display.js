@@ -7,6 +7,7 @@ import { t } from "./text.js";
 import { clock } from "./units.js";
 import { hasView, loadView } from "./views.js";
 
+const VIEWS = ["bay", "shift", "alarms"];
 const SECONDS = 20;
 const LEAST_SECONDS = 5;
 let running = null;
@@ -22,7 +23,8 @@ export function enterDisplay() {
 
 export const display = {
   async mount(main, params) {
-    const wanted = (params.query.get("views") ?? "bay,shift,alarms").split(",").filter(hasView);
+    const named = (params.query.get("views") ?? "").split(",").filter(hasView);
+    const wanted = named.length > 0 ? named : VIEWS;
     const seconds = Math.max(LEAST_SECONDS, Number(params.query.get("seconds")) || SECONDS);
     const stage = el("section.view.display-stage");
     const marks = wanted.map(name => el("li", { text: t(`nav.${name}`) }));

@@ -11,6 +11,9 @@ import { walkable } from "./walk.js";
 
 const SKY_HEIGHT = 132;
 
+/** Room above the tallest column for its figure, px, also in the large type over the bay. */
+const SKY_HEAD = 26;
+
 /** Lost hours by what they take from the figure. */
 const TAKES = { availability: ["setup", "shortStops", "stopsByReason"], effectiveness: ["slowCutting", "slowHandling"], quality: ["scrapTime"] };
 
@@ -71,7 +74,7 @@ export function lossList(losses, plannedS, chosen, choose) {
 export function skyline(whole, spans, how) {
   const width = 100 / Math.max(spans.length, 1);
   const skip = Math.ceil(spans.length / how.mostLabels);
-  const ground = Math.round(Math.max(0.25, ...spans.map(item => item.plannedBusyTimeS / how.scaleS)) * SKY_HEIGHT) + 18;
+  const ground = Math.round(Math.max(0.25, ...spans.map(item => item.plannedBusyTimeS / how.scaleS)) * SKY_HEIGHT) + SKY_HEAD;
   const words = svg("g", { "aria-hidden": "true" });
   const columns = spans.map((item, i) => {
     let y = ground;
@@ -87,7 +90,7 @@ export function skyline(whole, spans, how) {
     // The words stand beside the links, not in them: a link is named by all that it stands for.
     const middle = `${((i + 0.5) * width).toFixed(3)}%`;
     if (i % skip === 0)
-      words.append(svg("text.sky-figure", { x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) }));
+      words.append(svg("text.sky-figure", { x: middle, y: Math.max(14, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) }));
     return svg("a.sky-column", { href: how.address(item), "aria-label": how.label(item) },
       svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: ground + 20 }), bars, svg("title", { text: how.label(item) }));
   });

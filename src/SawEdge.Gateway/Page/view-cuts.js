@@ -11,6 +11,7 @@ import { addDays, beginOf, dateOf, isDate } from "./plant-time.js";
 const LIMIT = 100;
 const OUTCOMES = ["completed", "trim", "partial", "aborted", "interrupted", "unobserved_start", "unobserved_end"];
 const ORDERS = ["latest", "earliest"];
+const FORMATS = ["csv", "xlsx", "parquet"];
 const FIELDS = ["saw", "from", "to", "job", "material", "blade", "outcome", "minScore"];
 
 let view = null;
@@ -71,7 +72,7 @@ async function read(mine) {
     return;
   }
   if (isFirst)
-    put(parts.body, el("section.sheet", null, el("div.row.cuts-bar", null, parts.status, saveButton(mine)), table(mine), parts.older));
+    put(parts.body, el("section.sheet", null, el("div.row.cuts-bar", null, parts.status, saving(mine)), table(mine), parts.older));
   parts.rows.append(...page.items.map(row));
   setText(parts.status, `${t("cuts.count", { count: mine.items.length })}, ${t(!mine.next ? "cuts.all" : isEarliest(mine) ? "cuts.moreNewer" : "cuts.more")}.`);
   put(parts.older, mine.next && el("button.button", { type: "button", on: { click: event => older(mine, event.currentTarget) } }, t(isEarliest(mine) ? "cuts.newer" : "cuts.older")));
@@ -160,18 +161,19 @@ function ratio(value) {
   return [`${value.toFixed(2)}\u00a0×`, bar];
 }
 
-function saveButton(mine) {
-  return el("button.button", { type: "button", on: { click: async event => {
+function saving(mine) {
+  const format = el("select", { name: "format", "aria-label": t("cuts.exportAs") }, FORMATS.map(name => el("option", { value: name }, t(`cuts.exportAs.${name}`))));
+  return el("div.row", null, format, el("button.button", { type: "button", on: { click: async event => {
     const button = event.currentTarget;
     button.disabled = true;
     try {
-      await download("/export/cycles.csv", query(mine), `cuts-${dateOf(Date.now())}.csv`);
+      await download("/export/cycles", { ...query(mine), format: format.value }, `cuts-${dateOf(Date.now())}.${format.value}`);
     } catch (error) {
       say(error.message, true);
       setText(mine.parts.status, error.message);
     }
     button.disabled = false;
-  } } }, t("cuts.export"));
+  } } }, t("cuts.export")));
 }
 
 function noteFresh(mine, cycle) {

@@ -1,6 +1,7 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core.Oee;
+using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Hosting;
 using SawEdge.Gateway.Tests.Configuration;
@@ -79,7 +80,8 @@ public sealed class OeeWatchTests
     private static async Task<OeeWatch> LookedAsync(RunningHistory history, int minutes, string? over = null)
     {
         GatewayOptions options = Sample.Load(AlarmSample.With(("timeZone", "\"Europe/Berlin\""), ("alarms.rules[5].over", over))).Options();
-        var watch = new OeeWatch(options, history.Reader, new FakeTimeProvider(Shift.AddMinutes(minutes)), NullLogger.Instance);
+        var clock = new FakeTimeProvider(Shift.AddMinutes(minutes));
+        var watch = new OeeWatch(options, new OeeService(options, history.Reader, history.Writer, clock), clock, NullLogger.Instance);
         await watch.LookAsync(CancellationToken.None);
         return watch;
     }

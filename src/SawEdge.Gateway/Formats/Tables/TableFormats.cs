@@ -50,6 +50,7 @@ public static class TableFormats
     /// <param name="stream">Where to; need not be able to seek; left open.</param>
     public static IRowWriter Writer(TableHead head, TableStyle style, Stream stream) => style.Format switch
     {
+        TableFormat.Csv => new CsvRows(head, style, stream),
         _ => throw new NotImplementedException(),
     };
 
