@@ -75,6 +75,7 @@ public static class ExportSources
     {
         From = question.From,
         To = question.To,
+        Ids = question.CycleIds,
         Saws = question.Saws,
         Jobs = question.Jobs,
         Materials = question.Materials,

@@ -1,4 +1,5 @@
 using System.Security.Cryptography;
+using SawEdge.Core;
 using SawEdge.Core.Oee;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Export;
@@ -17,6 +18,8 @@ namespace SawEdge.Gateway.Forwarding.DailyFiles;
 /// <param name="reader">The history.</param>
 internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, HistoryReader reader)
 {
+    private const string MadeEnding = ".made";
+
     // The cycles in the file of a date that still runs, each with the number of its content.
     private readonly Dictionary<DateOnly, Dictionary<string, UInt128>> _open = [];
 
@@ -43,7 +46,9 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
         if (manifest is null || manifest.Through > last || !manifest.Columns.SequenceEqual(columns) || manifest.TimeZone != zone.Id)
             manifest = new DailyManifest("cycles", columns, zone.Id, 0, [.. (manifest?.Files ?? []).Select(file => file with { IsComplete = false, Sha256 = null })]);
         Manifest = manifest;
-        foreach (var left in Directory.EnumerateFiles(options.Folder, "*.new"))
+
+        // What a process that was killed left behind.
+        foreach (var left in Directory.EnumerateFiles(options.Folder, ".*" + WholeFile.DraftEnding).Concat(Directory.EnumerateFiles(options.Folder, "*" + MadeEnding)))
             File.Delete(left);
         if (manifest.Through == 0)
             await BeginAsync(last, isOver, cancellation);
@@ -69,11 +74,10 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
     public async Task TakeAsync(IReadOnlyList<JournalEntry> entries, CancellationToken cancellation)
     {
         var manifest = Manifest;
-        foreach (var date in entries.Select(entry => entry.Cycle).OfType<Core.CycleRecord>().GroupBy(cycle => DateOf(cycle.StartedAt)).OrderBy(group => group.Key))
+        foreach (var date in entries.Select(entry => entry.Cycle).OfType<CycleRecord>().GroupBy(cycle => DateOf(cycle.StartedAt)).OrderBy(group => group.Key))
         {
             var file = Find(manifest, date.Key);
-            var ids = date.Select(cycle => cycle.CycleId).Distinct(StringComparer.Ordinal).ToList();
-            manifest = manifest.With(file is { IsComplete: false } && _open.TryGetValue(date.Key, out var known) && await AddAsync(file, known, ids, cancellation) is { } longer
+            manifest = manifest.With(file is { IsComplete: false } && _open.TryGetValue(date.Key, out var known) && await AddAsync(file, known, [.. date], cancellation) is { } longer
                 ? longer
                 : await WriteAsync(file, date.Key, file?.IsComplete ?? false, cancellation));
         }
@@ -102,14 +106,15 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
     private static DailyFile? Find(DailyManifest manifest, DateOnly date) => manifest.Files.FirstOrDefault(file => file.Date == date);
 
     // Null where a row that stands in the file already has changed, or the file is not the one that was written: then it is written anew.
-    private async Task<DailyFile?> AddAsync(DailyFile file, Dictionary<string, UInt128> known, List<string> ids, CancellationToken cancellation)
+    private async Task<DailyFile?> AddAsync(DailyFile file, Dictionary<string, UInt128> known, IReadOnlyList<CycleRecord> cycles, CancellationToken cancellation)
     {
+        var ids = cycles.Select(cycle => cycle.CycleId).ToHashSet(StringComparer.Ordinal);
         var path = Path.Combine(options.Folder, file.Name);
         if (new FileInfo(path) is not { Exists: true } there || there.Length < file.Bytes)
             return null;
         var fresh = new Dictionary<string, UInt128>(StringComparer.Ordinal);
         var rows = new RowBatch(Manifest.Columns.Count, ids.Count);
-        var question = new ExportQuestion { Table = ExportTables.Find("cycles")!, CycleIds = [.. ids.Where(id => !known.ContainsKey(id))] };
+        var question = new ExportQuestion { Table = ExportTables.Find("cycles")!, CycleIds = [.. ids.Where(id => !known.ContainsKey(id))], From = cycles.Min(cycle => cycle.StartedAt), To = cycles.Max(cycle => cycle.StartedAt).AddMilliseconds(1) };
         using (var old = Rows(question with { CycleIds = [.. ids.Where(known.ContainsKey)] }, (id, number) => fresh[id] = number))
             await old.FillAsync(rows, cancellation);
         if (fresh.Any(row => known[row.Key] != row.Value))
@@ -142,7 +147,7 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
         var known = new Dictionary<string, UInt128>(StringComparer.Ordinal);
         var file = new DailyFile(Invariant($"cycles-{date:yyyy-MM-dd}{TableFormats.Ending(_style)}"), date, Begin(date), Begin(date.AddDays(1)), 0, 0, null, isComplete, before?.Revision ?? 0);
         var path = Path.Combine(options.Folder, file.Name);
-        var made = path + ".new";
+        var made = path + MadeEnding;
         using (var rows = Rows(new ExportQuestion { Table = ExportTables.Find("cycles")!, From = file.From, To = file.To }, (id, number) => known[id] = number))
             file = file with { Rows = await ExportRun.ToFileAsync(rows, _style, made, null, cancellation) };
         var (sum, bytes) = await SumAsync(made, cancellation);
@@ -158,15 +163,11 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
 
     private async Task SaveAsync(DailyManifest manifest, CancellationToken cancellation)
     {
-        var path = Path.Combine(options.Folder, DailyManifest.FileName);
-        var bytes = manifest.ToBytes();
-        await using (var stream = new FileStream(path + ".new", FileMode.Create, FileAccess.Write, FileShare.None))
+        await WholeFile.WriteAsync(Path.Combine(options.Folder, DailyManifest.FileName), async stream =>
         {
-            await stream.WriteAsync(bytes, cancellation);
-            stream.Flush(flushToDisk: true);
-        }
-
-        File.Move(path + ".new", path, overwrite: true);
+            await stream.WriteAsync(manifest.ToBytes(), cancellation);
+            return true;
+        });
         Manifest = manifest;
     }
 
