@@ -47,6 +47,8 @@ public static class TableFormats
     /// <param name="stream">Where to; need not be able to seek; left open.</param>
     public static IRowWriter Writer(TableHead head, TableStyle style, Stream stream) => style.Format switch
     {
+        TableFormat.Parquet => new ParquetRows(head, stream),
+        TableFormat.Workbook => new WorkbookRows(head, style, stream),
         _ => throw new NotImplementedException(),
     };
 
