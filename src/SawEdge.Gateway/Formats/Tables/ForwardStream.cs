@@ -1,13 +1,16 @@
+using System.Buffers;
+
 namespace SawEdge.Gateway.Formats.Tables;
 
 /// <summary>
 /// What a library that writes a file gets in place of the real stream, which need not be able to seek or to write synchronously (the answer
-/// of a web server can do neither): it counts from zero, takes no synchronous writes, and can be shut, after which nothing reaches the real
-/// stream any more.
+/// of a web server can do neither): it counts from zero, keeps the little that is written synchronously until the next asynchronous write (a
+/// zip archive does that at the end of each file in it), and can be shut, after which nothing reaches the real stream any more.
 /// </summary>
 /// <param name="stream">The real stream; left open.</param>
 internal class ForwardStream(Stream stream) : Stream
 {
+    private readonly ArrayBufferWriter<byte> _waiting = new();
     private long _position;
 
     /// <summary>Breaks off what is written, also where a library does not pass one on.</summary>
@@ -37,7 +40,13 @@ internal class ForwardStream(Stream stream) : Stream
     }
 
     /// <inheritdoc/>
-    public override Task FlushAsync(CancellationToken cancellationToken) => IsShut ? Task.CompletedTask : stream.FlushAsync(cancellationToken);
+    public override async Task FlushAsync(CancellationToken cancellationToken)
+    {
+        if (IsShut)
+            return;
+        await WriteWaitingAsync(cancellationToken);
+        await stream.FlushAsync(cancellationToken);
+    }
 
     /// <inheritdoc/>
     public override async ValueTask WriteAsync(ReadOnlyMemory<byte> buffer, CancellationToken cancellationToken = default)
@@ -46,6 +55,7 @@ internal class ForwardStream(Stream stream) : Stream
         if (IsShut)
             return;
         Cancellation.ThrowIfCancellationRequested();
+        await WriteWaitingAsync(cancellationToken);
         await stream.WriteAsync(buffer, cancellationToken.CanBeCanceled ? cancellationToken : Cancellation);
     }
 
@@ -59,9 +69,9 @@ internal class ForwardStream(Stream stream) : Stream
     /// <inheritdoc/>
     public override void Write(ReadOnlySpan<byte> buffer)
     {
-        if (!IsShut)
-            throw new NotSupportedException("A table is written asynchronously only.");
         _position += buffer.Length;
+        if (!IsShut)
+            _waiting.Write(buffer);
     }
 
     /// <inheritdoc/>
@@ -72,4 +82,12 @@ internal class ForwardStream(Stream stream) : Stream
 
     /// <inheritdoc/>
     public override void SetLength(long value) => throw new NotSupportedException();
+
+    private async ValueTask WriteWaitingAsync(CancellationToken cancellation)
+    {
+        if (_waiting.WrittenCount == 0)
+            return;
+        await stream.WriteAsync(_waiting.WrittenMemory, cancellation);
+        _waiting.ResetWrittenCount();
+    }
 }
