@@ -60,6 +60,7 @@ internal sealed partial class SawProcessor
     /// <param name="onFrame">Shown each new frame, or null.</param>
     /// <param name="alarms">The rules about the saw, or null.</param>
     /// <param name="live">Where it shows what the saw does now, or null.</param>
+    /// <param name="sampleEvery">Length of the intervals of which downsampled signals are kept; null: none are kept.</param>
     public SawProcessor(
         SawInbox inbox,
         SawPipeline pipeline,
@@ -71,8 +72,10 @@ internal sealed partial class SawProcessor
         Action<FinishedCut>? onFinished = null,
         FrameTap? onFrame = null,
         SawAlarms? alarms = null,
-        SawLive? live = null)
+        SawLive? live = null,
+        TimeSpan? sampleEvery = null)
     {
+        _sampler = sampleEvery is { } every ? new SignalSampler(every) : null;
         _live = live;
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
@@ -109,6 +112,9 @@ internal sealed partial class SawProcessor
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
                 WatchState(frame);
+                if (_sampler is not null && _sampler.IsOpenedAgainBy(frame))
+                    await OpenSampleAgainAsync(_sampler.IntervalOf(frame.Time), reader, cancellation);
+                _sampler?.Push(frame);
                 _live?.Push(frame, _pipeline, _states);
                 SayFindings();
                 if (finished.Count > 0)
@@ -117,8 +123,8 @@ internal sealed partial class SawProcessor
                     await StoreOpenAsync(cancellation);
                 else if (!_pipeline.HasOpenEnds && _storing)
                     await StoreIdleAsync(cancellation);
-                if (StatesAreDue)
-                    await StoreStatesAsync(cancellation);
+                if (StatesAreDue || SamplesAreDue)
+                    await Task.WhenAll(StoreStatesAsync(cancellation), StoreSamplesAsync(cancellation));
                 if (ScrapIsDue)
                     await StoreScrapAsync(cancellation);
             }
@@ -127,7 +133,8 @@ internal sealed partial class SawProcessor
         }
 
         _states.Complete();
-        await StoreStatesAsync(cancellation);
+        _sampler?.Complete();
+        await Task.WhenAll(StoreStatesAsync(cancellation), StoreSamplesAsync(cancellation));
         if (_pipeline.HasOpenEnds)
             await StoreOpenAsync(cancellation);
         else
