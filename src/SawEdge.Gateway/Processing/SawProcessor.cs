@@ -35,6 +35,7 @@ internal sealed partial class SawProcessor
     private readonly FrameTap? _onFrame;
     private readonly SawAlarms? _alarms;
     private readonly SawLive? _live;
+    private readonly SawSamples? _samples;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
     private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
     private int _recentCount;
@@ -75,7 +76,7 @@ internal sealed partial class SawProcessor
         SawLive? live = null,
         TimeSpan? sampleEvery = null)
     {
-        _sampler = sampleEvery is { } every ? new SignalSampler(every) : null;
+        _samples = sampleEvery is { } every ? new SawSamples(pipeline.Saw, every, history, logger) : null;
         _live = live;
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
@@ -112,9 +113,8 @@ internal sealed partial class SawProcessor
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
                 WatchState(frame);
-                if (_sampler is not null && _sampler.IsOpenedAgainBy(frame))
-                    await OpenSampleAgainAsync(_sampler.IntervalOf(frame.Time), reader, cancellation);
-                _sampler?.Push(frame);
+                if (_samples is not null)
+                    await _samples.PushAsync(frame, reader, cancellation);
                 _live?.Push(frame, _pipeline, _states);
                 SayFindings();
                 if (finished.Count > 0)
@@ -123,8 +123,8 @@ internal sealed partial class SawProcessor
                     await StoreOpenAsync(cancellation);
                 else if (!_pipeline.HasOpenEnds && _storing)
                     await StoreIdleAsync(cancellation);
-                if (StatesAreDue || SamplesAreDue)
-                    await Task.WhenAll(StoreStatesAsync(cancellation), StoreSamplesAsync(cancellation));
+                if (StatesAreDue || _samples?.AreDue(_time.GetElapsedTime(_seenStoredAt)) == true)
+                    await StoreSeenAsync(cancellation);
                 if (ScrapIsDue)
                     await StoreScrapAsync(cancellation);
             }
@@ -133,8 +133,8 @@ internal sealed partial class SawProcessor
         }
 
         _states.Complete();
-        _sampler?.Complete();
-        await Task.WhenAll(StoreStatesAsync(cancellation), StoreSamplesAsync(cancellation));
+        _samples?.Complete();
+        await StoreSeenAsync(cancellation);
         if (_pipeline.HasOpenEnds)
             await StoreOpenAsync(cancellation);
         else
