@@ -160,8 +160,10 @@ async function send(method, path, query, body, signal, more) {
         setToken(await asking);
         isDeclined = !hasToken();
       }
-      if (hasToken())
+      if (hasToken()) {
+        answer.body?.cancel().catch(() => { /* it is gone already */ });
         continue;
+      }
     }
     throw new ApiError(answer.status, await answer.json().catch(() => null));
   }

@@ -67,7 +67,7 @@ export function askScrap({ saw, cuts, cycleId, until, reasons }) {
     el("option", { value: "", text: t("scrap.some") }),
     parts.toReversed().slice(0, 300).map(cut => el("option", { value: cut.cycleId, selected: cut.cycleId === cycleId, text: t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) })));
   const quantity = el("input", { id: "scrap-quantity", type: "number", min: 1, max: Math.max(1, parts.length), step: 1, value: 1, required: true });
-  const amount = field("quantity", t("scrap.quantity", { at: dayClock(until) }), quantity);
+  const amount = field("quantity", t("scrap.quantity", { at: dayClock(nearest(until)) }), quantity);
   const why = el("input", { id: "scrap-why", list: "scrap-reasons", maxlength: 100, autocomplete: "off" });
   function show() {
     amount.hidden = which.value !== "";
@@ -107,8 +107,11 @@ async function listEntries(list, saw, parts, until, dialog) {
   }
 }
 
+// The last moment of a shift reads as its end.
+const nearest = ms => Math.round(ms / 1000) * 1000;
+
 function entryWords(entry, parts) {
   const cut = parts.find(part => part.cycleId === entry.cycleId);
-  const what = cut ? t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) : t("scrap.number", { count: entry.quantity ?? 1, at: dayClock(entry.at) });
+  const what = cut ? t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) : t("scrap.number", { count: entry.quantity ?? 1, at: dayClock(nearest(Date.parse(entry.at))) });
   return entry.reason ? `${what}: ${entry.reason}` : what;
 }
