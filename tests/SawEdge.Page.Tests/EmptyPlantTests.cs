@@ -21,7 +21,7 @@ public sealed class EmptyPlantTests(PageFixture fixture)
             ("#/oee", "Add calendar with its shifts"),
             ("#/cuts", "“sawedge check” says whether its configuration is right"),
             ("#/cuts?saw=saw-1&minScore=3", "Take one away"),
-            ("#/cut/none", "no cut"),
+            ("#/cut/none", "removed with old data"),
             ("#/blades", "A blade appears here with its saw's first cut"),
             ("#/alarms/history?saw=saw-2", "The gateway keeps each alarm here"),
             ("#/nowhere", "Start from the bay"),

@@ -42,7 +42,7 @@ public sealed class SendingTests(PageFixture fixture)
         await page.Tab.Locator("button[data-key=scrap]").ClickAsync();
         await page.Tab.Locator("#scrap-why").FillAsync("left early");
         var figures = page.Tab.Locator(".shift-figures");
-        var before = await figures.InnerTextAsync();
+        var before = (await figures.TextContentAsync())!;
         await using (await HeldAnswer.OfAsync(page.Tab, "**/scrap"))
         {
             var send = page.Tab.GetByRole(AriaRole.Button, new() { Name = "Enter as scrap" });

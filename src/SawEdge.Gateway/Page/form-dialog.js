@@ -3,6 +3,7 @@
 
 import { el, once, say, setText } from "./dom.js";
 import { t } from "./text.js";
+import { dayClock } from "./units.js";
 
 /** What is wrong with fields before anything is sent; `errors` is as that of an ApiError: name of the field to sentences. */
 export class FieldError extends Error {
@@ -58,7 +59,7 @@ export function askForm(form) {
       } catch (error) {
         // Who went on meanwhile is told all the same.
         if (dialog.open)
-          setText(problem, mark(dialog, error.errors ?? {}) ? "" : error.message);
+          setText(problem, mark(dialog, error.errors ?? {}) ? "" : readable(error.message));
         else
           say(error.message, true);
       }
@@ -82,12 +83,15 @@ export function askForm(form) {
   }));
 }
 
+// The gateway's words for a parameter begin small, and name moments as machines do.
+const readable = words => words.charAt(0).toUpperCase() + words.slice(1).replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, moment => dayClock(moment));
+
 // Writes what is wrong beside the fields and goes to the first; tells whether all of it has found its place.
 function mark(dialog, errors) {
   const open = new Set(Object.keys(errors));
   let first = null;
   for (const node of dialog.querySelectorAll("[data-field]")) {
-    const words = node.hidden || node.closest("[hidden]") ? "" : (errors[node.dataset.field] ?? []).join(" ");
+    const words = node.hidden || node.closest("[hidden]") ? "" : readable((errors[node.dataset.field] ?? []).join(" "));
     const control = node.querySelector("input, select, textarea");
     const trouble = node.querySelector(":scope > .problem");
     setText(trouble, words);

@@ -65,7 +65,7 @@ async function load(mine) {
   const key = mine.root.contains(document.activeElement) ? document.activeElement.dataset.key : undefined;
   put(mine.root, head(mayOperate && items.length > 0 && (() => change(chosen?.saw))),
     !mayOperate && el("p.small.muted", null, t("blades.role")),
-    items.length === 0 ? empty() : el("div.stack", null, items.map((item, place) => lane(mine, item, place, item === chosen, life, trouble, mayOperate ? change : null))),
+    items.every(isUnseen) ? empty() : el("div.stack", null, items.map((item, place) => lane(mine, item, place, item === chosen, life, trouble, mayOperate ? change : null))),
     el("p.note.caution.blades-caution", null, t("blades.caution")));
   // What was pressed has been drawn anew: the keyboard goes on from it.
   if (key)
@@ -73,6 +73,9 @@ async function load(mine) {
   if (mine.isAsked)
     setTimeout(() => view === mine && document.getElementById("blade-chosen")?.scrollIntoView({ block: "start" }));
 }
+
+// Nothing is known of a blade before the first cut, unless somebody names it.
+const isUnseen = ({ blade, since, cuts }) => !blade && !since && !(cuts > 0);
 
 // Due first, then by the cuts that are left; those of which nothing is known come last.
 const urgency = ({ wear }) => !wear ? Infinity : wear.isDue ? -1 : wear.cutsLeft ?? (Number.isFinite(wear.areaLeftM2) ? 1e6 + wear.areaLeftM2 : 1e9);
