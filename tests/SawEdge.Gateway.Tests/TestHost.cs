@@ -1,6 +1,8 @@
+using System.Globalization;
 using SawEdge.Gateway.Tests.Acquisition.Recordings;
 using SawEdge.Gateway.Tests.Export;
 using SawEdge.Gateway.Tests.History;
+using SawEdge.Gateway.Tests.Processing;
 
 namespace SawEdge.Gateway.Tests;
 
@@ -26,11 +28,14 @@ internal static class TestHost
             case ["alarm", var folder]:
                 await AlarmingProcess.RunAsync(folder);
                 return 0;
+            case ["sample", var folder, var first]:
+                await SamplingProcess.RunAsync(folder, int.Parse(first, CultureInfo.InvariantCulture));
+                return 0;
             case ["export", var folder, var format, var file]:
                 await ExportingProcess.RunAsync(folder, format, file);
                 return 0;
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, export FOLDER FORMAT FILE or record FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, sample FOLDER FIRST, export FOLDER FORMAT FILE or record FOLDER (started by the tests)");
                 return 2;
         }
     }

@@ -7,7 +7,7 @@ using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Api;
 
-/// <summary>Cycles, one cycle, and cycles as a table.</summary>
+/// <summary>Cycles, and one cycle.</summary>
 internal static class CycleEndpoints
 {
     private static readonly string[] Outcomes = [.. Enum.GetValues<CutOutcome>().Select(outcome => outcome.ToName())];
@@ -34,12 +34,6 @@ internal static class CycleEndpoints
             return await CycleDetail.ReadAsync(context.Reader, RouteText.Of(id), cancellation) is { } detail
                 ? ApiAnswer.Past(detail)
                 : ApiProblem.NotFound($"There is no cycle {QueryReader.Quoted(RouteText.Of(id))} in this gateway's history. A cycle's identity is its saw and the moment it began, as 'saw-20260302T060000000Z'.");
-        });
-        api.MapGet("/export/cycles.csv", (HttpRequest request) =>
-        {
-            var query = new QueryReader(request.Query, context);
-            var filter = Filter(query);
-            return query.Problem() ?? (IResult)new CyclesFile(context, filter);
         });
     }
 

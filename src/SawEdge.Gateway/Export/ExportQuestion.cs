@@ -10,7 +10,7 @@ public sealed record ExportQuestion
     /// <summary>The table.</summary>
     public required ExportTable Table { get; init; }
 
-    /// <summary>From this moment on (cycles and profiles by their start, alarms by when they were raised; states and signals that reach into the period); null: from the beginning.</summary>
+    /// <summary>From this moment on (cycles and profiles by their start, alarms by when they were raised, signals by the begin of their interval; states that reach into the period); null: from the beginning.</summary>
     public DateTimeOffset? From { get; init; }
 
     /// <summary>Before this moment; null: to the end.</summary>
@@ -36,6 +36,9 @@ public sealed record ExportQuestion
 
     /// <summary>Only cycles with this load score or a smaller one; null: all.</summary>
     public double? GreatestScore { get; init; }
+
+    /// <summary>Only these cycles, by their identities; null: all. State a period too: by that they are found.</summary>
+    public IReadOnlyList<string>? CycleIds { get; init; }
 
     /// <summary>The columns in the order in which they are wanted, by their metric names; null: all.</summary>
     public IReadOnlyList<string>? Columns { get; init; }

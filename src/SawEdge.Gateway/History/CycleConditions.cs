@@ -12,7 +12,7 @@ internal static class CycleConditions
 {
     /// <summary>Whether only a look at each cycle of the leading index tells if it belongs to a filter.</summary>
     public static bool LooksAtEach(CycleFilter filter) =>
-        filter.Materials is not null || filter.Blades is not null || filter.Outcomes is not null || filter.LeastScore is not null || filter.GreatestScore is not null
+        filter.Ids is not null || filter.Materials is not null || filter.Blades is not null || filter.Outcomes is not null || filter.LeastScore is not null || filter.GreatestScore is not null
         || filter.Jobs is { Count: not 1 } || (filter.Saws is not null && (filter.Saws.Count != 1 || filter.Jobs is not null));
 
     /// <summary>The whole filter, for <c>cycles AS c</c>; its parameters go into the command.</summary>
@@ -43,6 +43,7 @@ internal static class CycleConditions
             AddAny(parts, command, "job", filter.Jobs);
         if (filter.Saws is not null && (filter.Saws.Count != 1 || filter.Jobs is { Count: 1 }))
             AddAny(parts, command, "saw", filter.Saws);
+        AddAny(parts, command, "cycle_id", filter.Ids);
         AddAny(parts, command, "material", filter.Materials);
         AddAny(parts, command, "blade", filter.Blades);
         AddAny(parts, command, "outcome", filter.Outcomes?.Select(outcome => outcome.ToName()).ToList());

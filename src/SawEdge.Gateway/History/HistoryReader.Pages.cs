@@ -44,6 +44,16 @@ public sealed partial class HistoryReader
             },
             cancellation);
 
+    /// <summary>When the first and the last cycle of all saws started; null where there is none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<(DateTimeOffset First, DateTimeOffset Last)?> CycleStartsAsync(CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(
+                connection,
+                "SELECT (SELECT min(started_at) FROM cycles), (SELECT max(started_at) FROM cycles)",
+                row => row.IsDBNull(0) ? ((DateTimeOffset, DateTimeOffset)?)null : (Time(row.GetInt64(0)), Time(row.GetInt64(1))))[0],
+            cancellation);
+
     /// <summary>The last cycle of each saw that has one.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<IReadOnlyDictionary<string, CycleRecord>> LastCyclesAsync(IEnumerable<string> saws, CancellationToken cancellation = default) =>

@@ -61,6 +61,9 @@ public sealed record CycleFilter
     /// <summary>Only cycles with one of these outcomes, or null for all.</summary>
     public IReadOnlyCollection<CutOutcome>? Outcomes { get; init; }
 
+    /// <summary>Only cycles with these identities, or null for all. The time leads to them, so state one.</summary>
+    public IReadOnlyCollection<string>? Ids { get; init; }
+
     /// <summary>Only cycles of these jobs, or null for all.</summary>
     public IReadOnlyCollection<string>? Jobs { get; init; }
 

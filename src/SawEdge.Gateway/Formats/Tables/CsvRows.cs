@@ -26,6 +26,7 @@ internal sealed class CsvRows : IRowWriter
         _head = head;
         _types = [.. head.Columns.Select(column => column.Type)];
         _isSafe = style.IsSafeForSpreadsheets;
+        _begun = !style.HasHeader;
         _sink = new TextSink(stream, style.IsCompressed);
     }
 

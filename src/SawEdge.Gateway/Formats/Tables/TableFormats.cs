@@ -31,6 +31,9 @@ public sealed record TableStyle
     /// <summary>Whether CSV and JSON lines are compressed (gzip); the others are compressed by themselves.</summary>
     public bool IsCompressed { get; init; }
 
+    /// <summary>Whether CSV begins with the names of the columns; not where rows are added to a file that has them.</summary>
+    public bool HasHeader { get; init; } = true;
+
     /// <summary>
     /// Whether texts that a spreadsheet would run as a formula are made harmless (OWASP, CSV Injection): in CSV and workbooks. Programs that
     /// read the file switch it off, to get each text as it was.
@@ -49,7 +52,9 @@ public static class TableFormats
     {
         TableFormat.Csv => new CsvRows(head, style, stream),
         TableFormat.JsonLines => new JsonLinesRows(head, style, stream),
-        _ => throw new NotImplementedException(),
+        TableFormat.Parquet => new ParquetRows(head, stream),
+        TableFormat.Workbook => new WorkbookRows(head, style, stream),
+        _ => throw new ArgumentOutOfRangeException(nameof(style), style.Format, "There is no such format."),
     };
 
     /// <summary>How a file of a style ends: <c>.csv.gz</c>.</summary>
