@@ -59,6 +59,9 @@ public sealed record GatewayOptions
     /// <summary>What a person set about the load score.</summary>
     public LoadSettings LoadScore { get; init; } = new();
 
+    /// <summary>What is kept of the signals of the past.</summary>
+    public SignalOptions Signals { get; init; } = new();
+
     /// <summary>Where to record every frame as it comes, or null.</summary>
     public string? RecordFolder { get; init; }
 }

@@ -152,6 +152,7 @@ internal sealed class GatewayService : BackgroundService
             sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
         }
 
+        sources.Add(Watch("clearing away old signals", new SampleKeeping(writer, _options.Signals.Keep, _clocks.Machine, _logger).RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)
@@ -249,7 +250,8 @@ internal sealed class GatewayService : BackgroundService
             },
             recording is null ? null : recording.Offer,
             alarms.For(saw.Name),
-            live.Of(saw.Name));
+            live.Of(saw.Name),
+            _options.Signals.Every);
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)

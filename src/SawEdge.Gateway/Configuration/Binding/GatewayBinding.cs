@@ -23,6 +23,7 @@ internal static class GatewayBinding
         var jobs = o.Optional("jobsFile", ValueTypes.Path("jobs.csv"), "The job list, CSV or JSON.");
         var catalogue = o.Optional("catalogueFile", ValueTypes.Path("catalogue.json"), "The plant's own materials and factors (JSON), over the program's. It is read once, at the start.");
         var load = o.Optional("loadScore", LoadScoreBinding.Type, "What is set about the load score.");
+        var signals = o.Optional("signals", SignalBinding.Type, "What is kept of the signals of the past. Left out: every 10 s, for 14 days.");
         var record = o.Optional("recordFolder", ValueTypes.Path("/var/lib/sawedge/recordings"), "Folder in which every frame is recorded as it comes. Left out: nothing is recorded.");
         var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(ConnectionBinding.Device), "Modbus devices, one connection each.");
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
@@ -42,6 +43,7 @@ internal static class GatewayBinding
             JobsFile = FullPath(o, jobs!),
             Catalogue = ReadCatalogue(o, catalogue),
             LoadScore = load.Value ?? new LoadSettings(),
+            Signals = signals.Value ?? new SignalOptions(),
             RecordFolder = FullPath(o, record!),
             ModbusDevices = Values(devices),
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
