@@ -132,7 +132,7 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
                 continue;
             var known = await reader.NamesAsync(kind, cancellation);
             var word = kind.ToString().ToLowerInvariant();
-            throw new CommandException($"No cycle in the history has the {word} {Words.Quoted(unknown)}; {(known.Count == 0 ? $"none has a {word} at all." : Nearest(unknown, known))}");
+            throw new CommandException($"There is no {word} {Words.Quoted(unknown)} in the history; {(known.Count == 0 ? "there is none at all." : Nearest(unknown, known))}");
         }
     }
 
