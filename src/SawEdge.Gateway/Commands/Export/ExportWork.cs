@@ -1,5 +1,5 @@
 using System.Globalization;
-using SawEdge.Core.Cycles;
+using System.Runtime.InteropServices;
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration.Reading;
 using SawEdge.Gateway.Export;
@@ -77,8 +77,16 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
         }
     }
 
-    private async Task<int> ToFileAsync(IRowSource source, ExportQuestion question, TableStyle style, string path, CancellationToken cancellation)
+    private async Task<int> ToFileAsync(IRowSource source, ExportQuestion question, TableStyle style, string path, CancellationToken interrupted)
     {
+        // A terminal that is closed would else leave the draft of the file behind.
+        using var ended = CancellationTokenSource.CreateLinkedTokenSource(interrupted);
+        var cancellation = ended.Token;
+        using var hangUp = PosixSignalRegistration.Create(PosixSignal.SIGHUP, signal =>
+        {
+            signal.Cancel = true;
+            ended.Cancel();
+        });
         try
         {
             var rows = await RunAsync(places.Progress, question, told => ExportRun.ToFileAsync(source, style, path, told, cancellation));
