@@ -34,6 +34,7 @@ public static class ExportSources
             "profiles" => new ProfileSource(reader, head, FilterOf(question)),
             "states" => new StateSource(reader, head, question),
             "alarms" => new AlarmSource(reader, head, question),
+            "signals" => new SignalSource(reader, head, question),
             var other => throw new ExportException($"The table '{other}' cannot be exported: {Words.DidYouMean(other, [.. ExportTables.All.Select(table => table.Name)])}"),
         };
         return question.Units == DisplayUnits.Inch ? new InchSource(source) : source;

@@ -1,4 +1,5 @@
 using SawEdge.Core;
+using SawEdge.Core.Signals;
 using SawEdge.Gateway.Formats.Tables;
 
 namespace SawEdge.Gateway.Export;
@@ -82,6 +83,25 @@ public static partial class ExportTables
             Text("caution", "what to be careful with, a sentence", "where nobody is sent to a machine"),
             Text("cycle_id", "the cycle that raised it", "where none did"),
             Text("verdict", "what a person found behind it: confirmed or rejected", "where nobody has said"),
+        ]);
+
+    /// <summary>Downsampled signals.</summary>
+    public static ExportTable Signals { get; } = new(
+        "signals",
+        "What one signal of a saw did in one interval, over the frames in which its value was good. A signal that had none in the interval has no row.",
+        "by time, then saw, then interval_s, then signal as in the data contract",
+        ExportFilters.Saws,
+        [
+            Time("time", "begin of the interval", "never"),
+            Text("saw", "name of the saw", "never"),
+            Text("signal", $"the signal: {string.Join(", ", SignalSample.Signals.Select(info => info.Name))}", "never"),
+            Text("unit", "unit of mean, min, max and last", "where the signal is a flag"),
+            Number("interval_s", "s", "length of the interval", "never"),
+            Integer("frames", "frames of the interval in which the value was good", "never"),
+            Number("mean", "", "mean of the values, in the row's unit; of a flag the share of the frames in which it was set", "never"),
+            Number("min", "", "the least value, in the row's unit", "never"),
+            Number("max", "", "the greatest value, in the row's unit", "never"),
+            Number("last", "", "the last value, in the row's unit", "never"),
         ]);
 
     private static TableColumn Text(string name, string meaning, string emptyWhen) => new(name, ColumnType.Text, "", meaning, emptyWhen);

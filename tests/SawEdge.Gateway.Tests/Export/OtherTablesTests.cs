@@ -3,6 +3,7 @@ using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Oee;
+using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Export;
 using SawEdge.Gateway.Formats.Tables;
@@ -188,6 +189,53 @@ public sealed class OtherTablesTests
         Assert.Equal("The table alarms cannot be filtered by jobs: it can be by period or saws.", Assert.Throws<ExportException>(() => ExportSources.Open(history.Reader, question with { Jobs = ["J"] })).Message);
     }
 
+    [Theory]
+    [InlineData(1)]
+    [InlineData(5)]
+    [InlineData(2000)]
+    public async Task Signals_AnyBatch_GiveEachFigureOnceWithTheStoredBits(int batchRows)
+    {
+        await using var history = new RunningHistory();
+        var random = new Random(5);
+        List<SawSample> samples = [.. Enumerable.Range(0, 20).Select(i => new SawSample($"saw {i % 3}", Samples.Made(random, 100))).Select((one, i) => one with { Sample = new SignalSample(At(10 * (i / 3)), one.Sample.Every, 100, one.Sample.Figures.ToArray()) })];
+        await history.Writer.SaveSamplesAsync(samples, CancellationToken.None);
+        var question = new ExportQuestion { Table = ExportTables.Signals, From = At(10), To = At(50), Saws = ["saw 1", "saw 2"] };
+
+        var rows = await Exported.RowsAsync(history.Reader, question, batchRows);
+
+        var expected = samples.Where(one => one.Saw != "saw 0" && one.Sample.From >= At(10) && one.Sample.From < At(50))
+            .SelectMany(one => SignalSample.Signals.Select((info, i) => (one.Saw, one.Sample, Info: info, Figures: one.Sample.Figures[i])))
+            .Where(row => row.Figures.Count > 0)
+            .ToList();
+        Assert.Equal(expected.Count, rows.Count);
+        foreach (var (one, row) in expected.Zip(rows))
+        {
+            Assert.Equal((one.Sample.From.ToUnixTimeMilliseconds(), one.Saw, one.Info.Name, one.Info.Unit, 10.0, (long)one.Figures.Count), (row[0].Milliseconds, row[1].Text, row[2].Text, row[3].Text, row[4].Number, row[5].Integer));
+            Same(one.Figures.Mean, row[6]);
+            Same(one.Figures.Least, row[7]);
+            Same(one.Figures.Greatest, row[8]);
+            Same(one.Figures.Last, row[9]);
+        }
+
+        // Each row's own unit decides.
+        var inches = await Exported.RowsAsync(history.Reader, question with { Columns = ["signal", "unit", "mean"], Units = DisplayUnits.Inch }, batchRows);
+        foreach (var (one, row) in expected.Zip(inches))
+        {
+            Assert.Equal(one.Info.Unit switch { "mm" => "in", "kW" => "hp", "m/min" => "ft/min", var other => other }, row[1].Text);
+            Assert.Equal(InchUnit.Of(one.Info.Unit) is { } inch ? inch.Convert(ShortFloat.ToDouble(one.Figures.Mean)) : ShortFloat.ToDouble(one.Figures.Mean), row[2].Number);
+        }
+    }
+
+    [Fact]
+    public async Task Signals_ADamagedSample_IsSaid()
+    {
+        await using var history = new RunningHistory();
+        await history.Writer.SaveSamplesAsync([new SawSample("saw", Samples.Made(new Random(1), 10))], CancellationToken.None);
+        history.Ask("UPDATE signal_samples SET data = x'09'");
+        var problem = await Assert.ThrowsAsync<HistoryException>(() => Exported.RowsAsync(history.Reader, new ExportQuestion { Table = ExportTables.Signals }));
+        Assert.Contains("A stored sample has version 9", problem.Message, StringComparison.Ordinal);
+    }
+
     [Fact]
     public async Task Statements_OfStatesAndAlarms_GoAlongAnIndexWithoutSorting()
     {
@@ -203,7 +251,7 @@ public sealed class OtherTablesTests
     [Fact]
     public void Tables_Columns_NameTheirUnitsAndSayWhenTheyAreEmpty()
     {
-        Assert.Equal(["cycles", "profiles", "states", "alarms"], ExportTables.All.Select(table => table.Name).Take(4));
+        Assert.Equal(["cycles", "profiles", "states", "alarms", "signals"], ExportTables.All.Select(table => table.Name));
         foreach (var column in ExportTables.All.SelectMany(table => table.Columns))
         {
             Assert.Matches("^[a-z][a-z0-9_]*$", column.Name);
