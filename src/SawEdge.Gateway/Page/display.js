@@ -50,7 +50,7 @@ export const display = {
       const mine = ++state.turn;
       state.at = (state.at + step + wanted.length) % wanted.length;
       end(state);
-      marks.forEach((mark, i) => mark.toggleAttribute("aria-current", i === state.at));
+      marks.forEach((mark, i) => i === state.at ? mark.setAttribute("aria-current", "true") : mark.removeAttribute("aria-current"));
       state.left = seconds;
       const name = wanted[state.at];
       try {
