@@ -68,6 +68,7 @@ internal sealed class WriteSession : IDisposable
             _segment = Prepare(StateRows.Upsert, "@saw", "@started_at", "@ended_at", "@state", "@reason", "@job");
             _alarms = new AlarmStatements(Prepare);
             Accounts = new AccountStatements(Prepare);
+            Samples = new SampleStatements(Prepare);
         }
         catch
         {
@@ -81,6 +82,9 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>The commands for what is worked out from other tables.</summary>
     public AccountStatements Accounts { get; }
+
+    /// <summary>The commands for downsampled signals.</summary>
+    public SampleStatements Samples { get; }
 
     /// <summary>Starts a transaction.</summary>
     public void Begin() => _begin.ExecuteNonQuery();
