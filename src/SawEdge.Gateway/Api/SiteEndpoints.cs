@@ -1,9 +1,9 @@
-using System.Reflection;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using SawEdge.Core.Oee;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Api;
 
@@ -40,7 +40,7 @@ internal static class SiteEndpoints
     private static readonly string[] UsualScrap = ["wrong length", "not square", "surface", "wrong material", "material fault"];
 
     /// <summary>The version of the program.</summary>
-    public static string Version { get; } = typeof(SiteEndpoints).Assembly.GetCustomAttribute<AssemblyInformationalVersionAttribute>()?.InformationalVersion.Split('+')[0] ?? "unknown";
+    public static string Version => ProgramVersion.Text;
 
     /// <summary>Maps them.</summary>
     public static void Map(RouteGroupBuilder api, ApiContext context) => api.MapGet("/site", (Delegate)((HttpContext http) => TellAsync(http, context)));

@@ -6,6 +6,7 @@ using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Export;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Hosting;
 using SawEdge.Gateway.Processing;
@@ -96,7 +97,7 @@ internal sealed class ReplayRun : IReplayRun
     }
 
     /// <inheritdoc/>
-    public IAsyncEnumerable<CycleRecord> CyclesAsync(CancellationToken cancellation) => _reader.CyclesAsync(CycleFilter.All, cancellation);
+    public IRowSource Cycles() => ExportSources.Open(_reader, new ExportQuestion { Table = ExportTables.Find("cycles")! });
 
     /// <inheritdoc/>
     public async ValueTask DisposeAsync()

@@ -47,6 +47,9 @@ public sealed record GatewayOptions
     /// <summary>Reports that are written by themselves.</summary>
     public IReadOnlyList<ReportOptions> Reports { get; init; } = [];
 
+    /// <summary>Cycles in files of a day each; names and folders are unique.</summary>
+    public IReadOnlyList<DailyFilesOptions> DailyFiles { get; init; } = [];
+
     /// <summary>Rules, contacts and channels of the alarms.</summary>
     public AlarmOptions Alarms { get; init; } = new();
 

@@ -14,6 +14,9 @@ public static class CsvText
     // What a spreadsheet may take for the beginning of a formula (OWASP, CSV Injection).
     private static readonly SearchValues<char> BeginsFormula = SearchValues.Create("=+-@\t\r\n");
 
+    /// <summary>Whether a spreadsheet may take a text for a formula.</summary>
+    public static bool BeginsLikeFormula(string text) => text.Length > 0 && BeginsFormula.Contains(text[0]);
+
     /// <summary>Writes a text, in double quotes where it needs them.</summary>
     /// <param name="destination">Where to write, UTF-8.</param>
     /// <param name="text">The text.</param>
@@ -38,7 +41,7 @@ public static class CsvText
     /// <inheritdoc cref="Write"/>
     public static void WriteForSpreadsheet(IBufferWriter<byte> destination, string text)
     {
-        var isFormula = text.Length > 0 && BeginsFormula.Contains(text[0]);
+        var isFormula = BeginsLikeFormula(text);
         if (!isFormula && !text.AsSpan().ContainsAny(NeedsQuotesInSpreadsheets))
         {
             Encoding.UTF8.GetBytes(text, destination);

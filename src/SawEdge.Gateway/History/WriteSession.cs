@@ -221,6 +221,12 @@ internal sealed class WriteSession : IDisposable
         return (long)(command.ExecuteScalar() ?? throw new InvalidOperationException($"No row: {command.CommandText}"));
     }
 
+    internal static object? Value(SqliteCommand command, params ReadOnlySpan<object> values)
+    {
+        Bind(command, values);
+        return command.ExecuteScalar();
+    }
+
     private static void Bind(SqliteCommand command, ReadOnlySpan<object> values)
     {
         for (var i = 0; i < values.Length; i++)

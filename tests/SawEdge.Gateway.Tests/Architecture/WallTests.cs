@@ -23,12 +23,13 @@ public sealed class WallTests
         ["Acquisition"] = ["Configuration", "Formats"],
         ["History"] = ["Configuration", "Formats"],
         ["Accounts"] = ["History", "Configuration", "Formats"],
+        ["Export"] = ["Accounts", "History", "Configuration", "Formats"],
         ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
-        ["Forwarding"] = ["Accounts", "History", "Configuration", "Formats"],
+        ["Forwarding"] = ["Export", "Accounts", "History", "Configuration", "Formats"],
         ["Notification"] = ["History", "Configuration", "Formats"],
-        ["Api"] = ["Accounts", "History", "Configuration", "Formats"],
-        ["Hosting"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Api", "Configuration", "Formats"],
-        ["Commands"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Api", "Hosting", "Configuration", "Formats"],
+        ["Api"] = ["Export", "Accounts", "History", "Configuration", "Formats"],
+        ["Hosting"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Configuration", "Formats"],
+        ["Commands"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Hosting", "Configuration", "Formats"],
     };
 
     public static TheoryData<string> RoomNames => [.. Rooms.Keys];

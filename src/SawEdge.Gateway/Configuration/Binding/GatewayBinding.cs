@@ -32,6 +32,7 @@ internal static class GatewayBinding
         var calendar = o.Optional("calendar", CalendarBinding.Type, "Shifts, breaks, holidays and planned stops. Left out: no availability and no OEE.");
         var alarms = o.Optional("alarms", AlarmBinding.Type, "Rules, contacts and channels of the alarms. Left out: the program's own rules hold, and nobody is told.");
         var reports = o.Optional("reports", new ListType<ReportOptions>(ReportBinding.Type), "Reports that the gateway writes by itself, each after its shift, day or week. Left out: none; 'sawedge report' writes one at any time.");
+        var daily = o.Optional("dailyFiles", new ListType<DailyFilesOptions>(DailyFilesBinding.Type), "Cycles in files of a day each, for other systems of the plant. Left out: none; 'sawedge export' writes any table at any time.");
         var http = o.Optional("http", HttpBinding.Type, "Where the page and the API are served. Left out: on this machine alone, at http://127.0.0.1:8080.");
 
         var options = new GatewayOptions
@@ -51,6 +52,7 @@ internal static class GatewayBinding
             TimeZone = zone.Value ?? TimeZoneInfo.Local,
             Units = units,
             Reports = Values(reports),
+            DailyFiles = Values(daily),
             Http = http.Value is { } served ? served.Options : new HttpOptions(),
         };
         if (o.Findings is not { } findings)

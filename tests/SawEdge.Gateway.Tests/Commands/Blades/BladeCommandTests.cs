@@ -195,7 +195,7 @@ public sealed class BladeCommandTests
     {
         { ["blade", "list", "--saw", "nort"], "There is no saw 'nort'; did you mean 'north'?" },
         { ["blade", "change", "nort"], "There is no saw 'nort'; did you mean 'north'?" },
-        { ["blade", "change", "north", "--at", "noon"], "--at 'noon' is no time; write for example \"2026-03-02 14:30\" (local), 2026-03-02T13:30:00Z, or \"20 min ago\"." },
+        { ["blade", "change", "north", "--at", "noon"], "--at 'noon' is no time; write for example \"2026-03-02 14:30\" (local), 2026-03-02T13:30:00Z, \"20 min ago\" or \"yesterday\"." },
         { ["blade", "change", "north", "--at", "2026-03-09 14:00"], "--at '2026-03-09 14:00' has not come yet; enter a blade when it is on the saw." },
         { ["blade", "change", "north", "--blade", " "], "--blade is empty; write the blade's name, or leave the option out to have one made." },
         { ["blade", "change", "north", "--at", "2026-03-05 09:00"], "There is an entry of 2026-03-05 09:00 for north already; change it with 'sawedge blade correct north --at \"2026-03-05 09:00\" ...'." },
