@@ -20,6 +20,9 @@ switch (args.FirstOrDefault())
     case "history":
         await HistoryBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
+    case "signals":
+        await SignalSize.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 14, Console.Out);
+        return 0;
     case "drain":
         await DrainBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
@@ -99,6 +102,7 @@ switch (args.FirstOrDefault())
               recordings             frames a second read from recordings, plain and gzip
               modbus                 polls a second beside libmodbus's own client on the same server
               history                cycles a second to disk beside bare SQLite
+              signals [DAYS]         downsampled signals of 50 saws over 14 days: bytes a saw and day, nanoseconds a frame, reading and clearing away
               drain                  points a second into InfluxDB beside a bare HTTP client
             """);
         return 2;
