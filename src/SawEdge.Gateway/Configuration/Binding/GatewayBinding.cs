@@ -41,6 +41,7 @@ internal static class GatewayBinding
             DataFolder = FullPath(o, dataFolder)!,
             JobsFile = FullPath(o, jobs!),
             Catalogue = ReadCatalogue(o, catalogue),
+            CatalogueFile = FullPath(o, catalogue!),
             LoadScore = load.Value ?? new LoadSettings(),
             RecordFolder = FullPath(o, record!),
             ModbusDevices = Values(devices),
