@@ -5,6 +5,7 @@ using SawEdge.Gateway.Commands.Blades;
 using SawEdge.Gateway.Commands.Demo;
 using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Explain;
+using SawEdge.Gateway.Commands.Export;
 using SawEdge.Gateway.Commands.Tokens;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
@@ -18,6 +19,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     ExplainCommand.Create(),
     AlarmCommand.Create(),
     ReportCommand.Create(),
+    ExportCommand.Create(),
     TokenCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),

@@ -1,5 +1,7 @@
+using System.Globalization;
 using SawEdge.Gateway.Tests.Acquisition.Recordings;
 using SawEdge.Gateway.Tests.History;
+using SawEdge.Gateway.Tests.Processing;
 
 namespace SawEdge.Gateway.Tests;
 
@@ -25,8 +27,11 @@ internal static class TestHost
             case ["alarm", var folder]:
                 await AlarmingProcess.RunAsync(folder);
                 return 0;
+            case ["sample", var folder, var first]:
+                await SamplingProcess.RunAsync(folder, int.Parse(first, CultureInfo.InvariantCulture));
+                return 0;
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER or record FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, sample FOLDER FIRST or record FOLDER (started by the tests)");
                 return 2;
         }
     }

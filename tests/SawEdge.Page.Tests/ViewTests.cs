@@ -21,7 +21,7 @@ public sealed class ViewTests(PageFixture fixture)
         foreach (var view in await Views.AllAsync(fixture))
         {
             await page.GoAsync(view.Route);
-            await page.PictureAsync($"{view.Name}-{size}-{(isDark ? "dark" : "light")}");
+            await page.PictureAsync($"{view.Name}-{size}-{(isDark ? "dark" : "light")}", isWhole: view.Name != "display");
             if (screen == Screen.Phone && await page.TooWideAsync() is { } wide)
                 wrong.Add($"{view.Route} is wider than the screen by {wide}");
             var text = await page.TextAsync();
@@ -36,8 +36,11 @@ public sealed class ViewTests(PageFixture fixture)
     // axe-core computes the contrast of what is painted: both colour schemes have to be looked at.
     [PeerTheory(Chromium.Program, "mosquitto")]
     [InlineData("phone", false)]
+    [InlineData("phone", true)]
     [InlineData("desktop", false)]
     [InlineData("desktop", true)]
+    [InlineData("wall", false)]
+    [InlineData("wall", true)]
     public async Task EveryView_ByTheRulesOfAxeCore_CanBeUsedByEverybody(string size, bool isDark)
     {
         await using var page = await fixture.OpenAsync(Screen.Of(size), isDark);

@@ -41,6 +41,50 @@ public sealed partial class WordsTests(PageFixture fixture)
         Assert.True(wrong.Count == 0, string.Join('\n', wrong));
     }
 
+    [PeerFact(Chromium.Program, "mosquitto")]
+    public async Task Sentences_OfTheGateway_HaveUnitsAsPeopleReadThem()
+    {
+        await using var page = await fixture.OpenAsync(Screen.Desktop);
+        await page.GoAsync("#/bay");
+        var read = await page.Tab.EvaluateAsync<string[]>(
+            "async texts => { const u = await import('/page/units.js'); return texts.map(u.asRead); }",
+            new[] { "It took 8.36 J/mm3, 56 % more, after 5.55 m2.", "30 cm2/min, 4 mm2", "job M2 of steel m3, 12 mm3x, 304, 2 in2" });
+        Assert.Equal(["It took 8.36 J/mm³, 56 % more, after 5.55 m².", "30 cm²/min, 4 mm²", "job M2 of steel m3, 12 mm3x, 304, 2 in²"], read);
+        foreach (var route in new[] { "#/alarms", $"#/cut/{Uri.EscapeDataString((await Views.UnusualCutAsync(fixture)).Id)}" })
+        {
+            await page.GoAsync(route);
+            Assert.DoesNotMatch(@"\d[ \u00a0](J/)?(mm|cm|m)[23]\b", await page.TextAsync());
+        }
+    }
+
+    [PeerFact(Chromium.Program, "mosquitto")]
+    public async Task Durations_OfAColumn_HaveOneForm()
+    {
+        await using var page = await fixture.OpenAsync(Screen.Desktop);
+        await page.GoAsync("#/bay");
+        const string Column = "async values => { const u = await import('/page/units.js'); return values.map(u.durationsLike(values)); }";
+        Assert.Equal(["43.7 s", "0.0 s", "119.9 s", "–"], (await page.Tab.EvaluateAsync<string[]>(Column, new double?[] { 43.7, 0, 119.9, null })).Select(Plain));
+        Assert.Equal(["0:00:44", "0:02:00", "1:01:01", "–"], await page.Tab.EvaluateAsync<string[]>(Column, new double?[] { 43.7, 119.95, 3661.4, null }));
+    }
+
+    // What the first picture needs is asked for at once, not level by level of what imports what.
+    [Fact]
+    public void Index_NamesAllModulesOfTheFirstPicture_AndNoOther()
+    {
+        var needed = new SortedSet<string>(StringComparer.Ordinal) { "app.js" };
+        for (var open = new Queue<string>(needed); open.TryDequeue(out var name);)
+        {
+            foreach (Match import in Import().Matches(Content(name)))
+            {
+                if (needed.Add(import.Groups[1].Value))
+                    open.Enqueue(import.Groups[1].Value);
+            }
+        }
+
+        needed.Remove("app.js");
+        Assert.Equal(needed, Preload().Matches(Content("index.html")).Select(match => match.Groups[1].Value).Order(StringComparer.Ordinal));
+    }
+
     [Fact]
     public void Keys_OfAllModules_HaveWords()
     {
@@ -57,6 +101,12 @@ public sealed partial class WordsTests(PageFixture fixture)
 
     // Squares and cubes are raised on the page, and a number keeps its unit beside it.
     private static string Plain(string text) => text.Replace('²', '2').Replace('³', '3').Replace('\u00a0', ' ');
+
+    [GeneratedRegex(@"^import .*? from ""\./([\w.-]+)"";", RegexOptions.Multiline)]
+    private static partial Regex Import();
+
+    [GeneratedRegex(@"rel=""modulepreload"" href=""/page/([\w.-]+)""")]
+    private static partial Regex Preload();
 
     // Keys that are put together from parts are not found here; those are tried by the views.
     [GeneratedRegex(@"\bt\(""([a-zA-Z][\w.]*)""")]

@@ -121,8 +121,12 @@ public sealed class PlantHistory : IDisposable
         using var database = HistoryDatabase.Open(options.DataFolder);
         var writer = new HistoryWriter(database, new ScaledTimeProvider(TimeProvider.System, 1, End), NullLogger<HistoryWriter>.Instance);
         var writing = writer.RunAsync(CancellationToken.None);
-        await PlayAsync(options, parse.Book, writer);
-        await PeopleRun.EnterAsync(options, new HistoryReader(database), writer, Start, End);
+        if (End > Start)
+        {
+            await PlayAsync(options, parse.Book, writer);
+            await PeopleRun.EnterAsync(options, new HistoryReader(database), writer, Start, End);
+        }
+
         writer.Complete();
         await writing;
     }

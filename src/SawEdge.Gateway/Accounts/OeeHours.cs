@@ -57,7 +57,7 @@ public sealed class OeeHours(OeeService oee, GatewayOptions options, HistoryRead
             return;
         foreach (var saw in options.Saws)
         {
-            if (await reader.OtherAccountHoursAsync(saw.Name, oee.SettingsOf(saw), cancellation) is { } other)
+            if (await reader.OtherAccountHoursAsync(saw.Name, oee.HourSettingsOf(saw), cancellation) is { } other)
                 await writer.ReopenAccountAsync(saw.Name, other, cancellation);
         }
 
@@ -69,6 +69,20 @@ public sealed class OeeHours(OeeService oee, GatewayOptions options, HistoryRead
                 await WorkOutAsync(saw, change.Time, cancellation);
             await writer.CloseAccountChangeAsync(change.Saw, cancellation);
         }
+
+        foreach (var saw in options.Saws)
+            await FollowDarkAsync(saw, cancellation);
+    }
+
+    // Of a saw that is not seen nothing changes in the history; that it is not seen must be told all the same.
+    private async Task FollowDarkAsync(SawOptions saw, CancellationToken cancellation)
+    {
+        if (await reader.LastStateAsync(saw.Name, cancellation) is not { } last || await oee.KnownUntilAsync(saw.Name, cancellation) is var known && known <= last.To)
+            return;
+        var told = await reader.AccountHoursEndAsync(saw.Name, cancellation);
+        var dark = new Period(told > last.To ? told.Value : last.To, known);
+        if (!dark.IsEmpty)
+            await WorkOutAsync(saw, dark, cancellation);
     }
 
     private async Task WorkOutAsync(SawOptions saw, Period change, CancellationToken cancellation)
@@ -82,11 +96,28 @@ public sealed class OeeHours(OeeService oee, GatewayOptions options, HistoryRead
             var last = first;
             while (last + 1 < hours.Count && hours[last + 1].Time.To - hours[first].Time.From <= LongestStep)
                 last++;
-            var made = await oee.AccountAsync(saw, new Period(hours[first].Time.From, hours[last].Time.To), cancellation);
-            var figures = hours.Skip(first).Take(last + 1 - first).Select(hour => new AccountHour(saw.Name, hour.Time, SawPieces.PartOf(made, hour.Time), 0)).ToList();
-            await writer.SaveAccountHoursAsync(oee.SettingsOf(saw), figures, cancellation);
+            var time = new Period(hours[first].Time.From, hours[last].Time.To);
+            var made = await oee.AccountAsync(saw, new Period(time.From - OeeService.Moment, time.To), cancellation);
+            await writer.SaveAccountHoursAsync(oee.HourSettingsOf(saw), FiguresOf(saw.Name, made, time, [.. hours.Skip(first).Take(last + 1 - first).Select(hour => hour.Time)]), cancellation);
             first = last + 1;
         }
+    }
+
+    private static List<AccountHour> FiguresOf(string saw, SawAccount made, Period time, IReadOnlyList<Period> hours)
+    {
+        var figures = new List<AccountHour>(hours.Count);
+        var (before, begins) = OeeService.BeginsIn(made, time);
+        var at = 0;
+        foreach (var hour in hours)
+        {
+            var first = at;
+            while (at < begins.Count && begins[at].At < hour.To)
+                at++;
+            figures.Add(new AccountHour(saw, hour, SawPieces.PartOf(made, hour), 0) { Before = before, Begins = [.. begins.Skip(first).Take(at - first)] });
+            before = at > 0 ? begins[at - 1] : before;
+        }
+
+        return figures;
     }
 
     // What changes within a cut or a stop weighs on all of its time, and scrap on earlier parts of its shift: whole shifts are worked out, in whole hours.

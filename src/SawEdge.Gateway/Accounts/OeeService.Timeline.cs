@@ -32,6 +32,9 @@ public sealed record SawTimeline(IReadOnlyList<Shift> Shifts, IReadOnlyList<Time
 /// <content>What one saw did, moment by moment.</content>
 public sealed partial class OeeService
 {
+    // The finest step of the times that leave the process.
+    internal static readonly TimeSpan Moment = TimeSpan.FromMilliseconds(1);
+
     /// <summary>The stops of a saw in the planned time of a period, in order.</summary>
     /// <param name="saw">The saw.</param>
     /// <param name="period">The period.</param>
@@ -70,6 +73,21 @@ public sealed partial class OeeService
             cuts.Add(new TimelineCut(cut.Record, cut.Assessment, scrap.Contains(cut.Record.CycleId)));
         return new SawTimeline(HasCalendar ? Calendar.Calendar.ShiftsIn(period) : [], Lay(StateTimeline.Of(seen, states), account?.Stretches(seen) ?? []), cuts);
     }
+
+    /// <summary>The moments of a period at which a saw began to do something else, or its time to belong elsewhere, and what held when the period began.</summary>
+    /// <param name="made">The account; it covers the period and a moment before it.</param>
+    /// <param name="period">The period.</param>
+    internal static (StateBegin Before, IReadOnlyList<StateBegin> Begins) BeginsIn(SawAccount made, Period period)
+    {
+        var wide = new Period(period.From - Moment, period.To);
+        var laid = Lay(StateTimeline.Of(wide, made.Input.States), made.Account.Stretches(wide));
+
+        // Times that leave the process are whole milliseconds: of what begins within one the last holds.
+        var begins = laid.Skip(1).Select(stretch => BeginOf(stretch, stretch.Time.From)).GroupBy(begin => begin.At).Select(same => same.Last()).ToList();
+        return (BeginOf(laid[0], period.From), begins);
+    }
+
+    private static StateBegin BeginOf(TimelineStretch stretch, DateTimeOffset at) => new(DateTimeOffset.FromUnixTimeMilliseconds(at.ToUnixTimeMilliseconds()), stretch.State, stretch.Reason, stretch.Bucket);
 
     private async Task<Period> SeenAsync(SawOptions saw, Period period, CancellationToken cancellation)
     {

@@ -13,6 +13,9 @@ public sealed partial class OeeService
     /// <summary>How far behind what is stored of a saw may be: so much of the newest time is no sign that it is not seen.</summary>
     public static readonly TimeSpan Lag = TimeSpan.FromMinutes(3);
 
+    // Raised where more is told of an hour than before; 1: its states.
+    private const long HourForm = 1;
+
     private readonly GatewayOptions _options;
     private readonly CalendarOptions? _calendar;
     private readonly HistoryReader _reader;
@@ -53,6 +56,9 @@ public sealed partial class OeeService
 
     /// <summary>Calendar and rules as a number, which differs wherever sums of a saw would.</summary>
     internal long SettingsOf(SawOptions saw) => _settings[saw.HasHandlingBetweenCycles];
+
+    /// <summary>The same with what is told of hours: where more is told, hours that are stored are worked out anew.</summary>
+    internal long HourSettingsOf(SawOptions saw) => unchecked((SettingsOf(saw) * 31) + HourForm);
 
     /// <summary>The figures that are asked for: for each subject in the order of the configuration, its spans in order.</summary>
     /// <param name="question">What is asked for.</param>

@@ -41,6 +41,6 @@ internal static partial class ApiLog
     [LoggerMessage(8042, LogLevel.Error, "API: the event stream broke off; readers begin anew")]
     public static partial void StreamBroken(ILogger logger, Exception problem);
 
-    [LoggerMessage(8043, LogLevel.Warning, "API: a table of cycles broke off: {Reason}")]
-    public static partial void ExportBroken(ILogger logger, string reason);
+    [LoggerMessage(8043, LogLevel.Warning, "API: an export of {Table} broke off: {Reason}")]
+    public static partial void ExportBroken(ILogger logger, string table, string reason);
 }

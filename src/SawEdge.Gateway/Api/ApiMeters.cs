@@ -6,6 +6,7 @@ public sealed class ApiMeters
     private long _requests;
     private long _failed;
     private int _readers;
+    private int _exports;
 
     /// <summary>Requests answered.</summary>
     public long Requests => Interlocked.Read(ref _requests);
@@ -15,6 +16,9 @@ public sealed class ApiMeters
 
     /// <summary>Readers of the event stream that are connected.</summary>
     public int Readers => Volatile.Read(ref _readers);
+
+    /// <summary>Exports that are being sent.</summary>
+    public int Exports => Volatile.Read(ref _exports);
 
     /// <summary>A request was answered.</summary>
     public void Count(int status)
@@ -30,4 +34,10 @@ public sealed class ApiMeters
 
     /// <summary>A reader of the event stream went.</summary>
     public void ReaderWent() => Interlocked.Decrement(ref _readers);
+
+    /// <summary>An export began.</summary>
+    public void ExportBegan() => Interlocked.Increment(ref _exports);
+
+    /// <summary>An export ended, in whatever way.</summary>
+    public void ExportEnded() => Interlocked.Decrement(ref _exports);
 }

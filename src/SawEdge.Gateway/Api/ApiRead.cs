@@ -13,6 +13,7 @@ internal static class ApiRead
         LiveEndpoint.Map(api, context, new LiveHub(context, views));
         LoadTraces.Map(api, context);
         CycleEndpoints.Map(api, context);
+        ExportEndpoints.Map(api, context);
         AlarmReadEndpoints.Map(api, context);
         BladeReadEndpoints.Map(api, context);
         JobEndpoints.Map(api, context);

@@ -7,7 +7,7 @@ using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Api;
 
-/// <summary>Cycles, one cycle, and cycles as a table.</summary>
+/// <summary>Cycles, and one cycle.</summary>
 internal static class CycleEndpoints
 {
     private static readonly string[] Outcomes = [.. Enum.GetValues<CutOutcome>().Select(outcome => outcome.ToName())];
@@ -35,12 +35,6 @@ internal static class CycleEndpoints
                 ? ApiAnswer.Past(detail)
                 : ApiProblem.NotFound($"There is no cycle {QueryReader.Quoted(RouteText.Of(id))} in this gateway's history. A cycle's identity is its saw and the moment it began, as 'saw-20260302T060000000Z'.");
         });
-        api.MapGet("/export/cycles.csv", (HttpRequest request) =>
-        {
-            var query = new QueryReader(request.Query, context);
-            var filter = Filter(query);
-            return query.Problem() ?? (IResult)new CyclesFile(context, filter);
-        });
     }
 
     private static CycleFilter Filter(QueryReader query)
@@ -51,13 +45,15 @@ internal static class CycleEndpoints
             Saws = query.Saws(),
             From = from,
             To = to,
-            Job = query.Text("job"),
-            Material = query.Text("material"),
-            Blade = query.Text("blade"),
-            Outcome = query.OptionalChoice("outcome", Outcomes) is { } outcome ? CutOutcomes.Parse(outcome) : null,
+            Jobs = One(query.Text("job")),
+            Materials = One(query.Text("material")),
+            Blades = One(query.Text("blade")),
+            Outcomes = query.OptionalChoice("outcome", Outcomes) is { } outcome ? [CutOutcomes.Parse(outcome)] : null,
             LeastScore = query.Quantity("minScore", 0, 12),
         };
     }
+
+    private static string[]? One(string? text) => text is null ? null : [text];
 
     private static string Cursor(CyclePlace place) =>
         QueryReader.CursorText(place.StartedAt.ToUnixTimeMilliseconds().ToString(CultureInfo.InvariantCulture), place.Saw, place.Id.ToString(CultureInfo.InvariantCulture));

@@ -61,6 +61,7 @@ internal static class GatewayRoutes
         new("sawedge_http_requests_total", "Requests answered.", true, meters.Requests),
         new("sawedge_http_failures_total", "Requests answered with a status of 500 or more.", true, meters.Failed),
         new("sawedge_http_live_readers", "Readers of the event stream.", false, meters.Readers),
+        new("sawedge_http_exports", "Exports that are being sent.", false, meters.Exports),
     ];
 
     private static string Escaped(string text, bool quotes)

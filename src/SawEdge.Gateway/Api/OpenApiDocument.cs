@@ -7,6 +7,7 @@ using Microsoft.AspNetCore.Http.Metadata;
 using Microsoft.AspNetCore.Routing;
 using SawEdge.Core;
 using SawEdge.Core.Cycles;
+using SawEdge.Gateway.Export;
 
 namespace SawEdge.Gateway.Api;
 
@@ -91,15 +92,21 @@ internal static partial class OpenApiDocument
         };
     }
 
-    private static JsonObject Content(string media, JsonObject schema) => new() { [media] = new JsonObject { ["schema"] = schema } };
+    private static JsonObject Content(string media, JsonObject schema) => new(media.Split(' ').Select(type => KeyValuePair.Create(type, (JsonNode?)new JsonObject { ["schema"] = schema.DeepClone() })));
 
-    private static JsonObject InPath(string name) => new() { ["name"] = name, ["in"] = "path", ["required"] = true, ["schema"] = new JsonObject { ["type"] = name is "number" ? "integer" : "string" } };
+    private static JsonObject InPath(string name)
+    {
+        var schema = new JsonObject { ["type"] = name is "number" ? "integer" : "string" };
+        if (name is "table")
+            schema["enum"] = new JsonArray([.. ExportTables.All.Select(table => (JsonNode)table.Name)]);
+        return new JsonObject { ["name"] = name, ["in"] = "path", ["required"] = true, ["schema"] = schema };
+    }
 
     private static JsonNode InQuery(string written)
     {
         var isRequired = written.EndsWith('!');
         var (words, schema) = OpenApiTable.Parameters[written.TrimEnd('!')];
-        return new JsonObject { ["name"] = written.TrimEnd('!', '*'), ["in"] = "query", ["required"] = isRequired, ["description"] = words, ["schema"] = JsonNode.Parse(schema) };
+        return new JsonObject { ["name"] = written.TrimEnd('!', '*', '~'), ["in"] = "query", ["required"] = isRequired, ["description"] = words, ["schema"] = JsonNode.Parse(schema) };
     }
 
     private static JsonObject Reference(Type type, JsonObject schemas)

@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Api;
 /// <param name="Answer">Type of its answer; null: not told here, or no JSON.</param>
 /// <param name="IsList">Whether the answer is <c>{ items, next }</c> of that type.</param>
 /// <param name="Body">Type of its body; null: it has none.</param>
-/// <param name="Media">Type of the answer's text.</param>
+/// <param name="Media">Type of the answer's text; several with blanks between them.</param>
 internal sealed record OpenApiOperation(string Summary, string Query = "", Type? Answer = null, bool IsList = false, Type? Body = null, string Media = "application/json");
 
 /// <summary>The words of the OpenAPI document: one line an endpoint.</summary>
@@ -47,7 +47,11 @@ internal static class OpenApiTable
         ["GET /blades/{saw}"] = new("A blade of a saw with its wear over the area that it cut, and the changes of blades.", "blade", typeof(BladeDetail)),
         ["POST /blades/changes"] = new("Enter that another blade was put on a saw.", Answer: typeof(BladeChangeView), Body: typeof(BladeChangeBody)),
         ["GET /jobs"] = new("The job list as it was read.", Answer: typeof(JobView), IsList: true),
-        ["GET /export/cycles.csv"] = new("Cycles as CSV (RFC 4180), all columns.", "saw* from to job material blade outcome minScore", Media: "text/csv"),
+        ["GET /export"] = new("The tables that can be exported, with every column: the data dictionary.", Answer: typeof(ExportTableView), IsList: true),
+        ["GET /export/{table}"] = new(
+            "A table of the history as a file, in the order in which it came about. It streams; a connection that breaks off before its end means that the table is not whole. What a table cannot be asked for (GET /export, filters) is refused.",
+            "saw* from~ to~ job* material* blade* outcome* minScore maxScore columns* units format gzip text",
+            Media: "text/csv application/jsonl application/vnd.apache.parquet application/vnd.openxmlformats-officedocument.spreadsheetml.sheet application/gzip"),
         ["GET /audit"] = new("Who changed what, when, and from where; the latest first.", "from to limit cursor", typeof(AuditView), IsList: true),
     };
 
@@ -59,10 +63,22 @@ internal static class OpenApiTable
         ["subject"] = ("What the alarm is about, where it is no saw: a source, destination, channel or gateway.", """{ "type": "string" }"""),
         ["from"] = ("Begin of the period, RFC 3339.", """{ "type": "string", "format": "date-time" }"""),
         ["to"] = ("End of the period, which no longer belongs to it, RFC 3339. At most 400 days after from.", """{ "type": "string", "format": "date-time" }"""),
+        ["from~"] = ("Begin of the period, RFC 3339. Left out: from the beginning.", """{ "type": "string", "format": "date-time" }"""),
+        ["to~"] = ("End of the period, which no longer belongs to it, RFC 3339. Left out: to the end.", """{ "type": "string", "format": "date-time" }"""),
         ["job"] = ("Only this job.", """{ "type": "string" }"""),
         ["material"] = ("Only this material.", """{ "type": "string" }"""),
         ["blade"] = ("This blade.", """{ "type": "string" }"""),
         ["outcome"] = ("Only this outcome.", """{ "type": "string", "enum": ["completed", "trim", "partial", "aborted", "interrupted", "unobserved_start", "unobserved_end"] }"""),
+        ["job*"] = ("Only this job; may stand there several times.", """{ "type": "array", "items": { "type": "string" } }"""),
+        ["material*"] = ("Only this material; may stand there several times.", """{ "type": "array", "items": { "type": "string" } }"""),
+        ["blade*"] = ("Only this blade; may stand there several times.", """{ "type": "array", "items": { "type": "string" } }"""),
+        ["outcome*"] = ("Only this outcome; may stand there several times.", """{ "type": "array", "items": { "type": "string", "enum": ["completed", "trim", "partial", "aborted", "interrupted", "unobserved_start", "unobserved_end"] } }"""),
+        ["maxScore"] = ("Only cycles with at most this load score.", """{ "type": "number", "minimum": 0 }"""),
+        ["columns*"] = ("Only these columns, in this order, by their metric names, with commas between them; may stand there several times. Left out: all.", """{ "type": "array", "items": { "type": "string" } }"""),
+        ["units"] = ("Units of the values and of the columns' names.", """{ "type": "string", "enum": ["metric", "inch"], "default": "metric" }"""),
+        ["format"] = ("How the table is written.", """{ "type": "string", "enum": ["csv", "jsonl", "parquet", "xlsx"], "default": "csv" }"""),
+        ["gzip"] = ("Whether CSV and JSON lines are compressed: a file that ends with .gz.", """{ "type": "boolean", "default": false }"""),
+        ["text"] = ("In CSV and workbooks: 'safe' puts a single quote before texts that a spreadsheet would run as a formula, 'as-is' leaves them.", """{ "type": "string", "enum": ["safe", "as-is"], "default": "safe" }"""),
         ["minScore"] = ("Only cycles with at least this load score.", """{ "type": "number", "minimum": 0 }"""),
         ["order"] = ("The latest or the earliest first.", """{ "type": "string", "enum": ["latest", "earliest"], "default": "latest" }"""),
         ["limit"] = ("Items at most.", """{ "type": "integer", "minimum": 1, "maximum": 500, "default": 100 }"""),

@@ -3,6 +3,7 @@ using System.Globalization;
 using System.Text;
 using Microsoft.AspNetCore.Http;
 using SawEdge.Core.Oee;
+using SawEdge.Gateway.Configuration.Reading;
 using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Api;
@@ -64,6 +65,37 @@ internal sealed class QueryReader(IQueryCollection query, ApiContext context)
         }
 
         return saws.Count == 0 ? null : saws;
+    }
+
+    /// <summary>Texts, the parameter once for each; null where it is left out.</summary>
+    public IReadOnlyList<string>? Texts(string name)
+    {
+        _known.Add(name);
+        var texts = query[name].OfType<string>().Where(text => text.Length > 0).Distinct(StringComparer.Ordinal).ToList();
+        if (texts.Exists(text => text.Length > LongestText))
+            Wrong(name, string.Create(CultureInfo.InvariantCulture, $"is longer than {LongestText} characters"));
+        else if (texts.Exists(text => text.Any(char.IsControl)))
+            Wrong(name, "holds control characters; leave them out");
+        return texts.Count == 0 ? null : texts;
+    }
+
+    /// <summary>Some of some words, the parameter once for each; null where it is left out.</summary>
+    public IReadOnlyList<string>? Choices(string name, params IReadOnlyList<string> words)
+    {
+        var chosen = Texts(name);
+        if (chosen?.FirstOrDefault(text => !words.Contains(text)) is { } unknown)
+            Wrong(name, $"{Quoted(unknown)} is not known here; write one of {string.Join(", ", words)}");
+        return chosen;
+    }
+
+    /// <summary>Some of many names, with commas between them or the parameter once for each; null where it is left out.</summary>
+    public IReadOnlyList<string>? Names(string name, IReadOnlyCollection<string> names)
+    {
+        _known.Add(name);
+        var chosen = query[name].OfType<string>().SelectMany(text => text.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)).ToList();
+        if (chosen.Find(text => !names.Contains(text)) is { } unknown)
+            Wrong(name, $"there is no {Quoted(unknown)} here; {(Words.Nearest(unknown, names) is { } nearest ? $"the nearest is {nearest}" : $"known here: {string.Join(", ", names)}")}");
+        return chosen.Count == 0 ? null : chosen;
     }
 
     /// <summary>A moment, or null where it is left out.</summary>

@@ -24,4 +24,7 @@ public static class ExitCodes
 
     /// <summary>Broken off by the user (128 + the number of the interrupt signal, as shells do).</summary>
     public const int Interrupted = 130;
+
+    /// <summary>Whoever read the output has gone, as <c>head</c> does (128 + the number of the signal that ends other programs then).</summary>
+    public const int ReaderGone = 141;
 }

@@ -1,5 +1,5 @@
-using SawEdge.Core;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Export;
 
 namespace SawEdge.Gateway.Commands;
 
@@ -38,9 +38,8 @@ public interface IReplayRun : IAsyncDisposable
     /// <param name="cancellation">Ends the wait.</param>
     Task CompleteAsync(CancellationToken cancellation);
 
-    /// <summary>The cycles of the history, ordered by start and then by saw; after <see cref="CompleteAsync"/>.</summary>
-    /// <param name="cancellation">Ends the reading.</param>
-    IAsyncEnumerable<CycleRecord> CyclesAsync(CancellationToken cancellation);
+    /// <summary>The table of the cycles of the history, to be read once; after <see cref="CompleteAsync"/>.</summary>
+    IRowSource Cycles();
 }
 
 /// <summary>Starts the live code on an empty history.</summary>

@@ -1,6 +1,6 @@
-using SawEdge.Core;
 using SawEdge.Gateway.Acquisition.Recordings;
-using SawEdge.Gateway.Formats;
+using SawEdge.Gateway.Export;
+using SawEdge.Gateway.Formats.Tables;
 using SawEdge.Gateway.History;
 using Spectre.Console;
 
@@ -37,9 +37,9 @@ internal sealed class Replay(ReplaySettings settings, StartReplay start, TimePro
             begun = true;
 
             var started = time.GetTimestamp();
-            await ReplayProgress.RunAsync(console, time, report => PumpAsync(set, run, report, cancellation));
+            await WorkProgress.RunAsync(console, time, "replay", "frames", report => PumpAsync(set, run, report, cancellation));
             var cyclesFile = Path.Combine(settings.OutFolder, ReplayFolder.CyclesFile);
-            await WriteCyclesAsync(cyclesFile, run.CyclesAsync(cancellation), cancellation);
+            await ExportRun.ToFileAsync(_summary.Count(run.Cycles()), new TableStyle { Format = TableFormat.Csv }, cyclesFile, null, cancellation);
 
             _summary.Write(output, set.Files.Count, time.GetElapsedTime(started), cyclesFile);
             ReplaySummary.WriteProblems(error, _problems);
@@ -64,7 +64,7 @@ internal sealed class Replay(ReplaySettings settings, StartReplay start, TimePro
         }
     }
 
-    private async Task PumpAsync(RecordingSet set, IReplayRun run, Action<ReplayPosition> report, CancellationToken cancellation)
+    private async Task PumpAsync(RecordingSet set, IReplayRun run, Action<WorkPosition> report, CancellationToken cancellation)
     {
         var row = default(RecordedFrame);
         var reported = time.GetTimestamp();
@@ -82,20 +82,11 @@ internal sealed class Replay(ReplaySettings settings, StartReplay start, TimePro
                 {
                     cancellation.ThrowIfCancellationRequested();
                     reported = time.GetTimestamp();
-                    report(new ReplayPosition(set.BytesRead, set.TotalBytes, _summary.Frames));
+                    report(new WorkPosition(set.BytesRead, set.TotalBytes, _summary.Frames));
                 }
             }
         }
 
         await run.CompleteAsync(cancellation);
-    }
-
-    // Under another name first: whoever finds the table finds the whole of it.
-    private async Task WriteCyclesAsync(string file, IAsyncEnumerable<CycleRecord> cycles, CancellationToken cancellation)
-    {
-        var unfinished = file + ".unfinished";
-        await using (var stream = new FileStream(unfinished, new FileStreamOptions { Mode = FileMode.Create, Access = FileAccess.Write, Options = FileOptions.Asynchronous, BufferSize = 0 }))
-            await CyclesCsv.WriteAsync(stream, _summary.Count(cycles), cancellation);
-        File.Move(unfinished, file, overwrite: true);
     }
 }

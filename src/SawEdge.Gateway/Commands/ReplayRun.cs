@@ -6,6 +6,7 @@ using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Export;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Hosting;
 using SawEdge.Gateway.Processing;
@@ -23,12 +24,14 @@ internal sealed class ReplayRun : IReplayRun
 
     private readonly HistoryDatabase _database;
     private readonly HistoryWriter _writer;
+    private readonly HistoryReader _reader;
     private readonly IReadOnlyDictionary<string, SawOptions> _saws;
     private readonly JobBook _jobs;
     private readonly Channel<Batch> _full = Channel.CreateBounded<Batch>(new BoundedChannelOptions(4) { SingleReader = true, SingleWriter = true });
     private readonly Channel<Batch> _empty = Channel.CreateUnbounded<Batch>();
     private readonly LoadSettings _settings;
-    private readonly Dictionary<string, (SawPipeline Pipeline, CutStorage Storage)> _pipelines = new(StringComparer.Ordinal);
+    private readonly TimeSpan? _sampleEvery;
+    private readonly Dictionary<string, (SawPipeline Pipeline, CutStorage Storage, SawSamples? Samples)> _pipelines = new(StringComparer.Ordinal);
     private readonly List<FinishedCut> _finished = [];
     private readonly List<FinishedCycle> _uncommitted = new(CommitSize);
     private readonly Task _writing;
@@ -39,10 +42,12 @@ internal sealed class ReplayRun : IReplayRun
     {
         IReadOnlyList<SawOptions> saws = options?.Saws ?? [];
         _settings = options?.LoadScore ?? new LoadSettings();
+        _sampleEvery = (options?.Signals ?? new SignalOptions()).Every;
         _saws = saws.ToDictionary(saw => saw.Name, StringComparer.Ordinal);
         _jobs = jobs;
         _database = HistoryDatabase.Open(settings.OutFolder);
         _writer = new HistoryWriter(_database, time, NullLogger<HistoryWriter>.Instance);
+        _reader = new HistoryReader(_database);
         for (var i = 0; i < 4; i++)
             _empty.Writer.TryWrite(new Batch());
         _writing = Task.Run(() => _writer.RunAsync(CancellationToken.None));
@@ -92,7 +97,7 @@ internal sealed class ReplayRun : IReplayRun
     }
 
     /// <inheritdoc/>
-    public IAsyncEnumerable<CycleRecord> CyclesAsync(CancellationToken cancellation) => new HistoryReader(_database).CyclesAsync(CycleFilter.All, cancellation);
+    public IRowSource Cycles() => ExportSources.Open(_reader, new ExportQuestion { Table = ExportTables.Find("cycles")! });
 
     /// <inheritdoc/>
     public async ValueTask DisposeAsync()
@@ -144,21 +149,28 @@ internal sealed class ReplayRun : IReplayRun
             await foreach (var batch in _full.Reader.ReadAllAsync())
             {
                 for (var i = 0; i < batch.Count; i++)
-                    Take(batch.Items[i].Saw, batch.Items[i].Frame);
+                    await TakeAsync(batch.Items[i].Saw, batch.Items[i].Frame);
                 batch.Count = 0;
                 await _empty.Writer.WriteAsync(batch);
                 if (_uncommitted.Count >= CommitSize)
                     await CommitAsync();
+                foreach (var (_, _, samples) in _pipelines.Values)
+                {
+                    if (samples?.Waiting >= CommitSize)
+                        await samples.StoreAsync(CancellationToken.None);
+                }
             }
 
-            foreach (var (pipeline, storage) in _pipelines.Values)
+            foreach (var (pipeline, storage, samples) in _pipelines.Values)
             {
                 pipeline.Complete();
                 Collect(pipeline, storage);
+                samples?.Complete();
+                await (samples?.StoreAsync(CancellationToken.None) ?? Task.CompletedTask);
             }
 
             await CommitAsync();
-            foreach (var (pipeline, storage) in _pipelines.Values)
+            foreach (var (pipeline, storage, _) in _pipelines.Values)
                 await _writer.SaveMemoryAsync(pipeline.Saw, MemoryCodec.Encode(pipeline.Save(), 0, storage.SinceCheckpoint), CancellationToken.None);
         }
         catch (Exception e)
@@ -169,17 +181,18 @@ internal sealed class ReplayRun : IReplayRun
         }
     }
 
-    private void Take(string saw, in SignalFrame frame)
+    private ValueTask TakeAsync(string saw, in SignalFrame frame)
     {
         if (!_pipelines.TryGetValue(saw, out var known))
         {
             var options = _saws.GetValueOrDefault(saw);
-            known = (new SawPipeline(options?.Machine ?? new SawMachine { Name = saw }, _jobs, options?.Blade, _settings), new CutStorage(options?.Blade));
+            known = (new SawPipeline(options?.Machine ?? new SawMachine { Name = saw }, _jobs, options?.Blade, _settings), new CutStorage(options?.Blade), _sampleEvery is { } every ? new SawSamples(saw, every, _writer, NullLogger.Instance) : null);
             _pipelines.Add(saw, known);
         }
 
         known.Pipeline.Push(frame);
         Collect(known.Pipeline, known.Storage);
+        return known.Samples?.PushAsync(frame, _reader, CancellationToken.None) ?? ValueTask.CompletedTask;
     }
 
     private void Collect(SawPipeline pipeline, CutStorage storage)

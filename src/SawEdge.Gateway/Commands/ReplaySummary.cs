@@ -1,8 +1,8 @@
 using System.Globalization;
 using System.Runtime.InteropServices;
-using SawEdge.Core;
 using SawEdge.Core.Cycles;
 using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Export;
 
 namespace SawEdge.Gateway.Commands;
 
@@ -28,15 +28,8 @@ internal sealed class ReplaySummary
             _last = time;
     }
 
-    /// <summary>Passes records on and counts them.</summary>
-    public async IAsyncEnumerable<CycleRecord> Count(IAsyncEnumerable<CycleRecord> cycles)
-    {
-        await foreach (var cycle in cycles)
-        {
-            _cycles[cycle.Outcome] = _cycles.GetValueOrDefault(cycle.Outcome) + 1;
-            yield return cycle;
-        }
-    }
+    /// <summary>Passes cycles on and counts them.</summary>
+    public IRowSource Count(IRowSource cycles) => new CountedOutcomes(cycles, _cycles);
 
     public void Write(TextWriter output, int files, TimeSpan took, string cyclesFile)
     {

@@ -1,5 +1,4 @@
 using System.Globalization;
-using SawEdge.Core.Notation;
 
 namespace SawEdge.Gateway.Configuration;
 
@@ -16,12 +15,6 @@ public enum DisplayUnits
 /// <summary>Numbers with their units as people read them.</summary>
 internal static class DisplayText
 {
-    private const double Cm2PerIn2 = Lengths.MmPerInch * Lengths.MmPerInch / 100;
-
-    private static readonly double Cm2PerFt2 = QuantityKind.Area.Unit("ft2")!.Factor;
-
-    private static readonly double KwPerHp = QuantityKind.Power.Unit("hp")!.Factor;
-
     /// <summary>A value brought to the units of a reader.</summary>
     /// <param name="units">The units to print in.</param>
     /// <param name="value">The value in a metric unit.</param>
@@ -32,19 +25,8 @@ internal static class DisplayText
             return Duration(value);
         if (unit == "share")
             return (Number(value * 100), "%");
-        var (number, shown) = units == DisplayUnits.Metric ? (value, unit) : unit switch
-        {
-            "mm" => (value / Lengths.MmPerInch, "in"),
-            "mm/min" => (value / Lengths.MmPerInch, "in/min"),
-            "cm2" => (value / Cm2PerIn2, "in2"),
-            "m2" => (value * 10_000 / Cm2PerFt2, "ft2"),
-            "cm2/min" => (value / Cm2PerIn2, "in2/min"),
-            "cm3/min" => (value * 1000 / Math.Pow(Lengths.MmPerInch, 3), "in3/min"),
-            "m/min" => (value * 1000 / (12 * Lengths.MmPerInch), "ft/min"),
-            "kW" => (value / KwPerHp, "hp"),
-            _ => (value, unit),
-        };
-        return (Number(number), shown);
+        var inch = units == DisplayUnits.Inch ? InchUnit.Of(unit) : null;
+        return inch is null ? (Number(value), unit) : (Number(inch.Convert(value)), inch.Inch);
     }
 
     /// <summary>A value and its unit in one text.</summary>

@@ -12,6 +12,8 @@ public static class FolderChecks
         Writable(findings, "dataFolder", options.DataFolder);
         if (options.RecordFolder is not null)
             Writable(findings, "recordFolder", options.RecordFolder);
+        for (var i = 0; i < options.DailyFiles.Count; i++)
+            Writable(findings, $"dailyFiles[{i}].folder", options.DailyFiles[i].Folder);
         if (options.JobsFile is not null)
             Readable(findings, "jobsFile", options.JobsFile);
         return findings.InOrder(null);

@@ -47,6 +47,9 @@ public sealed record GatewayOptions
     /// <summary>Reports that are written by themselves.</summary>
     public IReadOnlyList<ReportOptions> Reports { get; init; } = [];
 
+    /// <summary>Cycles in files of a day each; names and folders are unique.</summary>
+    public IReadOnlyList<DailyFilesOptions> DailyFiles { get; init; } = [];
+
     /// <summary>Rules, contacts and channels of the alarms.</summary>
     public AlarmOptions Alarms { get; init; } = new();
 
@@ -55,6 +58,9 @@ public sealed record GatewayOptions
 
     /// <summary>What a person set about the load score.</summary>
     public LoadSettings LoadScore { get; init; } = new();
+
+    /// <summary>What is kept of the signals of the past.</summary>
+    public SignalOptions Signals { get; init; } = new();
 
     /// <summary>Where to record every frame as it comes, or null.</summary>
     public string? RecordFolder { get; init; }

@@ -69,7 +69,7 @@ public sealed partial class QuantityKind
     public static QuantityKind CuttingRate { get; } = new("cutting rate", "50 cm2/min", "8 in2/min", [new("cm2/min", 1), new("mm2/min", 0.01), new("in2/min", 6.4516)]);
 
     /// <summary>Time, s.</summary>
-    public static QuantityKind Time { get; } = new("time", "250 ms", "5 s", [new("s", 1), new("ms", 0.001), new("min", 60), new("h", 3600)], ("sec", "s"));
+    public static QuantityKind Time { get; } = new("time", "250 ms", "5 s", [new("s", 1), new("ms", 0.001), new("min", 60), new("h", 3600), new("d", 86_400)], ("sec", "s"), ("day", "d"), ("days", "d"));
 
     /// <summary>Power, kW.</summary>
     public static QuantityKind Power { get; } = new("power", "5.5 kW", "7.5 hp", PowerUnits);

@@ -37,6 +37,9 @@ public sealed record ExportQuestion
     /// <summary>Only cycles with this load score or a smaller one; null: all.</summary>
     public double? GreatestScore { get; init; }
 
+    /// <summary>Only these cycles, by their identities; null: all. State a period too: by that they are found.</summary>
+    public IReadOnlyList<string>? CycleIds { get; init; }
+
     /// <summary>The columns in the order in which they are wanted, by their metric names; null: all.</summary>
     public IReadOnlyList<string>? Columns { get; init; }
 

@@ -31,4 +31,10 @@ internal static partial class ForwardingLog
 
     [LoggerMessage(5009, LogLevel.Information, "The history is read again for '{Destination}'.")]
     public static partial void HistoryRecovered(ILogger logger, string destination);
+
+    [LoggerMessage(5010, LogLevel.Error, "Daily files '{Name}' in {Folder} cannot be written: {Reason} Everything is kept; it is tried again by itself.")]
+    public static partial void FilesStopped(ILogger logger, string name, string folder, string reason);
+
+    [LoggerMessage(5011, LogLevel.Information, "Daily files '{Name}' in {Folder} are written again.")]
+    public static partial void FilesGoOn(ILogger logger, string name, string folder);
 }

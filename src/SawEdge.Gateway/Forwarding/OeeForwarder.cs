@@ -6,20 +6,23 @@ using SawEdge.Gateway.History;
 namespace SawEdge.Gateway.Forwarding;
 
 /// <summary>
-/// Brings the figures of the hours to one InfluxDB destination, and each again when it comes out differently. It has a cursor of its own, over
-/// the numbers of the hours as they changed last, so whatever happens an hour is sent as it is in the end.
+/// Brings what is known of the hours to one InfluxDB destination (figures, states, stops by reason), and each point again when it comes out
+/// differently. It has a cursor of its own, over the numbers of the hours as they changed last, so whatever happens an hour is sent as it is in the end.
 /// </summary>
 public sealed class OeeForwarder : IDisposable
 {
     // The running hour changes about once a minute.
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
 
+    // Each has tens of points.
+    private const int MostHours = 500;
+
     private readonly HistoryReader _reader;
     private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly OeePointMapper _points;
+    private readonly HourLines _lines;
     private readonly InfluxSender _sender;
     private readonly DestinationHealth _health;
     private readonly ResiliencePipeline<ServerAnswer> _retry;
@@ -43,7 +46,7 @@ public sealed class OeeForwarder : IDisposable
         _writer = writer;
         _time = time;
         _logger = logger;
-        _points = new OeePointMapper(site, gateway);
+        _lines = new HourLines(site, gateway);
         _sender = new InfluxSender(options, time);
         _batch = options.BatchSize;
         _health = new DestinationHealth(logger, time, Name, options.Url.GetComponents(UriComponents.SchemeAndServer, UriFormat.UriEscaped));
@@ -67,7 +70,7 @@ public sealed class OeeForwarder : IDisposable
         Interlocked.Exchange(ref _cursor, await _history.AskAsync(() => _reader.CursorAsync(Name, cancellation), cancellation));
         while (true)
         {
-            var hours = await _history.AskAsync(() => _reader.AccountHoursAsync(Cursor, _batch, cancellation), cancellation);
+            var hours = await _history.AskAsync(() => _reader.AccountHoursAsync(Cursor, Math.Min(_batch, MostHours), cancellation), cancellation);
             if (hours.Count == 0)
                 await Task.Delay(LookEvery, _time, cancellation);
             else
@@ -80,13 +83,22 @@ public sealed class OeeForwarder : IDisposable
 
     private async Task DeliverAsync(IReadOnlyList<AccountHour> hours, CancellationToken cancellation)
     {
-        var lines = hours.Select(_points.ToLine).ToList();
-        var plan = new DeliveryPlan(lines.Count);
+        var points = hours.SelectMany(_lines.NewOf, (hour, line) => (Hour: hour, Line: line)).ToList();
+        for (var first = 0; first < points.Count; first += _batch)
+            await DeliverAsync(points.GetRange(first, Math.Min(_batch, points.Count - first)), cancellation);
+        foreach (var hour in hours)
+            _lines.Taken(hour);
+        await MoveAsync(hours[^1].Sequence, cancellation);
+    }
+
+    private async Task DeliverAsync(List<(AccountHour Hour, string Line)> points, CancellationToken cancellation)
+    {
+        var plan = new DeliveryPlan(points.Count);
         var refusedAny = false;
         while (plan.TryNext(out var start, out var count))
         {
             _pointsInRequest = count;
-            var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: lines.GetRange(start, count)), cancellation);
+            var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: points.GetRange(start, count).ConvertAll(point => point.Line)), cancellation);
             _health.Answers();
             var verdict = DeliveryRules.Judge(answer.Status, count);
             if (verdict == Verdict.Split)
@@ -95,15 +107,17 @@ public sealed class OeeForwarder : IDisposable
                 continue;
             }
 
-            // It is tried again when the hour changes; nothing is kept of it, since the figures stay in the history.
+            // It is tried again when it changes and after the next start; nothing is kept of it, since all of it stays in the history.
             if (verdict == Verdict.SetAside)
             {
                 refusedAny = true;
-                _health.SetAside($"the figures of {hours[start].Saw} from {hours[start].Hour.From:u}", answer.Message);
+                _health.SetAside($"a point of {points[start].Hour.Saw} from {points[start].Hour.Hour.From:u} on", answer.Message);
             }
 
             plan.Settle();
-            await MoveAsync(hours[plan.Done - 1].Sequence, cancellation);
+
+            // The hour itself may have points that are still to come.
+            await MoveAsync(points[plan.Done - 1].Hour.Sequence - 1, cancellation);
         }
 
         if (!refusedAny)

@@ -27,6 +27,7 @@ internal sealed class AccountStatements(Func<string, string[], SqliteCommand> pr
         """,
         ["@saw", "@begins", "@ends", "@settings", "@data"]);
 
+    private readonly SqliteCommand _hourAsItWas = prepare("SELECT data FROM account_hours WHERE saw = @saw AND begins_at = @begins", ["@saw", "@begins"]);
     private readonly SqliteCommand _take = prepare(
         """
         UPDATE account_changes SET work_from = min(ifnull(work_from, from_at), from_at), work_to = max(ifnull(work_to, to_at), to_at), from_at = NULL, to_at = NULL
@@ -48,10 +49,13 @@ internal sealed class AccountStatements(Func<string, string[], SqliteCommand> pr
     /// <summary>Stores the figures of an hour.</summary>
     public void Store(long settings, AccountHour hour)
     {
-        // An hour in which nothing was planned and nothing made is told only where it was something before.
+        // An hour in which nothing was planned, nothing made and no state began is told only where it was something before.
         var begin = hour.Hour.From.ToUnixTimeMilliseconds();
-        var isEmpty = hour.Part.Buckets.PlannedBusyTime == TimeSpan.Zero && hour.Part.Buckets[OeeCount.PartsOutside] == 0;
-        WriteSession.Run(isEmpty ? _emptyHour : _hour, hour.Saw, begin, hour.Hour.To.ToUnixTimeMilliseconds(), settings, AccountSumsCodec.Encode([hour.Part]));
+        var isEmpty = hour.Part.Buckets.PlannedBusyTime == TimeSpan.Zero && hour.Part.Buckets[OeeCount.PartsOutside] == 0 && hour.Begins.Count == 0;
+        var whole = hour;
+        if (WriteSession.Value(_hourAsItWas, hour.Saw, begin) is byte[] data)
+            whole = hour.After(AccountHourCodec.Decode(hour.Saw, hour.Hour, 0, data));
+        WriteSession.Run(isEmpty ? _emptyHour : _hour, hour.Saw, begin, hour.Hour.To.ToUnixTimeMilliseconds(), settings, AccountHourCodec.Encode(whole));
         WriteSession.Run(_sameHour, hour.Saw, begin, settings);
     }
 

@@ -29,6 +29,14 @@ internal static class AccountSumsCodec
     {
         using var bytes = new MemoryStream(512);
         using var writer = new BinaryWriter(bytes, Encoding.UTF8);
+        Write(writer, parts);
+        writer.Flush();
+        return bytes.ToArray();
+    }
+
+    /// <summary>Writes parts where others follow.</summary>
+    public static void Write(BinaryWriter writer, IReadOnlyList<AccountPart> parts)
+    {
         writer.Write(Version);
         writer.Write7BitEncodedInt(parts.Count);
         foreach (var part in parts)
@@ -38,24 +46,35 @@ internal static class AccountSumsCodec
             foreach (var number in (ReadOnlySpan<long>)[c.Readings, c.Parts, c.Counted, c.Unseen, c.NotCounted, c.Resets, c.Rollovers, c.First, c.Last, c.SeenBefore, c.SeenAfter])
                 Write(writer, number);
         }
-
-        writer.Flush();
-        return bytes.ToArray();
     }
 
     /// <summary>Reads them.</summary>
     /// <exception cref="InvalidDataException">These are no parts of a known version.</exception>
     public static IReadOnlyList<AccountPart> Decode(byte[] data)
     {
+        using var reader = new BinaryReader(new MemoryStream(data), Encoding.UTF8);
+        return Whole(reader, ReadParts);
+    }
+
+    /// <summary>Reads parts behind which others may follow.</summary>
+    /// <exception cref="InvalidDataException">These are no parts of a known version.</exception>
+    public static AccountPart[] ReadParts(BinaryReader reader)
+    {
+        if (reader.ReadByte() != Version)
+            throw new InvalidDataException("These sums are of another version.");
+        var parts = new AccountPart[reader.Read7BitEncodedInt()];
+        for (var i = 0; i < parts.Length; i++)
+            parts[i] = new AccountPart(ReadBuckets(reader), ReadCounter(reader));
+        return parts;
+    }
+
+    /// <summary>Reads, and says that what is there is damaged where it breaks off or cannot be.</summary>
+    /// <exception cref="InvalidDataException">It is damaged.</exception>
+    public static T Whole<T>(BinaryReader reader, Func<BinaryReader, T> read)
+    {
         try
         {
-            using var reader = new BinaryReader(new MemoryStream(data), Encoding.UTF8);
-            if (reader.ReadByte() != Version)
-                throw new InvalidDataException("These sums are of another version.");
-            var parts = new AccountPart[reader.Read7BitEncodedInt()];
-            for (var i = 0; i < parts.Length; i++)
-                parts[i] = new AccountPart(ReadBuckets(reader), ReadCounter(reader));
-            return parts;
+            return read(reader);
         }
         catch (Exception e) when (e is EndOfStreamException or FormatException or OverflowException or ArgumentException)
         {
@@ -119,9 +138,9 @@ internal static class AccountSumsCodec
             numbers[i] = Read(reader);
     }
 
-    private static void Write(BinaryWriter writer, long number) => writer.Write7BitEncodedInt64((number << 1) ^ (number >> 63));
+    internal static void Write(BinaryWriter writer, long number) => writer.Write7BitEncodedInt64((number << 1) ^ (number >> 63));
 
-    private static long Read(BinaryReader reader)
+    internal static long Read(BinaryReader reader)
     {
         var folded = (ulong)reader.Read7BitEncodedInt64();
         return (long)(folded >> 1) ^ -(long)(folded & 1);

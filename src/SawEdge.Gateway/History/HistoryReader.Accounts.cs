@@ -7,13 +7,6 @@ namespace SawEdge.Gateway.History;
 /// <param name="Time">From the first to the last moment of it.</param>
 public sealed record AccountChange(string Saw, Period Time);
 
-/// <summary>The figures of an hour of a saw.</summary>
-/// <param name="Saw">The saw.</param>
-/// <param name="Hour">The hour; of the running one what is past of it.</param>
-/// <param name="Part">The figures.</param>
-/// <param name="Sequence">Rises with each hour that is new or differs from what it was.</param>
-public sealed record AccountHour(string Saw, Period Hour, AccountPart Part, long Sequence);
-
 /// <content>What was worked out from other tables and still holds.</content>
 public sealed partial class HistoryReader
 {
@@ -63,6 +56,11 @@ public sealed partial class HistoryReader
                 ("@settings", settings)).FirstOrDefault(),
             cancellation);
 
+    /// <summary>The end of the last hour of a saw of which figures are stored; null where there is none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<DateTimeOffset?> AccountHoursEndAsync(string saw, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT ends_at FROM account_hours WHERE saw = @saw ORDER BY begins_at DESC LIMIT 1", row => (DateTimeOffset?)Time(row.GetInt64(0)), ("@saw", saw)).FirstOrDefault(), cancellation);
+
     /// <summary>The hours that are new or changed after a number, in that order.</summary>
     /// <param name="after">The last that was dealt with; 0 for the beginning.</param>
     /// <param name="most">Hours at most.</param>
@@ -74,7 +72,7 @@ public sealed partial class HistoryReader
             connection => Rows(
                 connection,
                 "SELECT saw, begins_at, ends_at, data, seq FROM account_hours WHERE seq > @after ORDER BY seq LIMIT @most",
-                row => new AccountHour(row.GetString(0), new Period(Time(row.GetInt64(1)), Time(row.GetInt64(2))), AccountSumsCodec.Decode((byte[])row[3])[0], row.GetInt64(4)),
+                row => AccountHourCodec.Decode(row.GetString(0), new Period(Time(row.GetInt64(1)), Time(row.GetInt64(2))), row.GetInt64(4), (byte[])row[3]),
                 ("@after", after),
                 ("@most", most)),
             cancellation);

@@ -44,6 +44,16 @@ public sealed partial class HistoryReader
             },
             cancellation);
 
+    /// <summary>When the first and the last cycle of all saws started; null where there is none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<(DateTimeOffset First, DateTimeOffset Last)?> CycleStartsAsync(CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(
+                connection,
+                "SELECT (SELECT min(started_at) FROM cycles), (SELECT max(started_at) FROM cycles)",
+                row => row.IsDBNull(0) ? ((DateTimeOffset, DateTimeOffset)?)null : (Time(row.GetInt64(0)), Time(row.GetInt64(1))))[0],
+            cancellation);
+
     /// <summary>The last cycle of each saw that has one.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<IReadOnlyDictionary<string, CycleRecord>> LastCyclesAsync(IEnumerable<string> saws, CancellationToken cancellation = default) =>
@@ -78,7 +88,7 @@ public sealed partial class HistoryReader
     private static List<(CycleRecord Record, long Id)> CyclePage(SqliteConnection connection, CycleFilter filter, bool latestFirst, CyclePlace? after, int most)
     {
         using var command = connection.CreateCommand();
-        var condition = Condition(filter, command);
+        var condition = CycleConditions.All(filter, command);
         var (order, beyond) = latestFirst ? ("DESC", "<") : ("ASC", ">");
         if (after is { } last)
         {

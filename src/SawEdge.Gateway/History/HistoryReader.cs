@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Runtime.CompilerServices;
-using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using SawEdge.Core;
 using SawEdge.Core.Cycles;
@@ -74,7 +73,7 @@ public sealed partial class HistoryReader
             connection =>
             {
                 using var command = connection.CreateCommand();
-                command.CommandText = "SELECT count(*) FROM cycles AS c WHERE " + Condition(filter, command);
+                command.CommandText = "SELECT count(*) FROM cycles AS c WHERE " + CycleConditions.All(filter, command);
                 return (long)command.ExecuteScalar()!;
             },
             cancellation);
@@ -170,36 +169,6 @@ public sealed partial class HistoryReader
                 return new SavedSaw(states.Count == 0 ? null : states[0], frames);
             },
             cancellation);
-
-    private static string Condition(CycleFilter filter, SqliteCommand command)
-    {
-        var parts = new List<string> { "1" };
-        void Add(string part, string name, object value)
-        {
-            parts.Add(part);
-            command.Parameters.AddWithValue(name, value);
-        }
-
-        if (filter.From is { } from)
-            Add("c.started_at >= @from", "@from", from.ToUnixTimeMilliseconds());
-        if (filter.To is { } to)
-            Add("c.started_at < @to", "@to", to.ToUnixTimeMilliseconds());
-        if (filter.Outcome is { } outcome)
-            Add("c.outcome = @outcome", "@outcome", outcome.ToName());
-        if (filter.Job is { } job)
-            Add("c.job = @job", "@job", job);
-        if (filter.Material is { } material)
-            Add("c.material = @material", "@material", material);
-        if (filter.Blade is { } blade)
-            Add("c.blade = @blade", "@blade", blade);
-        if (filter.LeastScore is { } score)
-            Add("c.load_score >= @score", "@score", score);
-        if (filter.Saws is { Count: 1 } one)
-            Add("c.saw = @saw", "@saw", one.First());
-        else if (filter.Saws is { } saws)
-            Add("c.saw IN (SELECT value FROM json_each(@saws))", "@saws", JsonSerializer.Serialize(saws));
-        return string.Join(" AND ", parts);
-    }
 
     private static List<T> Rows<T>(SqliteConnection connection, string sql, Func<SqliteDataReader, T> read, params ReadOnlySpan<(string Name, object Value)> parameters)
     {

@@ -315,6 +315,7 @@ internal static class HistorySchema
         CREATE INDEX cycles_by_job ON cycles(job, started_at);
         """,
         AccountSchema.Sql,
+        SampleSchema.Sql,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>

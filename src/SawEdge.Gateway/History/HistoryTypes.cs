@@ -58,20 +58,26 @@ public sealed record CycleFilter
     /// <summary>Only cycles started before this moment.</summary>
     public DateTimeOffset? To { get; init; }
 
-    /// <summary>Only cycles with this outcome, or null for all.</summary>
-    public CutOutcome? Outcome { get; init; }
+    /// <summary>Only cycles with one of these outcomes, or null for all.</summary>
+    public IReadOnlyCollection<CutOutcome>? Outcomes { get; init; }
 
-    /// <summary>Only cycles of this job, or null for all.</summary>
-    public string? Job { get; init; }
+    /// <summary>Only cycles with these identities, or null for all. The time leads to them, so state one.</summary>
+    public IReadOnlyCollection<string>? Ids { get; init; }
 
-    /// <summary>Only cycles of this material, or null for all.</summary>
-    public string? Material { get; init; }
+    /// <summary>Only cycles of these jobs, or null for all.</summary>
+    public IReadOnlyCollection<string>? Jobs { get; init; }
 
-    /// <summary>Only cycles with this blade, or null for all.</summary>
-    public string? Blade { get; init; }
+    /// <summary>Only cycles of these materials, or null for all.</summary>
+    public IReadOnlyCollection<string>? Materials { get; init; }
+
+    /// <summary>Only cycles with these blades, or null for all.</summary>
+    public IReadOnlyCollection<string>? Blades { get; init; }
 
     /// <summary>Only cycles with this load score or a greater one, or null for all.</summary>
     public double? LeastScore { get; init; }
+
+    /// <summary>Only cycles with this load score or a smaller one, or null for all.</summary>
+    public double? GreatestScore { get; init; }
 }
 
 /// <summary>A place in the order of cycles: by start, then saw, then row.</summary>
@@ -79,6 +85,12 @@ public sealed record CycleFilter
 /// <param name="Saw">Its saw.</param>
 /// <param name="Id">Its row.</param>
 public readonly record struct CyclePlace(DateTimeOffset StartedAt, string Saw, long Id);
+
+/// <summary>A place in the order in which cycles are exported: by start, then saw, then identity, which a replay gives again.</summary>
+/// <param name="StartedAt">Start of the cycle there, ms since 1970.</param>
+/// <param name="Saw">Its saw.</param>
+/// <param name="CycleId">Its identity.</param>
+internal readonly record struct CycleKey(long StartedAt, string Saw, string CycleId);
 
 /// <summary>The kinds of rows that the journal names.</summary>
 public static class JournalKinds

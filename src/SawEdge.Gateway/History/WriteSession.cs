@@ -68,6 +68,7 @@ internal sealed class WriteSession : IDisposable
             _segment = Prepare(StateRows.Upsert, "@saw", "@started_at", "@ended_at", "@state", "@reason", "@job");
             _alarms = new AlarmStatements(Prepare);
             Accounts = new AccountStatements(Prepare);
+            Samples = new SampleStatements(Prepare);
         }
         catch
         {
@@ -81,6 +82,9 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>The commands for what is worked out from other tables.</summary>
     public AccountStatements Accounts { get; }
+
+    /// <summary>The commands for downsampled signals.</summary>
+    public SampleStatements Samples { get; }
 
     /// <summary>Starts a transaction.</summary>
     public void Begin() => _begin.ExecuteNonQuery();
@@ -215,6 +219,12 @@ internal sealed class WriteSession : IDisposable
     {
         Bind(command, values);
         return (long)(command.ExecuteScalar() ?? throw new InvalidOperationException($"No row: {command.CommandText}"));
+    }
+
+    internal static object? Value(SqliteCommand command, params ReadOnlySpan<object> values)
+    {
+        Bind(command, values);
+        return command.ExecuteScalar();
     }
 
     private static void Bind(SqliteCommand command, ReadOnlySpan<object> values)

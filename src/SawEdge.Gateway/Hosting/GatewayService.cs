@@ -11,6 +11,7 @@ using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Forwarding;
+using SawEdge.Gateway.Forwarding.DailyFiles;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing;
@@ -114,7 +115,7 @@ internal sealed class GatewayService : BackgroundService
             new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var oee = new OeeWatch(_options, reader, _clocks.Machine, _logger);
+        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),
@@ -126,6 +127,7 @@ internal sealed class GatewayService : BackgroundService
         var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
         var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
+        var daily = _options.DailyFiles.Select(files => new DailyFilesLoop(files, _options.TimeZone, reader, writer, live.AreSettled, _clocks.Machine, _clocks.Wall, _loggers.CreateLogger<DailyFilesLoop>())).ToList();
         var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
@@ -137,6 +139,7 @@ internal sealed class GatewayService : BackgroundService
         var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
         var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
         forward.AddRange(oeeForwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)));
+        forward.AddRange(daily.Select(files => Watch($"daily files {files.Name}", files.RunAsync(stopForwarding.Token), stopSources)));
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
         var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
@@ -149,6 +152,7 @@ internal sealed class GatewayService : BackgroundService
             sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
         }
 
+        sources.Add(Watch("clearing away old signals", new SampleKeeping(writer, _options.Signals.Keep, _clocks.Machine, _logger).RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)
@@ -162,7 +166,7 @@ internal sealed class GatewayService : BackgroundService
         recording?.Complete();
         await record;
         if (stored)
-            await DeliverLastAsync([.. forwarders.Select(forwarder => (forwarder.Name, (Func<long>)(() => forwarder.Cursor))), .. channels.Select(channel => (channel.Name, (Func<long>)(() => channel.Cursor)))], writer);
+            await DeliverLastAsync([.. forwarders.Select(forwarder => (forwarder.Name, (Func<long>)(() => forwarder.Cursor))), .. channels.Select(channel => (channel.Name, (Func<long>)(() => channel.Cursor))), .. daily.Select(files => (files.Name, (Func<long>)(() => files.Cursor)))], writer);
         await stopForwarding.CancelAsync();
         await Task.WhenAll(forward);
         foreach (var channel in channels)
@@ -246,7 +250,8 @@ internal sealed class GatewayService : BackgroundService
             },
             recording is null ? null : recording.Offer,
             alarms.For(saw.Name),
-            live.Of(saw.Name));
+            live.Of(saw.Name),
+            _options.Signals.Every);
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)

@@ -40,4 +40,7 @@ internal static partial class HostingLog
 
     [LoggerMessage(3511, LogLevel.Warning, "OEE for the alarms cannot be worked out at the moment: {Reason}")]
     public static partial void OeeUnread(ILogger logger, string reason);
+
+    [LoggerMessage(3512, LogLevel.Warning, "old signals cannot be cleared away at the moment: {Reason}")]
+    public static partial void SamplesNotCleared(ILogger logger, string reason);
 }

@@ -1,5 +1,6 @@
 using SawEdge.Core;
 using SawEdge.Core.Blades;
+using SawEdge.Core.Oee;
 using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Processing;
 
@@ -17,6 +18,9 @@ internal sealed class LiveSaws(IEnumerable<string> saws, TimeProvider machine) :
 
     /// <inheritdoc/>
     public SawMoment Read(string saw) => _saws[saw].Read();
+
+    /// <summary>Whether no saw is at work on something that it began before a moment. One that is silent does nothing: what it began is stored as soon as it speaks again.</summary>
+    public bool AreSettled(DateTimeOffset moment) => _saws.Values.Select(saw => saw.Read()).All(now => now.State != TimelineState.Executing || now.StateSince is not { } since || since >= moment || now.CutStartedAt >= moment || machine.GetUtcNow() - now.ReceivedAt > now.Holds);
 
     /// <inheritdoc/>
     public IReadOnlyList<BladeAccount> Blades(string saw) => _saws[saw].Blades;

@@ -3,6 +3,7 @@ using System.Globalization;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Oee;
+using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Processing.Alarms;
@@ -15,13 +16,9 @@ internal sealed class OeeWatch
     /// <summary>Planned and seen time below which figures say nothing yet. Common practice, no source.</summary>
     private static readonly TimeSpan LeastPlanned = TimeSpan.FromMinutes(30);
 
-    /// <summary>How far behind what is stored of a saw may be: so much of the newest time is no sign that it is not seen.</summary>
-    private static readonly TimeSpan Lag = TimeSpan.FromMinutes(3);
-
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(30);
 
-    private readonly CalendarOptions? _calendar;
-    private readonly HistoryReader _reader;
+    private readonly OeeService _oee;
     private readonly TimeProvider _machine;
     private readonly ILogger _logger;
     private readonly (SawOptions Saw, TimeSpan? Over)[] _wanted;
@@ -30,13 +27,12 @@ internal sealed class OeeWatch
 
     /// <summary>Prepares the watch.</summary>
     /// <param name="options">The configuration.</param>
-    /// <param name="reader">The history.</param>
+    /// <param name="oee">The figures, as the API tells them.</param>
     /// <param name="machine">The machine clock.</param>
     /// <param name="logger">Where it speaks.</param>
-    public OeeWatch(GatewayOptions options, HistoryReader reader, TimeProvider machine, ILogger logger)
+    public OeeWatch(GatewayOptions options, OeeService oee, TimeProvider machine, ILogger logger)
     {
-        _calendar = options.Calendar;
-        _reader = reader;
+        _oee = oee;
         _machine = machine;
         _logger = logger;
         var pairs = options.Alarms.Rules.Where(rule => rule.Variable.Topic == AlarmTopic.Oee)
@@ -62,12 +58,12 @@ internal sealed class OeeWatch
     /// <summary>Works the figures out once.</summary>
     public async Task LookAsync(CancellationToken cancellation)
     {
-        if (_calendar is null)
+        if (!_oee.HasCalendar)
             return;
         try
         {
             foreach (var (saw, over) in _wanted)
-                _looks[(saw.Name, over)] = await LookAsync(_calendar, saw, over, cancellation);
+                _looks[(saw.Name, over)] = await LookAsync(saw, over, cancellation);
             _inTrouble = false;
         }
         catch (HistoryException e) when (e is not HistoryCorruptException)
@@ -91,23 +87,20 @@ internal sealed class OeeWatch
         _ => throw new ArgumentException($"There is no figure '{variable}'.", nameof(variable)),
     };
 
-    private async Task<Look> LookAsync(CalendarOptions calendar, SawOptions saw, TimeSpan? over, CancellationToken cancellation)
+    private async Task<Look> LookAsync(SawOptions saw, TimeSpan? over, CancellationToken cancellation)
     {
-        var now = _machine.GetUtcNow();
-        var last = await _reader.LastStateAsync(saw.Name, cancellation);
-        var shift = over is null ? calendar.Calendar.ShiftAt(now) : null;
+        var now = _oee.Now;
+        var calendar = _oee.Calendar.Calendar;
+        var shift = over is null ? calendar.ShiftAt(now) : null;
         if (over is null && shift is null)
             return default;
 
-        var to = last is not null && last.To > now - Lag ? last.To < now ? last.To : now : now - Lag;
-        var from = over is { } span ? now - span : shift!.Time.From;
-        if (to <= from)
+        var period = new Period(over is { } span ? now - span : shift!.Time.From, now);
+        if (await _oee.FiguresAsync(new OeeQuestion(period, OeeEach.Whole, OeeBy.Saw, [saw.Name]), cancellation) is not [{ Buckets: var buckets }])
             return default;
-        var period = new Period(from, to);
-        var buckets = (await _reader.AccountAsync(saw.Name, calendar, period, saw.HasHandlingBetweenCycles, cancellation)).Buckets(period);
         var words = over is { } hours
             ? string.Create(CultureInfo.InvariantCulture, $"the last {hours.TotalHours:0.##} h")
-            : string.Create(CultureInfo.InvariantCulture, $"shift {shift!.Name} since {TimeZoneInfo.ConvertTime(shift.Time.From, calendar.Calendar.Zone):HH:mm}");
+            : string.Create(CultureInfo.InvariantCulture, $"shift {shift!.Name} since {TimeZoneInfo.ConvertTime(shift.Time.From, calendar.Zone):HH:mm}");
         return new Look(buckets.Figures, buckets.PlannedBusyTime >= LeastPlanned, buckets.Observed >= LeastPlanned, words);
     }
 

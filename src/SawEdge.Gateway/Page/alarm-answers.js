@@ -1,6 +1,7 @@
 // What a person can answer to an alarm: which answers its state allows, the words that are asked for, and sending it.
 import { post } from "./api.js";
-import { el, say } from "./dom.js";
+import { el, once, say } from "./dom.js";
+import { FieldError, askForm, field } from "./form-dialog.js";
 import { isOpenAlarm, noteAlarm } from "./live.js";
 import { gatewayNow, may } from "./site.js";
 import { t } from "./text.js";
@@ -34,12 +35,7 @@ export function answerButtons(alarm, { only, onDone, onProblem }) {
     "data-answer": answer,
     text: t(`alarm.${answer}`),
     on: {
-      click: async event => {
-        // Not "disabled": that would take the focus from whoever works with the keyboard.
-        const button = event.currentTarget;
-        if (button.getAttribute("aria-disabled") === "true")
-          return;
-        button.setAttribute("aria-disabled", "true");
+      click: event => once(event.currentTarget, async () => {
         try {
           const changed = await give(alarm, answer);
           if (changed !== null)
@@ -47,10 +43,8 @@ export function answerButtons(alarm, { only, onDone, onProblem }) {
         } catch (error) {
           onProblem?.(error.message);
           say(error.message, true);
-        } finally {
-          button.removeAttribute("aria-disabled");
         }
-      },
+      }),
     },
   }));
 }
@@ -69,45 +63,23 @@ async function send(alarm, answer, body) {
 }
 
 function ask(alarm, answer) {
-  return new Promise(resolve => {
-    const isNeeded = answer === "shelve" || answer === "comment";
-    const note = el("textarea", { id: "answer-note", maxlength: 500, "aria-describedby": "answer-problem" });
-    const problem = el("p.problem", { id: "answer-problem", role: "alert" });
-    const until = el("select", { id: "answer-until" }, UNTIL_H.map(hours => el("option", { value: hours, selected: hours === 8, text: t(`alarm.until.${hours}`) })));
-    let done = null;
-    const submit = async event => {
-      event.preventDefault();
-      note.setAttribute("aria-invalid", "false");
-      problem.textContent = "";
-      if (isNeeded && note.value.trim() === "") {
-        note.setAttribute("aria-invalid", "true");
-        problem.textContent = t("alarm.needed");
-        note.focus();
-        return;
-      }
-      const body = { note: note.value.trim() };
-      if (answer === "shelve")
-        body.until = new Date(gatewayNow() + Number(until.value) * 3_600_000).toISOString();
-      try {
-        done = await send(alarm, answer, body);
-        dialog.close();
-      } catch (error) {
-        problem.textContent = error.message;
-      }
-    };
-    const dialog = el("dialog", { "aria-labelledby": "answer-title" },
-      el("form", { on: { submit } },
-        el("h2", { id: "answer-title", text: t(`alarm.ask.${answer}`, { number: alarm.number }) }),
-        el("p", { text: alarm.text }),
-        el("p.muted", { text: t(`alarm.help.${answer}`) }),
-        answer === "shelve" && el("div.field", {}, el("label", { for: "answer-until", text: t("alarm.until") }), until),
-        el("div.field", {}, el("label", { for: "answer-note", text: t(answer === "shelve" ? "alarm.reason" : isNeeded ? "alarm.remark" : "alarm.remarkOptional") }), note, problem),
-        el("div.row.row-end", {},
-          el("button.button.quiet", { type: "button", text: t("alarm.cancel"), on: { click: () => dialog.close() } }),
-          el("button.button.main", { type: "submit", text: t("alarm.send") }))));
-    dialog.addEventListener("close", () => { dialog.remove(); resolve(done); });
-    document.body.append(dialog);
-    dialog.showModal();
-    note.focus();
+  const isNeeded = answer === "shelve" || answer === "comment";
+  const note = el("textarea", { id: "answer-note", maxlength: 500, autofocus: true });
+  const until = el("select", { id: "answer-until" }, UNTIL_H.map(hours => el("option", { value: hours, selected: hours === 8, text: t(`alarm.until.${hours}`) })));
+  return askForm({
+    title: t(`alarm.ask.${answer}`, { number: alarm.number }),
+    body: [
+      el("p", { text: alarm.text }),
+      el("p.muted", { text: t(`alarm.help.${answer}`) }),
+      answer === "shelve" && field("until", t("alarm.until"), until),
+      field("note", t(answer === "shelve" ? "alarm.reason" : isNeeded ? "alarm.remark" : "alarm.remarkOptional"), note),
+    ],
+    send: t("alarm.send"),
+    submit() {
+      const words = note.value.trim();
+      if (isNeeded && words === "")
+        throw new FieldError({ note: [t("alarm.needed")] });
+      return send(alarm, answer, answer === "shelve" ? { note: words, until: new Date(gatewayNow() + Number(until.value) * 3_600_000).toISOString() } : { note: words });
+    },
   });
 }

@@ -1,7 +1,7 @@
 // Alarms that were, a page after the other, newest first.
 import { get } from "./api.js";
 import { severitySign, subjectOf } from "./alarm-card.js";
-import { el, put } from "./dom.js";
+import { el, once, put } from "./dom.js";
 import { t, word } from "./text.js";
 import { age, dayClock } from "./units.js";
 
@@ -16,7 +16,6 @@ export async function drawHistory(place, saw, signal) {
       body));
   let cursor = null;
   const load = async () => {
-    more.disabled = true;
     problem.textContent = "";
     try {
       const page = await get("/alarms", { saw, limit: 50, cursor }, signal);
@@ -30,9 +29,8 @@ export async function drawHistory(place, saw, signal) {
       if (error.name !== "AbortError")
         problem.textContent = error.message;
     }
-    more.disabled = false;
   };
-  more.addEventListener("click", load);
+  more.addEventListener("click", () => once(more, load));
   put(place, el("p.loading", { text: t("shell.loading") }));
   await load();
   if (signal.aborted)

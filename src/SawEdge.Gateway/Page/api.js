@@ -6,6 +6,7 @@ const PREFIX = "/api/v1";
 const TOKEN = "sawedge.token";
 let ask = null;
 let asking = null;
+let isDeclined = false;
 
 /** What the gateway answered instead of what was asked for, in words. */
 export class ApiError extends Error {
@@ -24,6 +25,9 @@ export class ApiError extends Error {
 
 /** Sets who is asked for a token: a function that gives a token or null. */
 export function onTokenNeeded(handler) { ask = handler; }
+
+/** Who would not give a token is left in peace until he goes elsewhere or tries again: what runs by itself asks him no more. */
+export function askAgain() { isDeclined = false; }
 
 /** Whether a token is kept. */
 export const hasToken = () => sessionStorage.getItem(TOKEN) !== null;
@@ -149,14 +153,17 @@ async function send(method, path, query, body, signal, more) {
     }
     if (answer.ok)
       return answer;
-    if (answer.status === 401 && ask !== null) {
+    if (answer.status === 401 && ask !== null && !(isDeclined && method === "GET")) {
       // Many requests fail at once; the person is asked once, and not at all where another request has brought the token meanwhile.
       if (sessionStorage.getItem(TOKEN) === token) {
         asking ??= ask(token !== null).finally(() => { asking = null; });
         setToken(await asking);
+        isDeclined = !hasToken();
       }
-      if (hasToken())
+      if (hasToken()) {
+        answer.body?.cancel().catch(() => { /* it is gone already */ });
         continue;
+      }
     }
     throw new ApiError(answer.status, await answer.json().catch(() => null));
   }
@@ -178,7 +185,7 @@ function sentence(status, problem) {
   if (status === 0)
     return t("error.noAnswer");
   // The detail says already what is wrong with each parameter.
-  return problem?.detail || problem?.title || `The gateway answered with status ${status}.`;
+  return problem?.detail || problem?.title || t("error.status", { status });
 }
 
 // The gateway lists {parameter, detail}.

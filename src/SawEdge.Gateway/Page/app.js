@@ -1,5 +1,5 @@
 // The page: finds the view of the address, puts it in place, and keeps head, banner and the spoken words right.
-import { get, onTokenNeeded, setToken } from "./api.js";
+import { askAgain, get, onTokenNeeded, setToken } from "./api.js";
 import { definePatterns } from "./buckets.js";
 import { display } from "./display.js";
 import { el, put, say } from "./dom.js";
@@ -20,6 +20,10 @@ await begin();
 
 async function begin() {
   takeTokenFromAddress();
+  // The view comes on its way while words and site are asked for; what goes wrong with it is told where it is shown.
+  const { name } = route();
+  if (hasView(name))
+    loadView(name).catch(() => { /* asked for again in show() */ });
   try {
     await loadText();
   } catch (error) {
@@ -40,7 +44,7 @@ async function begin() {
   keepClock();
   // What is written into the texts (quantities, times) is drawn anew; charts do it by themselves.
   document.addEventListener("unitschange", () => show(false));
-  addEventListener("hashchange", () => { takeTokenFromAddress(); show(true); });
+  addEventListener("hashchange", () => { askAgain(); takeTokenFromAddress(); show(true); });
   await show(false);
 }
 
@@ -54,7 +58,7 @@ async function loadSite() {
         put(main, el("section.view", {}, el("div.empty", {},
           el("h1", { text: t("shell.noSite") }),
           el("p", { text: error.message }),
-          el("button.button.main", { type: "button", text: t("shell.again"), on: { click: resolve } }))));
+          el("button.button.main", { type: "button", text: t("shell.again"), on: { click: () => { askAgain(); resolve(); } } }))));
         if (!error.status || error.status >= 500)
           setTimeout(resolve, 5000);
       });

@@ -43,24 +43,49 @@ export function bladeStrip({ areaM2, wear }, place) {
 const tile = (id, path, name) => svg("pattern", { id, width: 16, height: 30, patternUnits: "userSpaceOnUse" },
   svg(`rect.${name}-body`, { y: 4, width: 16, height: 8.5 }), svg(`path.${name}`, { d: path }));
 
-// How it goes on, as points of a line: from where the blade is to where it is dull.
-function forecastLine({ wear, line }) {
-  if (wear?.areaLeftM2 === 0)
+/**
+ * How it goes on, as points of a line: from where the blade is to where it meets the limit, and no further; or, where that is far off,
+ * to the edge of what is drawn.
+ */
+export function forecastLine({ wear, line }) {
+  if (!wear || wear.areaLeftM2 === 0)
     return [];
-  if (line?.length)
-    return line.map(pair);
-  return wear && Number.isFinite(wear.areaLeftM2) ? [[wear.areaM2, wear.rise], [wear.areaM2 + wear.areaLeftM2, wear.dullRise]] : [];
+  const way = line?.length ? line.map(pair) : Number.isFinite(wear.areaLeftM2) ? [[wear.areaM2, wear.rise], [wear.areaM2 + wear.areaLeftM2, wear.dullRise]] : [];
+  const found = way.slice(0, 1);
+  for (let i = 1; i < way.length; i++) {
+    const [from, to] = [way[i - 1], way[i]];
+    const share = Math.min(shareUpTo(reach(wear), from[0], to[0]), shareUpTo(wear.dullRise, from[1], to[1]));
+    found.push([from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])]);
+    if (share < 1)
+      break;
+  }
+  return found;
 }
+
+const shareUpTo = (limit, from, to) => to > limit && to > from ? Math.max(0, (limit - from) / (to - from)) : 1;
+
+// Whether the limit is met within what is drawn.
+const meetsLimit = wear => wear?.areaLeftM2 > 0 && wear.areaM2 + wear.areaLeftM2 <= reach(wear);
 
 const hasInterval = wear => wear?.areaLeftM2 > 0 && Number.isFinite(wear.lowM2);
 
 const pair = point => Array.isArray(point) ? point : [point.areaM2, point.rise];
 
+// What is left, in cuts like those that are made now; in area where no cut tells.
+// Without an upper end only the least is told, as beside the blade's name.
+function endWords(wear) {
+  const perM2 = Number.isFinite(wear.cutsLeft) && wear.areaLeftM2 > 0 ? wear.cutsLeft / wear.areaLeftM2 : NaN;
+  const amount = areaM2 => Number.isFinite(perM2) ? t("blades.left.cuts", { count: Math.round(areaM2 * perM2) }) : quantity(areaM2, "m2");
+  return isLeastOnly(wear) ? t("blades.left.atLeast", { cuts: amount(wear.lowM2) }) : t("blades.left.about", { cuts: amount(wear.areaLeftM2) });
+}
+
+const isLeastOnly = wear => Number.isFinite(wear.lowM2) && !Number.isFinite(wear.highM2);
+
 /** Draws rise of specific energy against the area cut, with the dull limit and the forecast. */
 export function wearChart(host, life) {
   const { wear } = life;
   const label = wear && Number.isFinite(wear.areaLeftM2)
-    ? t("blades.chart.label", { blade: life.blade ?? "", area: quantity(wear.areaM2, "m2"), rise: percent(wear.rise), dull: percent(wear.dullRise), left: quantity(wear.areaLeftM2, "m2") })
+    ? t("blades.chart.label", { blade: life.blade ?? "", area: quantity(wear.areaM2, "m2"), rise: percent(wear.rise), dull: percent(wear.dullRise), left: quantity(wear.areaLeftM2, "m2"), words: endWords(wear) })
     : t("blades.chart.labelOpen", { blade: life.blade ?? "" });
   return chart(host, () => option(life), { label });
 }
@@ -72,9 +97,13 @@ function option(life) {
   const points = (life.points ?? []).map(pair).map(shown);
   const ahead = forecastLine(life).map(shown);
   const base = common();
+  const isOpen = !Number.isFinite(wear?.highM2) || wear.areaM2 + wear.highM2 > reach(wear);
   const interval = hasInterval(wear)
-    ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [wear.highM2 ? wear.areaM2 + wear.highM2 : reach(wear), wear.dullRise]].map(shown)
+    ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [isOpen ? reach(wear) : wear.areaM2 + wear.highM2, wear.dullRise]].map(shown)
     : [];
+  const words = area => ({ show: true, position: "bottom", distance: 14, align: area > reach(wear) * 0.6 ? "right" : "left", color: colour("--ink"), fontWeight: "bold", formatter: endWords(wear) });
+  const ending = meetsLimit(wear) && { value: ahead.at(-1), symbol: "diamond", symbolSize: 13, label: isLeastOnly(wear) ? { show: false } : words(wear.areaM2 + wear.areaLeftM2) };
+  const ends = interval.map((value, i) => i === 1 && isOpen ? { value, symbol: "triangle", symbolSize: [18, 12], symbolRotate: -90 } : i === 0 && isLeastOnly(wear) ? { value, label: words(wear.areaM2 + wear.lowM2) } : value);
   const [ink, copper, accent, soft] = ["--ink", "--copper", "--accent", "--ink-soft"].map(colour);
   return {
     ...base,
@@ -92,8 +121,8 @@ function option(life) {
             { xAxis: wear.areaM2 * area.factor, lineStyle: { color: soft, type: "dotted" }, label: { formatter: t("blades.now"), position: "end", color: soft } }],
         },
       },
-      { name: t("blades.series.forecast"), type: "line", data: ahead, symbol: (value, { dataIndex }) => dataIndex === ahead.length - 1 && Number.isFinite(wear?.areaLeftM2) ? "diamond" : "none", symbolSize: 12, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
-      { name: t("blades.series.interval"), type: "line", data: interval, symbol: "rect", symbolSize: [3, 18], itemStyle: { color: copper }, lineStyle: { color: copper, width: 5, opacity: 0.75 } },
+      { name: t("blades.series.forecast"), type: "line", data: ending ? [...ahead.slice(0, -1), ending] : ahead, symbol: "none", showAllSymbol: true, z: 4, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
+      { name: t("blades.series.interval"), type: "line", data: ends, showAllSymbol: true, symbol: "rect", symbolSize: [3, 18], itemStyle: { color: copper }, lineStyle: { color: copper, width: 5, opacity: 0.75 } },
     ],
   };
 }

@@ -2,7 +2,7 @@
 
 import { el, setVar } from "./dom.js";
 import { t, word, hasText } from "./text.js";
-import { clock, duration, number, percent, quantity, UNKNOWN } from "./units.js";
+import { asRead, clock, duration, number, percent, quantity, UNKNOWN } from "./units.js";
 import { scaleEnd, ticks } from "./cut-geometry.js";
 
 // With fewer accepted cuts what was believed beforehand has the greater say; the same number as in the words of `explain`.
@@ -154,7 +154,7 @@ export function causes(assessment) {
       el("h3", null, word("cause", cause.name), " ", el("span.muted", null, t("cut.cause.weight", { share: percent(cause.weight) }))),
       weight,
       el("dl", null,
-        el("dt", null, t("cut.cause.evidence")), el("dd", null, cause.evidence),
+        el("dt", null, t("cut.cause.evidence")), el("dd", null, asRead(cause.evidence)),
         el("dt", null, t("cut.cause.mayBe")), el("dd", null, cause.mayBe)),
       el("p.note.caution", null, el("strong", null, el("span", { "aria-hidden": "true" }, "⚠ "), t("cut.cause.caution")), " ", cause.caution));
   })));
@@ -173,8 +173,8 @@ export function findings(assessment) {
     return null;
   return sheet("cut.findings",
     found.length > 0 && el("ul.cut-list", null, found.map(finding => el("li", null,
-      el("strong", null, word("finding", finding.kind)), " ", el("span.muted", null, t("cut.finding.at", { time: clock(finding.at, true) })), el("p", null, finding.words)))),
-    doubts.length > 0 && [el("h3", null, t("cut.doubts")), el("ul.cut-list", null, doubts.map(doubt => el("li", null, doubt)))]);
+      el("strong", null, word("finding", finding.kind)), " ", el("span.muted", null, t("cut.finding.at", { time: clock(finding.at, true) })), el("p", null, asRead(finding.words))))),
+    doubts.length > 0 && [el("h3", null, t("cut.doubts")), el("ul.cut-list", null, doubts.map(doubt => el("li", null, asRead(doubt))))]);
 }
 
 /** The other columns of the record. */
@@ -201,9 +201,9 @@ export function record(cycle) {
     el("dl.facts", null, facts.map(([key, text]) => el("div", null, el("dt", null, t(key)), el("dd", null, text)))),
     basis.length > 0 && [el("h3", null, t("cut.basis")), el("dl.cut-basis", null, basis.map(part => {
       const [name, ...rest] = part.split(":");
-      return rest.length ? [el("dt", null, name.trim()), el("dd", null, rest.join(":").trim())] : el("dd", null, part);
+      return rest.length ? [el("dt", null, name.trim()), el("dd", null, asRead(rest.join(":").trim()))] : el("dd", null, asRead(part));
     }))],
-    cycle.notes && [el("h3", null, t("cut.notes")), el("p", null, cycle.notes)],
+    cycle.notes && [el("h3", null, t("cut.notes")), el("p", null, asRead(cycle.notes))],
     el("p.small.muted", null, t("cut.identity", { id: cycle.cycleId })));
   part.classList.add("cut-record");
   return part;

@@ -1,7 +1,8 @@
 // The part of a cut that is scrap: entered by a person, withdrawn by a person; nothing is deleted.
 
 import { del, get, post } from "./api.js";
-import { el, put, say } from "./dom.js";
+import { el, once, put, say, setText } from "./dom.js";
+import { askForm, field } from "./form-dialog.js";
 import { currentSite, may } from "./site.js";
 import { t, word } from "./text.js";
 import { dayClock } from "./units.js";
@@ -31,57 +32,46 @@ export function scrapPart(cycle, signal) {
       return put(body, el("p", null, t("cut.scrap.none")), mayOperate
         ? el("div", null, el("button.button", { type: "button", on: { click: ask } }, t("cut.scrap.enter")))
         : el("p.small.muted", null, t("cut.scrap.role")));
+    const problem = el("p.problem", { role: "alert" });
     return put(body, entries.map(entry => el("div.row", null,
       el("p", null, el("strong", null, t("cut.scrap.is")), " ", entry.reason ? t("cut.scrap.reason", { reason: word("scrapReason", entry.reason) }) : "", " ",
         el("span.muted.small", null, t("cut.scrap.by", { by: entry.enteredBy ?? "", at: dayClock(entry.enteredAt) }))),
-      mayOperate && el("button.button", { type: "button", on: { click: () => withdraw(entry) } }, t("cut.scrap.withdraw")))));
+      mayOperate && el("button.button", { type: "button", on: { click: event => once(event.currentTarget, () => withdraw(entry, problem)) } }, t("cut.scrap.withdraw")))), problem);
   }
 
-  function ask() {
-    const problem = el("p.problem", { role: "alert", hidden: true });
-    const reason = el("input", { id: "scrap-reason", name: "reason", list: "scrap-reasons", autocomplete: "off", maxlength: "100" });
-    const send = el("button.button.main", { type: "submit" }, t("cut.scrap.save"));
-    const dialog = el("dialog", { "aria-labelledby": "scrap-title" },
-      el("form", { on: { submit: event => { event.preventDefault(); enter(reason.value.trim(), dialog, send, problem); } } },
-        el("h2", { id: "scrap-title" }, t("cut.scrap.title")),
-        el("p", null, t("cut.scrap.words", { saw: cycle.saw, job: cycle.job ?? t("cut.noJob") })),
-        el("div.field", null, el("label", { for: "scrap-reason" }, t("cut.scrap.why")), reason,
-          el("datalist", { id: "scrap-reasons" }, currentSite().scrapReasons.map(one => el("option", { value: one })))),
-        problem,
-        el("div.row.row-end", null, el("button.button", { type: "button", on: { click: () => dialog.close() } }, t("cut.scrap.cancel")), send)));
-    dialog.addEventListener("close", () => dialog.remove());
-    part.append(dialog);
-    dialog.showModal();
+  async function ask() {
+    const reason = el("input", { id: "scrap-reason", list: "scrap-reasons", autocomplete: "off", maxlength: "100" });
+    const isEntered = await askForm({
+      title: t("cut.scrap.title"),
+      body: [
+        el("p", t("cut.scrap.words", { saw: cycle.saw, job: cycle.job ?? t("cut.noJob") })),
+        field("reason", t("cut.scrap.why"), reason, { more: el("datalist", { id: "scrap-reasons" }, currentSite().scrapReasons.map(one => el("option", { value: one }))) }),
+      ],
+      send: t("cut.scrap.save"),
+      done: t("cut.scrap.said"),
+      submit: () => post("/scrap", { saw: cycle.saw, cycleId: cycle.cycleId, reason: reason.value.trim() }),
+    });
+    if (isEntered)
+      await loadAgain();
   }
 
-  async function enter(reason, dialog, send, problem) {
-    send.disabled = true;
-    try {
-      await post("/scrap", { saw: cycle.saw, cycleId: cycle.cycleId, reason });
-      dialog.close();
-      say(t("cut.scrap.said"));
-      await load();
-      focusFirst();
-    } catch (error) {
-      problem.hidden = false;
-      problem.textContent = error.message;
-      send.disabled = false;
-    }
-  }
-
-  async function withdraw(entry) {
+  async function withdraw(entry, problem) {
+    setText(problem, "");
     try {
       await del(`/scrap/${encodeURIComponent(entry.id)}`);
       say(t("cut.scrap.withdrawn"));
-      await load();
-      focusFirst();
     } catch (error) {
-      body.append(el("p.problem", { role: "alert" }, error.message));
+      setText(problem, error.message);
+      return;
     }
+    await loadAgain();
   }
 
   // The button that was pressed is gone; the keyboard goes on from the one in its place.
-  const focusFirst = () => body.querySelector("button")?.focus();
+  async function loadAgain() {
+    await load();
+    body.querySelector("button")?.focus();
+  }
 
   load();
   return part;

@@ -7,6 +7,7 @@ import { t } from "./text.js";
 import { clock } from "./units.js";
 import { hasView, loadView } from "./views.js";
 
+const VIEWS = ["bay", "shift", "alarms"];
 const SECONDS = 20;
 const LEAST_SECONDS = 5;
 let running = null;
@@ -22,7 +23,8 @@ export function enterDisplay() {
 
 export const display = {
   async mount(main, params) {
-    const wanted = (params.query.get("views") ?? "bay,shift,alarms").split(",").filter(hasView);
+    const named = (params.query.get("views") ?? "").split(",").filter(hasView);
+    const wanted = named.length > 0 ? named : VIEWS;
     const seconds = Math.max(LEAST_SECONDS, Number(params.query.get("seconds")) || SECONDS);
     const stage = el("section.view.display-stage");
     const marks = wanted.map(name => el("li", { text: t(`nav.${name}`) }));
@@ -48,7 +50,7 @@ export const display = {
       const mine = ++state.turn;
       state.at = (state.at + step + wanted.length) % wanted.length;
       end(state);
-      marks.forEach((mark, i) => mark.toggleAttribute("aria-current", i === state.at));
+      marks.forEach((mark, i) => i === state.at ? mark.setAttribute("aria-current", "true") : mark.removeAttribute("aria-current"));
       state.left = seconds;
       const name = wanted[state.at];
       try {

@@ -38,6 +38,23 @@ export function setVar(node, name, value) {
   node.style.setProperty(name, value);
 }
 
+/**
+ * Does what a button stands for, once at a time. The button is not "disabled" meanwhile: that would take the focus from whoever works
+ * with the keyboard.
+ * @param {Element} button It says that it is busy.
+ * @param {() => Promise} action What it does.
+ */
+export async function once(button, action) {
+  if (button.getAttribute("aria-disabled") === "true")
+    return;
+  button.setAttribute("aria-disabled", "true");
+  try {
+    await action();
+  } finally {
+    button.removeAttribute("aria-disabled");
+  }
+}
+
 /** Speaks a sentence to screen readers; at once where it is urgent. */
 export function say(text, isUrgent = false) {
   const node = document.getElementById(isUrgent ? "say-now" : "say");

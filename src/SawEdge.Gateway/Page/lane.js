@@ -17,7 +17,10 @@ const SIGNS = {
   unknown: "M9 16h4v4H9zM6 9c0-8 12-8 12-1 0 4-5 4-5 6H9c0-5 5-4 5-6 0-2-4-2-4 1z",
 };
 
-/** Makes the lane of a saw: {node, draw(saw, alarms, now), show(isVisible)}. */
+// How often the words of a lane are renewed that is not on the screen, ms.
+const UNSEEN_MS = 5000;
+
+/** Makes the lane of a saw: {node, draw(saw, alarms, now), trace(), show(isVisible), end()}. */
 export function lane(first) {
   const parts = {
     sign: svg("path"),
@@ -49,14 +52,33 @@ export function lane(first) {
     el("dl.lane-facts", {},
       fact("bay.job", parts.job), fact("bay.stock", parts.stock), fact("bay.blade", parts.blade), fact("bay.last", parts.last)),
     el("footer.lane-foot", {}, parts.shift, parts.age));
-  let isVisible = true;
+  // Off the screen the words are kept, for those who hear them, at their own pace; the trace is drawn where it can be seen.
+  let isVisible = false;
   let described = 0;
+  let drawn = -Infinity;
+  let room = null;
+  const trace = () => {
+    if (isVisible && room !== null)
+      drawTrace(parts.canvas, first.name, room, Date.now());
+  };
+  // What stands around it gives the trace its room: a canvas that is not drawn anew at once would be stretched, and its words with it.
+  const sized = new ResizeObserver(([entry]) => {
+    room = entry.contentRect;
+    trace();
+  });
+  sized.observe(parts.canvas);
   return {
     node,
-    show(visible) { isVisible = visible; },
+    trace,
+    show(visible) {
+      isVisible = visible;
+      trace();
+    },
+    end() { sized.disconnect(); },
     draw(saw, alarms, now) {
-      if (!isVisible)
+      if (!isVisible && now - drawn < UNSEEN_MS)
         return;
+      drawn = now;
       const fresh = freshness(saw, now);
       const isKnown = fresh === "fresh" || fresh === "old";
       const isCutting = isKnown && saw.cutShare !== null && saw.cutShare !== undefined;
@@ -71,7 +93,6 @@ export function lane(first) {
       setText(parts.share, isCutting ? percentOf(saw.cutShare) : UNKNOWN);
       setText(parts.shareNote, t(isCutting ? "bay.through" : "bay.noCut"));
       drawLoad(parts, saw, isKnown);
-      drawTrace(parts.canvas, saw.name, now);
       if (now - described > 10_000) {
         described = now;
         parts.canvas.setAttribute("aria-label", t("bay.trace", { load: running(isKnown ? saw.motorLoadKw : null, "kW"), verdict: parts.verdict.textContent }));

@@ -1,6 +1,7 @@
 // What is so right now: every saw and every open alarm, kept by the event stream, and the load of the last minutes as it was
 // seen by this page. Views listen; none of them asks the gateway on its own.
 import { follow, get } from "./api.js";
+import { asRead } from "./units.js";
 
 /** How many minutes of load are kept for drawing. */
 export const TRACE_MINUTES = 6;
@@ -71,7 +72,7 @@ export const isOpenAlarm = alarm => !(alarm.closed ?? (alarm.state === "normal" 
 /** Takes note of an alarm that an answer brought. */
 export function noteAlarm(alarm) {
   if (isOpenAlarm(alarm))
-    alarms.set(alarm.number, alarm);
+    alarms.set(alarm.number, readable(alarm));
   else
     alarms.delete(alarm.number);
   tell("alarm", alarm);
@@ -108,7 +109,7 @@ async function onState(nowOpen, error) {
       takeSaws(all.items, true);
       alarms.clear();
       for (const alarm of open.items)
-        alarms.set(alarm.number, alarm);
+        alarms.set(alarm.number, readable(alarm));
       tell("alarm", null);
     } catch (caught) {
       trouble = caught;
@@ -124,8 +125,13 @@ function takeSaws(items, isWhole = false) {
       if (!names.has(name))
         saws.delete(name);
   }
-  for (const saw of items)
+  for (const saw of items) {
+    // The stream may have told of some saws already: the order is that of the site all the same.
+    const known = saws.get(saw.name);
+    if (isWhole && known && saws.delete(saw.name))
+      saws.set(saw.name, known);
     takeSaw(saw);
+  }
 }
 
 // What was before this page looked. What it saw itself is finer and stays.
@@ -165,5 +171,8 @@ function tell(what, about) {
   for (const handler of listeners)
     handler(what, about);
 }
+
+/** An alarm as people read it. */
+export const readable = alarm => ({ ...alarm, text: asRead(alarm.text) });
 
 const rank = alarm => ({ high: 2, medium: 1, low: 0 })[alarm.severity] ?? 0;

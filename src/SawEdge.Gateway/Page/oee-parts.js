@@ -11,6 +11,9 @@ import { walkable } from "./walk.js";
 
 const SKY_HEIGHT = 132;
 
+/** Room above the tallest column for its figure, px, also in the large type over the bay. */
+const SKY_HEAD = 26;
+
 /** Lost hours by what they take from the figure. */
 const TAKES = { availability: ["setup", "shortStops", "stopsByReason"], effectiveness: ["slowCutting", "slowHandling"], quality: ["scrapTime"] };
 
@@ -37,10 +40,11 @@ export function equation(item) {
         el("span.small", (bucketsS.unknown ?? 0) > 0 ? t("oee.range", { low: percent(figures.availabilityLow), high: percent(figures.availabilityHigh) }) : t("oee.allSeen"))))),
     timeBar(addBuckets([item]), item.plannedBusyTimeS, { height: 30, label: t("oee.bar") }),
     figures.effectiveness > 1 ? el("p.note.caution", t("oee.above", { effectiveness: percent(figures.effectiveness), gained: hours(gained) }))
-      : gained > 0 ? el("p.small.muted", t("oee.gained", { gained: hours(gained) })) : null,
-    item.counts.withoutStandard > 0 ? el("p.small.muted", t("oee.withoutStandard", { count: item.counts.withoutStandard, hours: hours(besideS?.withoutStandard ?? 0) })) : null,
-    item.counts.partsOutside > 0 ? el("p.small.muted", t("oee.outside", { count: item.counts.partsOutside })) : null,
-    item.counts.uncertain > 0 ? el("p.small.muted", t("oee.uncertain", { count: item.counts.uncertain })) : null);
+      : null,
+    el("div", gained > 0 && !(figures.effectiveness > 1) ? el("p.small.muted", t("oee.gained", { gained: hours(gained) })) : null,
+      item.counts.withoutStandard > 0 ? el("p.small.muted", t("oee.withoutStandard", { count: item.counts.withoutStandard, hours: hours(besideS?.withoutStandard ?? 0) })) : null,
+      item.counts.partsOutside > 0 ? el("p.small.muted", t("oee.outside", { count: item.counts.partsOutside })) : null,
+      item.counts.uncertain > 0 ? el("p.small.muted", t("oee.uncertain", { count: item.counts.uncertain })) : null));
 }
 
 /** What costs most: a list in which one loss can be chosen; the skylines and the table then show where it came from. */
@@ -71,7 +75,7 @@ export function lossList(losses, plannedS, chosen, choose) {
 export function skyline(whole, spans, how) {
   const width = 100 / Math.max(spans.length, 1);
   const skip = Math.ceil(spans.length / how.mostLabels);
-  const ground = Math.round(Math.max(0.25, ...spans.map(item => item.plannedBusyTimeS / how.scaleS)) * SKY_HEIGHT) + 18;
+  const ground = Math.round(Math.max(0.25, ...spans.map(item => item.plannedBusyTimeS / how.scaleS)) * SKY_HEIGHT) + SKY_HEAD;
   const words = svg("g", { "aria-hidden": "true" });
   const columns = spans.map((item, i) => {
     let y = ground;
@@ -87,7 +91,7 @@ export function skyline(whole, spans, how) {
     // The words stand beside the links, not in them: a link is named by all that it stands for.
     const middle = `${((i + 0.5) * width).toFixed(3)}%`;
     if (i % skip === 0)
-      words.append(svg("text.sky-figure", { x: middle, y: Math.max(12, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) }));
+      words.append(svg("text.sky-figure", { x: middle, y: Math.max(14, y - 5).toFixed(1), text: item.figures.oee === null ? "–" : `${Math.round(item.figures.oee * 100)}` }), svg("text.sky-name", { x: middle, y: ground + 16, text: how.short(item) }));
     return svg("a.sky-column", { href: how.address(item), "aria-label": how.label(item) },
       svg("rect.sky-hit", { x: `${(i * width).toFixed(3)}%`, y: 0, width: `${width.toFixed(3)}%`, height: ground + 20 }), bars, svg("title", { text: how.label(item) }));
   });

@@ -3,7 +3,8 @@
 
 import { del, get, post } from "./api.js";
 import { bucketOf } from "./buckets.js";
-import { el, put, say } from "./dom.js";
+import { el, put } from "./dom.js";
+import { askForm, field } from "./form-dialog.js";
 import { t } from "./text.js";
 import { clock, dayClock, duration } from "./units.js";
 import { jobName } from "./shift-strip.js";
@@ -16,12 +17,12 @@ const OWN = "\u0000own";
  * Asks why a saw stood.
  * @param {object} stop saw, from, to (ms), bucket, reason, and what the list of stops knows of it: class, enteredBy, reasonId.
  * @param {Array<{reason: string, class: string}>} known The plant's reasons.
- * @returns {Promise<boolean>} Whether something was changed.
+ * @returns {Promise<*>} What was answered; null where nothing was changed.
  */
 export function askReason(stop, known) {
   const own = el("input", { id: "stop-own", maxlength: 100, autocomplete: "off" });
   const classes = el("select", { id: "stop-class" }, CLASSES.map(name => el("option", { value: name, text: t(`stop.class.${name}`) })));
-  const ownPart = el("div.row", field("stop-own", t("stop.ownReason"), own), field("stop-class", t("stop.class"), classes));
+  const ownPart = el("div.row", field("reason", t("stop.ownReason"), own), field("class", t("stop.class"), classes));
   const choices = [...known, { reason: OWN, class: null }];
   const current = known.some(one => one.reason === stop.reason) ? stop.reason : stop.enteredBy || known.length === 0 ? OWN : null;
   if (current === OWN) {
@@ -38,7 +39,7 @@ export function askReason(stop, known) {
   }
   show();
 
-  return ask({
+  return askForm({
     title: t("stop.title", { saw: stop.saw }),
     body: [
       el("p", t("stop.span", { from: dayClock(stop.from), to: clock(stop.to), length: duration((stop.to - stop.from) / 1000) })),
@@ -46,7 +47,7 @@ export function askReason(stop, known) {
       list, ownPart,
     ],
     send: t("stop.send"),
-    withdraw: stop.reasonId ? () => del(`/stops/reasons/${encodeURIComponent(stop.reasonId)}`) : null,
+    withdraw: stop.reasonId ? { text: t("stop.withdraw"), done: t("stop.withdrawn"), action: () => del(`/stops/reasons/${encodeURIComponent(stop.reasonId)}`) } : null,
     done: t("stop.done"),
     submit() {
       const one = choices[wanted()];
@@ -66,7 +67,7 @@ export function askScrap({ saw, cuts, cycleId, until, reasons }) {
     el("option", { value: "", text: t("scrap.some") }),
     parts.toReversed().slice(0, 300).map(cut => el("option", { value: cut.cycleId, selected: cut.cycleId === cycleId, text: t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) })));
   const quantity = el("input", { id: "scrap-quantity", type: "number", min: 1, max: Math.max(1, parts.length), step: 1, value: 1, required: true });
-  const amount = field("scrap-quantity", t("scrap.quantity", { at: dayClock(until) }), quantity);
+  const amount = field("quantity", t("scrap.quantity", { at: dayClock(nearest(until)) }), quantity);
   const why = el("input", { id: "scrap-why", list: "scrap-reasons", maxlength: 100, autocomplete: "off" });
   function show() {
     amount.hidden = which.value !== "";
@@ -78,8 +79,8 @@ export function askScrap({ saw, cuts, cycleId, until, reasons }) {
   const dialog = {
     title: t("scrap.title", { saw }),
     body: [
-      field("scrap-cut", t("scrap.which"), which), amount,
-      field("scrap-why", t("scrap.why"), why, el("datalist", { id: "scrap-reasons" }, reasons.map(reason => el("option", { value: reason })))),
+      field("cycleId", t("scrap.which"), which), amount,
+      field("reason", t("scrap.why"), why, { more: el("datalist", { id: "scrap-reasons" }, reasons.map(reason => el("option", { value: reason }))) }),
       entries,
     ],
     send: t("scrap.send"),
@@ -89,7 +90,7 @@ export function askScrap({ saw, cuts, cycleId, until, reasons }) {
       : { saw, at: new Date(until).toISOString(), quantity: Number(quantity.value), reason: why.value.trim() }),
   };
   listEntries(entries, saw, parts, until, dialog);
-  return ask(dialog);
+  return askForm(dialog);
 }
 
 // What was entered already can be taken back in the same place.
@@ -100,53 +101,17 @@ async function listEntries(list, saw, parts, until, dialog) {
     const items = answer.items.filter(entry => (entry.saw ?? saw) === saw && !entry.withdrawnAt);
     put(list, items.length > 0 ? el("li.muted", t("scrap.entered")) : null, items.map(entry => el("li.row",
       el("span", { text: entryWords(entry, parts) }),
-      el("button.button.quiet", { type: "button", text: t("scrap.withdraw"), on: { click: event => dialog.leave(() => del(`/scrap/${encodeURIComponent(entry.id)}`), event.currentTarget) } }))));
+      el("button.button.quiet", { type: "button", text: t("scrap.withdraw"), on: { click: event => dialog.leave(() => del(`/scrap/${encodeURIComponent(entry.id)}`), event.currentTarget, t("scrap.withdrawn")) } }))));
   } catch (error) {
     put(list, el("li.problem", { text: error.message }));
   }
 }
 
+// The last moment of a shift reads as its end.
+const nearest = ms => Math.round(ms / 1000) * 1000;
+
 function entryWords(entry, parts) {
   const cut = parts.find(part => part.cycleId === entry.cycleId);
-  const what = cut ? t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) : t("scrap.number", { count: entry.quantity ?? 1, at: dayClock(entry.at) });
+  const what = cut ? t("scrap.cut", { at: clock(cut.endedAt, true), job: jobName(cut.job) }) : t("scrap.number", { count: entry.quantity ?? 1, at: dayClock(nearest(Date.parse(entry.at))) });
   return entry.reason ? `${what}: ${entry.reason}` : what;
-}
-
-const field = (id, label, input, ...more) => el("div.field", el("label", { for: id, text: label }), input, more);
-
-// A dialog with one form: it closes when the gateway took the entry, else it says in its words why not.
-function ask(form) {
-  const before = document.activeElement;
-  const key = before?.dataset?.key;
-  const saw = before?.closest("[data-saw]")?.dataset.saw;
-  const problem = el("p.problem", { role: "alert" });
-  const send = el("button.button.main", { text: form.send });
-  const withdraw = form.withdraw ? el("button.button.danger", { type: "button", text: t("stop.withdraw"), on: { click: () => form.leave(form.withdraw, withdraw) } }) : null;
-  const cancel = el("button.button", { type: "button", text: t("form.cancel"), on: { click: () => dialog.close() } });
-  const dialog = el("dialog", { "aria-labelledby": "form-title" }, el("form", { on: { submit: event => { event.preventDefault(); form.leave(form.submit, send); } } },
-    el("h2", { id: "form-title", text: form.title }), form.body, problem, el("div.row.row-end", withdraw, cancel, send)));
-  let changed = false;
-  form.leave = async (action, button) => {
-    problem.textContent = "";
-    button.disabled = true;
-    try {
-      await action();
-      changed = true;
-      say(form.done);
-      dialog.close();
-    } catch (error) {
-      problem.textContent = error.message;
-      button.disabled = false;
-    }
-  };
-  document.body.append(dialog);
-  dialog.showModal();
-  return new Promise(resolve => dialog.addEventListener("close", () => {
-    dialog.remove();
-
-    // What was clicked may have been drawn anew meanwhile.
-    const again = before?.isConnected ? before : key && saw ? document.querySelector(`[data-saw="${CSS.escape(saw)}"] [data-key="${CSS.escape(key)}"]`) : null;
-    again?.focus({ preventScroll: true });
-    resolve(changed);
-  }));
 }

@@ -7,7 +7,7 @@ import { hms } from "./plant-time.js";
 import { isScrap, jobName } from "./shift-strip.js";
 import { ORDER, nameOf, timeBar, wholeSeconds } from "./time-buckets.js";
 import { t, word } from "./text.js";
-import { clock, duration, number, percent } from "./units.js";
+import { clock, duration, durationsLike, number, percent, UNKNOWN } from "./units.js";
 
 /** Cuts of a job below this share of their standard, and at least so many: the standard is too loose. */
 const LOOSE_RATIO = 0.95;
@@ -84,9 +84,10 @@ function stopTable(stops, saw, how) {
   const note = short > 0 ? el("p.small.muted", t("shift.shortStops", { count: short, seconds: LISTED_S })) : null;
   if (listed.length === 0)
     return [el("p.muted", t("shift.noStops")), note];
+  const length = durationsLike(listed.map(stop => stop.durationS));
   return [table(t("shift.stopsOf", { saw }), [["shift.col.from"], ["shift.col.length", true], ["shift.col.bucket"], ["shift.col.reason"], ["shift.col.class"], ["shift.col.by"], ...how.canEnter ? [[""]] : []], listed.map(stop => {
     const span = { from: Date.parse(stop.from), to: Date.parse(stop.to) };
-    return el("tr", el("th", { scope: "row", text: clock(span.from, true) }), el("td.number", duration(stop.durationS)),
+    return el("tr", el("th", { scope: "row", text: clock(span.from, true) }), el("td.number", length(stop.durationS)),
       el("td", swatch(stop.bucket), " ", nameOf(bucketOf(stop.bucket))), el("td", { text: stop.reason || t("shift.noReason") }), el("td", stop.class ? t(`stop.class.${stop.class}`) : ""), el("td", { text: stop.enteredBy ?? "" }),
       how.canEnter ? el("td", bucketOf(stop.bucket) === "unknown" ? null : el("button.button", {
         data: { key: `t${stop.from}` }, "aria-label": t("stop.giveAt", { what: t(stop.enteredBy ? "stop.change" : "stop.give"), at: clock(span.from, true) }), text: t(stop.enteredBy ? "stop.change" : "stop.give"), on: { click: () => how.reason({ ...stop, ...span }) },
@@ -97,10 +98,11 @@ function stopTable(stops, saw, how) {
 function cutTable(cuts, saw, how) {
   if (cuts.length === 0)
     return el("p.muted", t("shift.noCuts"));
+  const time = durationsLike(cuts.flatMap(cut => [cut.cutTimeS, cut.standardCutTimeS]));
   return table(t("shift.cutsOf", { saw }), [["shift.col.from"], ["shift.col.job"], ["shift.col.took", true], ["shift.col.standard", true], ["shift.col.ratio", true], ["shift.col.score", true], ["shift.col.outcome"], ...how.canEnter ? [[""]] : []], cuts.map(cut => el("tr",
     el("th", { scope: "row" }, el("a", { href: `#/cut/${encodeURIComponent(cut.cycleId)}`, text: clock(cut.startedAt, true) })),
-    el("td", { text: cut.job ?? "" }), el("td.number", duration(cut.cutTimeS)), el("td.number", duration(cut.standardCutTimeS)), el("td.number", number(cut.cutTimeRatio)),
-    el("td.number", number(cut.loadScore), cut.isUnusual ? el("span.tag.low", t("shift.unusual")) : null),
+    el("td", { text: cut.job ?? "" }), el("td.number", time(cut.cutTimeS)), el("td.number", time(cut.standardCutTimeS)), el("td.number", Number.isFinite(cut.cutTimeRatio) ? cut.cutTimeRatio.toFixed(2) : UNKNOWN),
+    el("td.number", cut.isUnusual ? [el("span.tag.low", t("shift.unusual")), " "] : null, Number.isFinite(cut.loadScore) ? cut.loadScore.toFixed(1) : UNKNOWN),
     el("td", word("outcome", cut.outcome), isScrap(cut) ? [" ", el("span.tag.medium", t("shift.words.scrap"))] : null),
     how.canEnter ? el("td", cut.outcome === "completed" || cut.outcome === "unobserved_start" ? el("button.button", {
       data: { key: `c${cut.cycleId}` }, "aria-label": t("scrap.at", { what: t("scrap.short"), at: clock(cut.endedAt, true) }), text: t("scrap.short"), on: { click: () => how.scrap(cut) },

@@ -2,7 +2,7 @@
 // of which a screen shows four.
 
 import { get } from "./api.js";
-import { el, put } from "./dom.js";
+import { el, put, setVar } from "./dom.js";
 import { ledger, tables, tooLoose } from "./shift-parts.js";
 import { drawStrip } from "./shift-strip.js";
 import { t } from "./text.js";
@@ -13,6 +13,9 @@ const NEAR = "600px 0px";
 
 /** The least height of a strip over the bay, px, and what stands around it, rem. */
 const LEAST_HEIGHT = 56;
+
+// More saws than these over the bay get smaller type, so that fewer pages have to be waited for.
+const LARGE_TYPE_SAWS = 6;
 const AROUND_REM = 4.9;
 
 // Without a calendar nothing is a stop; what stood is told all the same.
@@ -39,11 +42,14 @@ export class SawStrips {
     this.page = 0;
     this.observer = new IntersectionObserver(entries => this.moved(entries), { rootMargin: NEAR });
     how.signal.addEventListener("abort", () => this.observer.disconnect(), { once: true });
+    how.signal.addEventListener("abort", () => setVar(document.documentElement, "--display-scale", "1"), { once: true });
   }
 
   /** Shows these saws, in this order; over the bay as many as there is room for. Done once what is near is drawn. */
   async show(saws) {
     this.all = saws;
+    if (this.how.isDisplay)
+      setVar(document.documentElement, "--display-scale", saws.length > LARGE_TYPE_SAWS ? ".76" : "1");
     this.saws = this.ofPage();
     this.observer.disconnect();
     this.sections.clear();

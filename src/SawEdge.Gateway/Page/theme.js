@@ -3,16 +3,18 @@
 (() => {
   const key = "sawedge.theme";
   const dark = matchMedia("(prefers-color-scheme: dark)");
+  const paper = matchMedia("print");
   const read = () => { try { return localStorage.getItem(key); } catch { return null; } };
   const apply = () => {
     const wanted = read();
-    const holds = wanted === "light" || wanted === "dark" ? wanted : dark.matches ? "dark" : "light";
+    const holds = paper.matches ? "light" : wanted === "light" || wanted === "dark" ? wanted : dark.matches ? "dark" : "light";
     if (document.documentElement.dataset.theme === holds)
       return;
     document.documentElement.dataset.theme = holds;
     document.dispatchEvent(new CustomEvent("themechange"));
   };
   dark.addEventListener("change", apply);
+  paper.addEventListener("change", apply);
   window.sawedgeTheme = {
     get: () => read() ?? "auto",
     set: theme => {

@@ -1,14 +1,13 @@
 // The load of the last minutes as a line against the band in which it is expected, drawn on a canvas.
-import { colour, size } from "./charts.js";
+import { size } from "./charts.js";
 import { GAP_MS, traceOf } from "./live.js";
 import { number, scale, clock } from "./units.js";
 
 /** Minutes that are drawn. */
 export const DRAWN_MINUTES = 5;
 
-/** Draws the trace of a saw up to a moment. */
-export function drawTrace(canvas, name, now) {
-  const { clientWidth: width, clientHeight: height } = canvas;
+/** Draws the trace of a saw up to a moment; `room` is the size of the canvas, for to ask it would lay out the whole page anew. */
+export function drawTrace(canvas, name, { width, height }, now) {
   if (width < 20 || height < 20)
     return;
   const density = Math.min(2, devicePixelRatio || 1);
@@ -22,14 +21,16 @@ export function drawTrace(canvas, name, now) {
   const from = now - DRAWN_MINUTES * 60_000;
   const points = traceOf(name).filter(point => point.at >= from - GAP_MS);
   const top = niceTop(Math.max(0, ...points.flatMap(point => [point.load ?? 0, point.high ?? 0])));
-  const text = size(.75);
+  const style = getComputedStyle(canvas);
+  const colour = name => style.getPropertyValue(name).trim();
+  const text = size(.8125);
   const box = { left: 2, right: width - 2, top: text + 6, bottom: height - text - 7 };
   const x = at => box.left + (at - from) / (now - from) * (box.right - box.left);
   const y = value => box.bottom - Math.max(0, value) / top * (box.bottom - box.top);
-  pen.font = `${text}px ${getComputedStyle(canvas).fontFamily}`;
+  pen.font = `${text}px ${style.fontFamily}`;
 
-  drawUnseen(pen, points, { x, box, from, now });
-  drawScale(pen, { x, y, box, top, from, now });
+  drawUnseen(pen, points, { x, box, from, now, colour });
+  drawScale(pen, { x, y, box, top, from, now, colour, isBlank: points.length === 0 });
   for (const run of runs(points, point => point.low !== null && point.low !== undefined && point.high !== null && point.high !== undefined)) {
     pen.beginPath();
     run.forEach((point, i) => pen[i ? "lineTo" : "moveTo"](x(point.at), y(point.high)));
@@ -68,7 +69,7 @@ function stroke(pen, run, x, y) {
   pen.stroke();
 }
 
-function drawScale(pen, { x, y, box, top, from, now }) {
+function drawScale(pen, { x, y, box, top, from, now, colour, isBlank }) {
   pen.strokeStyle = colour("--line");
   pen.fillStyle = colour("--ink-soft");
   pen.lineWidth = 1;
@@ -93,6 +94,9 @@ function drawScale(pen, { x, y, box, top, from, now }) {
     pen.stroke();
     pen.globalAlpha = 1;
   }
+  // Of a saw that said nothing there is no scale.
+  if (isBlank)
+    return;
   const { factor, unit } = scale("kW");
   pen.textAlign = "left";
   pen.textBaseline = "bottom";
@@ -100,7 +104,7 @@ function drawScale(pen, { x, y, box, top, from, now }) {
 }
 
 // Time of which nothing was seen is hatched, as unknown time is everywhere.
-function drawUnseen(pen, points, { x, box, from, now }) {
+function drawUnseen(pen, points, { x, box, from, now, colour }) {
   const edges = [from, ...points.map(point => Math.max(from, point.at)), now];
   pen.save();
   pen.beginPath();

@@ -65,6 +65,9 @@ export function number(value) {
 /** How a unit is written for people: cm² rather than cm2. */
 export const unitLabel = unit => unit.replaceAll("2", "²").replaceAll("3", "³");
 
+/** A sentence of the gateway, which writes units in plain letters, as people read it: "8.36 J/mm³". */
+export const asRead = text => text?.replace(/(\d[ \u00a0])((?:J\/)?(?:mm|cm|m|in|ft))([23])(?![\w])/g, (_, before, unit, power) => `${before}${unit}${unitLabel(power)}`);
+
 /**
  * What a chart needs to draw values of a metric unit.
  * @returns {{factor: number, unit: string}} What to multiply with, and the unit to write.
@@ -118,6 +121,25 @@ export function duration(seconds) {
   return Math.abs(seconds) < 7200
     ? `${sign}${Math.floor(whole / 60)}\u00a0min\u00a0${two(whole % 60)}\u00a0s`
     : `${sign}${Math.floor(whole / 3600)}\u00a0h\u00a0${two(Math.floor(whole % 3600 / 60))}\u00a0min`;
+}
+
+/**
+ * One form for all durations of a column, so that they can be compared at a glance: seconds with one decimal where all are below two
+ * minutes, else "0:05:03".
+ * @param {Array<number|null|undefined>} all Every duration of the column, s.
+ * @returns {(seconds: number|null|undefined) => string}
+ */
+export function durationsLike(all) {
+  const isShort = all.every(seconds => !Number.isFinite(seconds) || seconds < 119.95);
+  const two = n => String(n).padStart(2, "0");
+  return seconds => {
+    if (!Number.isFinite(seconds))
+      return UNKNOWN;
+    if (isShort)
+      return `${seconds.toFixed(1)}\u00a0s`;
+    const whole = roundHalfEven(seconds);
+    return `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
+  };
 }
 
 /** How old something is, short: whole seconds, minutes, hours or days. */

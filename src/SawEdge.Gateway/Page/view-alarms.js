@@ -5,7 +5,7 @@ import { drawHealth } from "./alarm-health.js";
 import { drawHistory } from "./alarm-history.js";
 import { get } from "./api.js";
 import { el, put, setText } from "./dom.js";
-import { connection, listen, openAlarms } from "./live.js";
+import { connection, listen, openAlarms, readable } from "./live.js";
 import { currentSite, gatewayNow, may } from "./site.js";
 import { t } from "./text.js";
 
@@ -95,7 +95,7 @@ async function showOne(mine, number) {
     if (view !== mine)
       return;
     const hadFocus = mine.body.contains(document.activeElement);
-    put(mine.body, el("p", {}, el("a", { href: "#/alarms", text: t("alarms.back") })), el("h2", { text: t("alarm.title", { number }) }), alarmSheet(found, draw));
+    put(mine.body, el("p", {}, el("a", { href: "#/alarms", text: t("alarms.back") })), el("h2", { text: t("alarm.title", { number }) }), alarmSheet({ ...found, alarm: readable(found.alarm) }, draw));
     if (hadFocus)
       mine.body.querySelector(".alarm-sheet button, .alarm-sheet a")?.focus();
   };

@@ -62,20 +62,27 @@ async function load(mine) {
       mine.later = setTimeout(() => view === mine && load(mine), TAKEN_OVER_MS);
     },
   });
+  const key = mine.root.contains(document.activeElement) ? document.activeElement.dataset.key : undefined;
   put(mine.root, head(mayOperate && items.length > 0 && (() => change(chosen?.saw))),
     !mayOperate && el("p.small.muted", null, t("blades.role")),
-    items.length === 0 ? empty() : el("div.stack", null, items.map((item, place) => lane(mine, item, place, item === chosen, life, trouble, mayOperate ? change : null))),
+    items.every(isUnseen) ? empty() : el("div.stack", null, items.map((item, place) => lane(mine, item, place, item === chosen, life, trouble, mayOperate ? change : null))),
     el("p.note.caution.blades-caution", null, t("blades.caution")));
+  // What was pressed has been drawn anew: the keyboard goes on from it.
+  if (key)
+    (mine.root.querySelector(`[data-key="${CSS.escape(key)}"]`) ?? mine.root.querySelector("[data-key]"))?.focus({ preventScroll: true });
   if (mine.isAsked)
     setTimeout(() => view === mine && document.getElementById("blade-chosen")?.scrollIntoView({ block: "start" }));
 }
+
+// Nothing is known of a blade before the first cut, unless somebody names it.
+const isUnseen = ({ blade, since, cuts }) => !blade && !since && !(cuts > 0);
 
 // Due first, then by the cuts that are left; those of which nothing is known come last.
 const urgency = ({ wear }) => !wear ? Infinity : wear.isDue ? -1 : wear.cutsLeft ?? (Number.isFinite(wear.areaLeftM2) ? 1e6 + wear.areaLeftM2 : 1e9);
 
 const head = onChange => el("header.view-head", null,
   el("div", null, el("h1", null, t("blades.title")), el("p", null, t("blades.lead"))),
-  onChange && el("button.button.main", { type: "button", on: { click: onChange } }, t("blades.enter")));
+  onChange && el("button.button.main", { type: "button", data: { key: "change" }, on: { click: onChange } }, t("blades.enter")));
 
 const empty = () => el("div.empty", null, el("h2", null, t("blades.empty")), el("p", null, t("blades.empty.words")), el("a.button", { href: "#/bay" }, t("blades.empty.bay")));
 
@@ -133,7 +140,7 @@ function proposed(item, proposal, change) {
   return el("div.note", null,
     el("p", null, el("strong", null, t("blades.proposed")), " ", t("blades.proposed.words", { saw: item.saw, at: dayClock(proposal.at) })),
     el("div.row", null,
-      change && el("button.button", { type: "button", on: { click: () => change(item.saw, proposal.at, proposal.blade) } }, t("blades.proposed.yes")),
+      change && el("button.button", { type: "button", data: { key: "proposed" }, on: { click: () => change(item.saw, proposal.at, proposal.blade) } }, t("blades.proposed.yes")),
       el("p.small.muted", null, t("blades.proposed.no"), " ", el("code", null, `sawedge blade correct ${item.saw.includes(" ") ? `"${item.saw}"` : item.saw} --at ${proposal.at} --none`))));
 }
 
@@ -154,7 +161,7 @@ function chosenPart(mine, item, life, trouble, change) {
     el("section", null,
       el("h3", null, t("blades.changes")),
       changes(life),
-      change && el("button.button", { type: "button", on: { click: () => change(item.saw) } }, t("blades.enterOn", { saw: item.saw }))));
+      change && el("button.button", { type: "button", data: { key: "change-chosen" }, on: { click: () => change(item.saw) } }, t("blades.enterOn", { saw: item.saw }))));
 }
 
 // The latest first, as a person asks: what is on it now, what was before, and what people wrote about it.

@@ -1,7 +1,7 @@
 // The cuts of the plant, the latest first, with conditions that stand in the address, so that a list can be passed on.
 
 import { download, get } from "./api.js";
-import { el, put, say, setText, setVar } from "./dom.js";
+import { el, once, put, say, setText, setVar } from "./dom.js";
 import { listen } from "./live.js";
 import { currentSite } from "./site.js";
 import { t, word } from "./text.js";
@@ -11,6 +11,7 @@ import { addDays, beginOf, dateOf, isDate } from "./plant-time.js";
 const LIMIT = 100;
 const OUTCOMES = ["completed", "trim", "partial", "aborted", "interrupted", "unobserved_start", "unobserved_end"];
 const ORDERS = ["latest", "earliest"];
+const FORMATS = ["csv", "xlsx", "parquet"];
 const FIELDS = ["saw", "from", "to", "job", "material", "blade", "outcome", "minScore"];
 
 let view = null;
@@ -28,6 +29,7 @@ export async function mount(root, params) {
     rows: el("tbody"),
     body: el("div.stack"),
     older: el("div.row"),
+    trouble: el("div"),
   };
   put(root,
     el("header.view-head", null, el("div", null, el("h1", null, t("cuts.title")), el("p", null, t("cuts.lead")))),
@@ -59,7 +61,7 @@ async function read(mine) {
     page = await get("/cycles", { ...query(mine), order: mine.order, limit: LIMIT, cursor: mine.next }, mine.abort.signal);
   } catch (error) {
     if (view === mine)
-      put(isFirst ? parts.body : parts.older, el("div.note.bad", { role: "alert" }, el("strong", null, t("cuts.failed")), " ", error.message));
+      put(isFirst ? parts.body : parts.trouble, el("div.note.bad", { role: "alert" }, el("strong", null, t("cuts.failed")), " ", error.message));
     return;
   }
   if (view !== mine)
@@ -71,16 +73,16 @@ async function read(mine) {
     return;
   }
   if (isFirst)
-    put(parts.body, el("section.sheet", null, el("div.row.cuts-bar", null, parts.status, saveButton(mine)), table(mine), parts.older));
+    put(parts.body, el("section.sheet", null, el("div.row.cuts-bar", null, parts.status, saving(mine)), table(mine), parts.trouble, parts.older));
+  put(parts.trouble);
   parts.rows.append(...page.items.map(row));
   setText(parts.status, `${t("cuts.count", { count: mine.items.length })}, ${t(!mine.next ? "cuts.all" : isEarliest(mine) ? "cuts.moreNewer" : "cuts.more")}.`);
-  put(parts.older, mine.next && el("button.button", { type: "button", on: { click: event => older(mine, event.currentTarget) } }, t(isEarliest(mine) ? "cuts.newer" : "cuts.older")));
+  put(parts.older, mine.next && el("button.button", { type: "button", on: { click: event => once(event.currentTarget, () => older(mine)) } }, t(isEarliest(mine) ? "cuts.newer" : "cuts.older")));
 }
 
 const isEarliest = ({ order }) => order === "earliest";
 
-async function older(mine, button) {
-  button.disabled = true;
+async function older(mine) {
   const { length } = mine.items;
   await read(mine);
   // The button is another one now; the keyboard goes on with the first cut that came.
@@ -160,18 +162,16 @@ function ratio(value) {
   return [`${value.toFixed(2)}\u00a0×`, bar];
 }
 
-function saveButton(mine) {
-  return el("button.button", { type: "button", on: { click: async event => {
-    const button = event.currentTarget;
-    button.disabled = true;
+function saving(mine) {
+  const format = el("select", { name: "format", "aria-label": t("cuts.exportAs") }, FORMATS.map(name => el("option", { value: name }, t(`cuts.exportAs.${name}`))));
+  return el("div.row", null, format, el("button.button", { type: "button", on: { click: event => once(event.currentTarget, async () => {
     try {
-      await download("/export/cycles.csv", query(mine), `cuts-${dateOf(Date.now())}.csv`);
+      await download("/export/cycles", { ...query(mine), format: format.value }, `cuts-${dateOf(Date.now())}.${format.value}`);
     } catch (error) {
       say(error.message, true);
       setText(mine.parts.status, error.message);
     }
-    button.disabled = false;
-  } } }, t("cuts.export"));
+  }) } }, t("cuts.export")));
 }
 
 function noteFresh(mine, cycle) {

@@ -6,6 +6,7 @@ import { el, put, say } from "./dom.js";
 import { lossesOf } from "./oee-losses.js";
 import { equation, figureTable, lossList, lossName, plannedOf, skyline, sorted, spokenSpan } from "./oee-parts.js";
 import { addDays, beginOf, dateOf, isDate, mondayOf } from "./plant-time.js";
+import { currentSite, gatewayNow } from "./site.js";
 import { t } from "./text.js";
 import { day } from "./units.js";
 import { loadStyle } from "./views.js";
@@ -14,7 +15,13 @@ import { loadStyle } from "./views.js";
 const SPANS = { fortnight: [13, "day"], quarter: [12 * 7, "week"], year: [51 * 7, "week"] };
 const DOWN = { week: "day", day: "shift" };
 const MOST_SKIES = 4;
+
+/** Of many subjects so many are drawn at once, those that stand first in the chosen order; the others when they are asked for. */
+const SKIES_AT_ONCE = 8;
 let view = null;
+
+// Asked for beside the modules and not after them; where it fails, mount() asks again and tells.
+loadStyle("time.css").catch(() => { /* as above */ });
 
 /** The title of the view. */
 export const title = () => t("oee.title");
@@ -52,7 +59,7 @@ class OeeView {
   async start() {
     put(this.root, el("p.loading", t("oee.loading")));
     try {
-      this.site = await get("/site", null, this.abort.signal);
+      this.site = currentSite();
       if (this.site.hasCalendar === false) {
         put(this.root, el("h1", t("oee.title")), el("div.empty", el("h2", t("oee.noCalendar")), el("p", t("oee.noCalendarHow")), el("a.button", { href: "#/shift", text: t("oee.toShift") })));
         return;
@@ -67,7 +74,7 @@ class OeeView {
   }
 
   async load() {
-    this.now = this.site.now ? Date.parse(this.site.now) : Date.now();
+    this.now = gatewayNow();
     const [from, to] = [Date.parse(this.params.from), Date.parse(this.params.to)];
     this.isExact = Number.isFinite(from) && Number.isFinite(to) && to > from;
     this.span = this.isExact ? null : this.params.span in SPANS ? this.params.span : "fortnight";
@@ -209,15 +216,25 @@ class OeeView {
     const chosenLoss = this.losses.find(loss => loss.key === this.chosen);
     put(this.lossPart, lossList(this.losses, plannedOf(wholes), this.chosen, key => this.choose(key)));
     const scaleS = Math.max(...spans.map(item => item.plannedBusyTimeS));
-    put(this.skyPart, sorted(wholes, this.sort.by === "span" ? { by: "lost", isDown: true } : this.sort, this.chosen).map(whole => skyline(whole, spans.filter(item => item.subject === whole.subject), {
+    const skies = sorted(wholes, this.sort.by === "span" ? { by: "lost", isDown: true } : this.sort, this.chosen);
+    const draw = whole => skyline(whole, spans.filter(item => item.subject === whole.subject), {
       scaleS, mostLabels: this.isDisplay ? 5 : 16, chosen: this.chosen, label: item => spokenSpan(item, `${item.subject}, ${this.spanName(item)}`), short: item => this.shortName(item), address: item => this.addressOf(item),
-    })));
+    });
+    const most = this.isWhole || skies.length <= SKIES_AT_ONCE + 1 ? skies.length : SKIES_AT_ONCE;
+    put(this.skyPart, skies.slice(0, most).map(draw), most < skies.length ? el("p.sky-more", el("button.button", { type: "button", on: { click: () => this.showAll(most) } }, t("oee.moreSkies", { count: skies.length - most }))) : null);
     put(this.rowChoice, ["subjects", "spans"].map(rows => el("button", { type: "button", "aria-pressed": String(this.rows === rows), text: t(rows === "subjects" ? `oee.by.${this.by}` : `oee.each.${this.each}`), on: { click: () => { this.rows = rows; this.note(); } } })));
     put(this.tablePart, figureTable(this.rows === "spans" ? spans : wholes, {
       sort: this.sort, chosen: this.chosen, chosenName: chosenLoss ? lossName(chosenLoss) : "", caption: t("oee.figures"),
       onSort: by => { this.sort = { by, isDown: this.sort.by === by ? !this.sort.isDown : by !== "subject" && by !== "span" }; this.note(by); },
       name: item => this.spanName(item), address: item => this.addressOf(item),
     }));
+  }
+
+  // The keyboard goes on with the first that came.
+  showAll(shown) {
+    this.isWhole = true;
+    this.draw();
+    this.skyPart.children[shown]?.querySelector("[tabindex='0']")?.focus({ preventScroll: true });
   }
 
   choose(key) {

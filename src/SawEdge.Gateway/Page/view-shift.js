@@ -294,7 +294,8 @@ class ShiftView {
   }
 
   async scrap(data, cut) {
-    const until = Math.min(this.now, this.span.to);
+    // The end of a shift is the begin of the next, which would be given the parts.
+    const until = Math.min(this.now, this.span.to - 1);
     if (await askScrap({ saw: data.saw.name, cuts: data.timeline.cuts, cycleId: cut?.cycleId ?? null, until, reasons: this.site.scrapReasons ?? [] }))
       await this.refresh();
   }

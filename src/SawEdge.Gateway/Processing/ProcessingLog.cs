@@ -34,4 +34,7 @@ internal static partial class ProcessingLog
 
     [LoggerMessage(3010, LogLevel.Information, "{Saw}: the record of {CycleId} was computed anew")]
     public static partial void CycleCorrected(ILogger logger, string saw, string cycleId);
+
+    [LoggerMessage(3011, LogLevel.Warning, "{Saw}: what was stored of the signals from {From:u} cannot be used and is begun anew: {Reason}")]
+    public static partial void SampleUnusable(ILogger logger, string saw, DateTimeOffset from, string reason);
 }

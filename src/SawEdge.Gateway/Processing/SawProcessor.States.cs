@@ -14,14 +14,14 @@ internal sealed partial class SawProcessor
     private readonly List<StateSegment> _segments = [];
     private readonly ScrapWatch _scrap = new();
     private long? _scrapStored;
-    private long _statesStoredAt;
+    private long _seenStoredAt;
 
     private async Task RestoreStatesAsync(HistoryReader reader, CancellationToken cancellation)
     {
         if (await reader.LastStateAsync(_pipeline.Saw, cancellation) is { } last)
             _states.Restore(last);
         _scrap.Value = _scrapStored = await reader.ScrapCountAsync(_pipeline.Saw, cancellation);
-        _statesStoredAt = _time.GetTimestamp();
+        _seenStoredAt = _time.GetTimestamp();
     }
 
     private void WatchState(in SignalFrame frame)
@@ -42,15 +42,17 @@ internal sealed partial class SawProcessor
         await _history.SaveScrapCountAsync(_pipeline.Saw, _scrapStored!.Value, entries, cancellation);
     }
 
-    private bool StatesAreDue => _states.Waiting > 0 && (_states.Waiting >= 64 || _time.GetElapsedTime(_statesStoredAt) >= StatesInterval);
+    private bool StatesAreDue => _states.Waiting > 0 && (_states.Waiting >= 64 || _time.GetElapsedTime(_seenStoredAt) >= StatesInterval);
 
-    private async Task StoreStatesAsync(CancellationToken cancellation)
+    // Segments and samples together: what waits at the same time shares a transaction.
+    private async Task StoreSeenAsync(CancellationToken cancellation)
     {
         while (_states.TryTake(out var segment))
             _segments.Add(segment);
-        if (_segments.Count > 0)
-            await _history.SaveStatesAsync(_pipeline.Saw, _segments.ToArray(), cancellation);
+        var samples = _samples?.StoreAsync(cancellation) ?? Task.CompletedTask;
+        var states = _segments.Count > 0 ? _history.SaveStatesAsync(_pipeline.Saw, _segments.ToArray(), cancellation) : Task.CompletedTask;
+        await Task.WhenAll(samples, states);
         _segments.Clear();
-        _statesStoredAt = _time.GetTimestamp();
+        _seenStoredAt = _time.GetTimestamp();
     }
 }

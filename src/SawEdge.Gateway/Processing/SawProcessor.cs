@@ -35,6 +35,7 @@ internal sealed partial class SawProcessor
     private readonly FrameTap? _onFrame;
     private readonly SawAlarms? _alarms;
     private readonly SawLive? _live;
+    private readonly SawSamples? _samples;
     private readonly SignalFrame[] _recent = new SignalFrame[LookBack];
     private readonly ArrayBufferWriter<byte> _unsaved = new(16 * 1024);
     private int _recentCount;
@@ -60,6 +61,7 @@ internal sealed partial class SawProcessor
     /// <param name="onFrame">Shown each new frame, or null.</param>
     /// <param name="alarms">The rules about the saw, or null.</param>
     /// <param name="live">Where it shows what the saw does now, or null.</param>
+    /// <param name="sampleEvery">Length of the intervals of which downsampled signals are kept; null: none are kept.</param>
     public SawProcessor(
         SawInbox inbox,
         SawPipeline pipeline,
@@ -71,8 +73,10 @@ internal sealed partial class SawProcessor
         Action<FinishedCut>? onFinished = null,
         FrameTap? onFrame = null,
         SawAlarms? alarms = null,
-        SawLive? live = null)
+        SawLive? live = null,
+        TimeSpan? sampleEvery = null)
     {
+        _samples = sampleEvery is { } every ? new SawSamples(pipeline.Saw, every, history, logger) : null;
         _live = live;
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
@@ -109,6 +113,8 @@ internal sealed partial class SawProcessor
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
                 WatchState(frame);
+                if (_samples is not null)
+                    await _samples.PushAsync(frame, reader, cancellation);
                 _live?.Push(frame, _pipeline, _states);
                 SayFindings();
                 if (finished.Count > 0)
@@ -117,8 +123,8 @@ internal sealed partial class SawProcessor
                     await StoreOpenAsync(cancellation);
                 else if (!_pipeline.HasOpenEnds && _storing)
                     await StoreIdleAsync(cancellation);
-                if (StatesAreDue)
-                    await StoreStatesAsync(cancellation);
+                if (StatesAreDue || _samples?.AreDue(_time.GetElapsedTime(_seenStoredAt)) == true)
+                    await StoreSeenAsync(cancellation);
                 if (ScrapIsDue)
                     await StoreScrapAsync(cancellation);
             }
@@ -127,7 +133,8 @@ internal sealed partial class SawProcessor
         }
 
         _states.Complete();
-        await StoreStatesAsync(cancellation);
+        _samples?.Complete();
+        await StoreSeenAsync(cancellation);
         if (_pipeline.HasOpenEnds)
             await StoreOpenAsync(cancellation);
         else

@@ -92,6 +92,51 @@ public sealed class OeeEndpointTests
         Assert.Equal(2, line.GetProperty("cuts")[0].GetProperty("cutTimeRatio").GetDouble());
     }
 
+    /// <summary>Nights in which the clock changes: of a shift from 22:00 to 06:00 an hour comes twice in autumn and is not there in spring.</summary>
+    [Theory]
+    [InlineData("2026-10-24T20:00:00Z", 9, "2026-10-25 02:00", 2)]
+    [InlineData("2026-03-28T21:00:00Z", 7, "2026-03-29 02:00", 0)]
+    public async Task Oee_OfANightInWhichTheClockChanges_HasTheHoursThatPassed(string begin, int hours, string label, int times)
+    {
+        await using var api = await ReadingApi.StartAsync(ReadingApi.PlanOf(TimeZoneInfo.FindSystemTimeZoneById("Europe/Berlin"), "night", 22, 6));
+        var from = DateTimeOffset.Parse(begin, System.Globalization.CultureInfo.InvariantCulture);
+        api.Machine.SetUtcNow(from.AddDays(3));
+        await api.History.Writer.SaveStatesAsync("Saw 1", [new StateSegment(from, from.AddHours(2.5), TimelineState.Executing), new StateSegment(from.AddHours(2.5), from.AddHours(hours), TimelineState.NotExecuting)], CancellationToken.None);
+        var period = $"from={begin}&to={from.AddHours(hours):yyyy-MM-ddTHH:mm:ssZ}&saw=Saw%201";
+        var shift = Assert.Single((await api.GetAsync($"oee?{period}&each=shift")).GetProperty("items").EnumerateArray());
+        var each = (await api.GetAsync($"oee?{period}&each=hour")).GetProperty("items").EnumerateArray().ToList();
+
+        Assert.Equal(hours * 3600, shift.GetProperty("plannedBusyTimeS").GetDouble());
+        Assert.Equal(2.5 / hours, shift.GetProperty("figures").GetProperty("availability").GetDouble(), 1e-12);
+        Assert.Equal(hours, each.Count);
+        Assert.All(each, hour => Assert.Equal(3600, hour.GetProperty("plannedBusyTimeS").GetDouble()));
+        Assert.Equal(times, each.Count(hour => hour.GetProperty("label").GetString() == label));
+        Assert.Equal((hours - 2.5) * 3600, each.Sum(hour => hour.GetProperty("stops").EnumerateArray().Sum(stop => stop.GetProperty("timeS").GetDouble())), 1e-6);
+    }
+
+    /// <summary>What nobody saw in the middle of a shift, and a whole shift of which nothing is there, are neither uptime nor downtime, and said.</summary>
+    [Fact]
+    public async Task Oee_OfAHistoryWithGaps_StatesThemAndGuessesNothing()
+    {
+        await using var api = await ReadingApi.StartAsync();
+        api.Machine.SetUtcNow(Shift.AddDays(5));
+        await api.History.Writer.SaveStatesAsync(
+            "Saw 1",
+            [Segment(0, 2, TimelineState.Executing), Segment(2, 3, TimelineState.NotExecuting), Segment(6, 8, TimelineState.NotExecuting), Segment(48, 56, TimelineState.Executing)],
+            CancellationToken.None);
+        var days = (await api.GetAsync($"oee?from={Shift:yyyy-MM-ddTHH:mm:ssZ}&to={Shift.AddDays(3):yyyy-MM-ddTHH:mm:ssZ}&saw=Saw%201&each=day")).GetProperty("items").EnumerateArray().ToList();
+        var states = (await api.GetAsync($"timeline?{Period}&saw=Saw%201")).GetProperty("states").EnumerateArray().Select(state => state.GetProperty("state").GetString()).ToList();
+
+        Assert.Equal([3 * 3600, 8 * 3600, 0], days.Select(day => day.GetProperty("bucketsS").GetProperty("unknown").GetDouble()));
+        Assert.All(days, day => Assert.Equal(8 * 3600, day.GetProperty("bucketsS").EnumerateObject().Sum(bucket => bucket.Value.GetDouble()), 1e-6));
+        var figures = days[0].GetProperty("figures");
+        Assert.Equal((2 / 5d, 2 / 8d, 5 / 8d), (figures.GetProperty("availability").GetDouble(), figures.GetProperty("availabilityLow").GetDouble(), figures.GetProperty("availabilityHigh").GetDouble()));
+        Assert.Equal(JsonValueKind.Null, days[1].GetProperty("figures").GetProperty("availability").ValueKind);
+        Assert.Equal(1, days[1].GetProperty("figures").GetProperty("unknownShare").GetDouble());
+        Assert.Equal(["executing", "not_executing", "unknown", "not_executing"], states);
+        Assert.Equal(2, (await api.GetAsync($"stops?{Period}&least=60")).GetProperty("items").GetArrayLength());
+    }
+
     [Fact]
     public async Task Stops_AReasonThatIsEntered_ChangesStopsAndFiguresAtOnce()
     {

@@ -22,7 +22,7 @@ internal sealed class ReadingApi : IAsyncDisposable
     private readonly Task _run;
     private readonly ApiHost _host;
 
-    private ReadingApi(IReadOnlyList<string> saws)
+    private ReadingApi(IReadOnlyList<string> saws, CalendarPlan plan)
     {
         Machine = new FakeTimeProvider(Cycles.Start.AddDays(1));
         Live = new LiveSaws(saws, Machine);
@@ -35,8 +35,8 @@ internal sealed class ReadingApi : IAsyncDisposable
                 Gateway = "bay-1",
                 DataFolder = History.Folder,
                 Saws = [.. saws.Select(saw => new SawOptions { Machine = new SawMachine { Name = saw }, Group = "bay 1", Blade = "B-0", Source = new ModbusSourceOptions { Device = "d", Unit = 1, Signals = [] }, Interval = TimeSpan.FromMilliseconds(100) })],
-                TimeZone = TimeZoneInfo.Utc,
-                Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = TimeZoneInfo.Utc, Shifts = [new WeeklyShift("early", Enum.GetValues<DayOfWeek>().ToHashSet(), new TimeOnly(6, 0), new TimeOnly(14, 0), [])] }), new OeeSettings()),
+                TimeZone = plan.Zone,
+                Calendar = new CalendarOptions(new ShiftCalendar(plan), new OeeSettings()),
                 Http = new HttpOptions { Listen = new Uri("http://127.0.0.1:0") },
             },
             Reader = History.Reader,
@@ -63,9 +63,15 @@ internal sealed class ReadingApi : IAsyncDisposable
 
     public Uri Address => _host.Address!;
 
-    public static async Task<ReadingApi> StartAsync(params string[] saws)
+    public static Task<ReadingApi> StartAsync(params string[] saws) => StartAsync(PlanOf(TimeZoneInfo.Utc, "early", 6, 14), saws);
+
+    /// <summary>One shift on each day.</summary>
+    public static CalendarPlan PlanOf(TimeZoneInfo zone, string shift, int from, int to) =>
+        new() { Zone = zone, Shifts = [new WeeklyShift(shift, Enum.GetValues<DayOfWeek>().ToHashSet(), new TimeOnly(from, 0), new TimeOnly(to, 0), [])] };
+
+    public static async Task<ReadingApi> StartAsync(CalendarPlan plan, params string[] saws)
     {
-        var api = new ReadingApi(saws.Length > 0 ? saws : ["Saw 1", "Saw 2"]);
+        var api = new ReadingApi(saws.Length > 0 ? saws : ["Saw 1", "Saw 2"], plan);
         await Until.TrueAsync(() => api._host.Address is not null || api._run.IsCompleted, "the API listens");
         if (api._run.IsCompleted)
             await api._run;

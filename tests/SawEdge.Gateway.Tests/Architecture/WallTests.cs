@@ -25,7 +25,7 @@ public sealed class WallTests
         ["Accounts"] = ["History", "Configuration", "Formats"],
         ["Export"] = ["Accounts", "History", "Configuration", "Formats"],
         ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
-        ["Forwarding"] = ["Accounts", "History", "Configuration", "Formats"],
+        ["Forwarding"] = ["Export", "Accounts", "History", "Configuration", "Formats"],
         ["Notification"] = ["History", "Configuration", "Formats"],
         ["Api"] = ["Export", "Accounts", "History", "Configuration", "Formats"],
         ["Hosting"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Configuration", "Formats"],

@@ -53,6 +53,8 @@ public sealed class ReplayTests : IDisposable
         await File.WriteAllLinesAsync(_folder.File("all.csv"), _lines);
         var expected = await ReplayAsync("out-1", _folder.File("all.csv"));
         Assert.Equal(expected, await ReplayAsync("out-2", _folder.File("all.csv")));
+        var samples = await SamplesAsync("out-1");
+        Assert.True(samples.Count > 100);
 
         // A file a saw, packed, columns turned round, CRLF, a mark in front; and the whole cut into three by time.
         foreach (var saw in _lines.Skip(1).GroupBy(line => line.Split(',')[1]))
@@ -68,6 +70,16 @@ public sealed class ReplayTests : IDisposable
 
         Assert.Equal(expected, await ReplayAsync("out-3", _folder.File("*.csv.gz")));
         Assert.Equal(expected, await ReplayAsync("out-4", _folder.File("part-9.csv"), _folder.File("part-7.csv"), _folder.File("part-8.csv")));
+        foreach (var other in (string[])["out-2", "out-3", "out-4"])
+            Assert.Equal(samples, await SamplesAsync(other));
+    }
+
+    private async Task<List<string>> SamplesAsync(string folder)
+    {
+        var samples = new List<string>();
+        await foreach (var (saw, sample) in HistoryReader.OpenFolder(_folder.File(folder)).SamplesAsync(SampleFilter.All))
+            samples.Add($"{saw} {sample.From:O} {sample.Every} {sample.Frames} {string.Join(' ', sample.Figures.ToArray())}");
+        return samples;
     }
 
     private async Task<byte[]> ReplayAsync(string folder, params string[] inputs)

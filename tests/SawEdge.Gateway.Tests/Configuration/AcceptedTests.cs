@@ -18,6 +18,7 @@ public class AcceptedTests
         Assert.Null(options.Saws[0].Machine.RatedPowerKw);
         Assert.Null(options.Saws[0].Machine.MaximumLoadKw);
         Assert.Equal(new LoadSettings(), options.LoadScore);
+        Assert.Equal((TimeSpan.FromSeconds(10), TimeSpan.FromDays(14)), (options.Signals.Every, options.Signals.Keep));
         Assert.Equal(1, Modbus(options).Unit);
         Assert.Equal(new ModbusDeviceOptions { Name = "plc", Host = "10.0.0.5" }, options.ModbusDevices[0]);
         Assert.Equal(new MqttBrokerOptions { Name = "hall", Host = "broker.example", ClientId = "sawedge-hall-2" }, options.MqttBrokers[0]);
@@ -41,6 +42,17 @@ public class AcceptedTests
         var read = Sample.Load(Sample.With("loadScore", "{ \"falseAlarmsPerMonth\": 0.5, \"dullRise\": \"40 %\" }")).Options().LoadScore;
         Assert.Equal(new LoadSettings { FalseAlarmsPerMonth = 0.5, DullRise = 0.4 }, read);
         Assert.Equal(3.5, Sample.Load(Sample.With("loadScore.threshold", "3.5")).Options().LoadScore.Threshold);
+    }
+
+    [Fact]
+    public void Load_WhatIsKeptOfSignals_IsWhatWasWritten()
+    {
+        Assert.Equal(new SignalOptions { Every = TimeSpan.FromMinutes(1), Keep = TimeSpan.FromDays(400) }, Sample.Load(Sample.With("signals", "{ \"every\": \"1 min\", \"keep\": \"400 days\" }")).Options().Signals);
+        Assert.Equal(new SignalOptions(), Sample.Load(Sample.With("signals", "{}")).Options().Signals);
+        Assert.Equal(new SignalOptions { Every = null }, Sample.Load(Sample.With("signals", "{ \"enabled\": false }")).Options().Signals);
+
+        // Intervals begin at whole milliseconds.
+        Assert.Equal(TimeSpan.FromMilliseconds(1333), Sample.Load(Sample.With("signals.every", "\"4/3 s\"")).Options().Signals.Every);
     }
 
     [Fact]

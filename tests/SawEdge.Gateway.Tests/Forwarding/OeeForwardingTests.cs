@@ -3,7 +3,9 @@ using SawEdge.Core.Oee;
 using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Forwarding;
+using SawEdge.Gateway.History;
 using SawEdge.Gateway.Tests.Accounts;
+using SawEdge.Gateway.Tests.Forwarding.Dashboards;
 using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Forwarding;
@@ -69,11 +71,109 @@ public sealed class OeeForwardingTests
         var whole = (await oee.FiguresAsync(new OeeQuestion(bay.Period, OeeEach.Whole, OeeBy.Saw, ["Saw 1"])))[0].Buckets;
 
         Assert.Equal(whole.PlannedBusyTime, stored.Aggregate(TimeSpan.Zero, (sum, hour) => sum + hour.Part.Buckets.PlannedBusyTime));
-        Assert.Null(await bay.History.Reader.OtherAccountHoursAsync("Saw 1", oee.SettingsOf(options.Saws[0])));
+        Assert.Null(await bay.History.Reader.OtherAccountHoursAsync("Saw 1", oee.HourSettingsOf(options.Saws[0])));
     }
+
+    /// <summary>What happens while the server is gone and the gateway is not running is told afterwards, and what does not hold any more is not left standing.</summary>
+    [PeerFact(InfluxServer.Program)]
+    public async Task StatesAndStops_AfterAnOutageAndARestart_AreThoseOfTheApi()
+    {
+        await using var server = await InfluxServer.StartAsync(Database);
+        await using var bay = await MadeBay.OfAsync(3, handlingBetween: false);
+        await ToldAsync(bay, server, () => AgreesAsync(bay, server, "at first"));
+
+        // A reason that tries to do harm parts a stop, and is withdrawn while nobody takes it.
+        var stop = (await bay.Oee.StopsAsync(bay.Options.Saws[0], bay.Period, TimeSpan.FromMinutes(10)))[0].Stretch.Time;
+        var audit = new AuditEntry("ana", AuditEntry.Command, "stop.reason", "Saw 1");
+        var entry = new StopReason(new Period(stop.From.AddMinutes(2), stop.From.AddMinutes(5)), "no, bar=\"x\" <script>\\\nstop,saw=Saw\\ 2 time_s=9 1", StopClass.Down, bay.Period.To, "ana");
+        var entered = await bay.History.Writer.EnterStopReasonAsync("Saw 1", entry, audit, CancellationToken.None);
+        await ToldAsync(bay, server, () => AgreesAsync(bay, server, "with a reason"));
+        await server.KillAsync();
+        await ToldAsync(bay, server, async () =>
+        {
+            await bay.History.Writer.WithdrawStopReasonAsync(entered, audit, CancellationToken.None);
+            await Hours(bay).LookAsync(CancellationToken.None);
+            await server.StartAgainAsync();
+            await AgreesAsync(bay, server, "after the reason was withdrawn");
+        });
+        var hostile = await server.QueryAsync("SELECT sum(time_s) FROM stop WHERE reason =~ /script/ GROUP BY reason", Database);
+        Assert.Equal((LineText.Tag(entry.Reason), 0), (Assert.Single(hostile)["reason"].GetString(), hostile[0]["sum"].GetDouble()));
+    }
+
+    [Fact]
+    public async Task Look_AtASawThatIsNotSeenAnyMore_TellsIt()
+    {
+        await using var bay = await MadeBay.OfAsync(2, handlingBetween: false);
+        await Hours(bay).LookAsync(CancellationToken.None);
+        var last = (await bay.History.Reader.LastStateAsync("Saw 1"))!;
+        bay.Machine.SetUtcNow(last.To.AddHours(30));
+        await Hours(bay).LookAsync(CancellationToken.None);
+
+        var dark = new Period(last.To, last.To.AddHours(29));
+        var told = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).Where(hour => hour.Saw == "Saw 1" && hour.Hour.To > dark.From).ToList();
+        Assert.Equal(TimelineState.Unknown, told.SelectMany(hour => hour.Begins).First(begin => begin.At >= dark.From).State);
+        Assert.All(told.SelectMany(hour => hour.Begins).Where(begin => begin.At >= dark.From), begin => Assert.Equal(TimelineState.Unknown, begin.State));
+        var planned = bay.Options.Calendar!.Calendar.PlannedTime(dark, "Saw 1");
+        Assert.True(planned > TimeSpan.FromHours(5));
+        Assert.True(told.Aggregate(TimeSpan.Zero, (sum, hour) => sum + hour.Part.Buckets[OeeBucket.Unknown]) >= planned);
+
+        var changes = await bay.History.Reader.LastAccountHourAsync();
+        await Hours(bay).LookAsync(CancellationToken.None);
+        Assert.Equal(changes, await bay.History.Reader.LastAccountHourAsync());
+    }
+
+    private static OeeHours Hours(MadeBay bay) => new(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, NullLogger<OeeHours>.Instance);
+
+    // What a gateway does from its start to its end.
+    private static async Task ToldAsync(MadeBay bay, InfluxServer server, Func<Task> meanwhile)
+    {
+        await Hours(bay).LookAsync(CancellationToken.None);
+        using var forwarder = new OeeForwarder(Options(server), "North plant", "gateway1", bay.History.Reader, bay.History.Writer, TimeProvider.System, NullLogger<OeeForwarder>.Instance);
+        using var stop = new CancellationTokenSource();
+        var run = forwarder.RunAsync(stop.Token);
+        await meanwhile();
+        await stop.CancelAsync();
+        await Assert.ThrowsAnyAsync<OperationCanceledException>(() => run);
+    }
+
+    // A point says what holds at its time, and where the timeline of the API has a begin there is one.
+    private static async Task<string?> OfStatesAsync(MadeBay bay, InfluxServer server)
+    {
+        var rows = await server.QueryAsync($"SELECT state, reason, bucket FROM state WHERE {Range(bay.Period)} GROUP BY saw", Database);
+        foreach (var saw in (string[])["Saw 1", "Saw 2"])
+        {
+            var found = rows.Where(row => row["saw"].GetString() == saw).ToDictionary(row => row["time"].GetInt64(), row => (row["state"].GetString()!, row["reason"].GetString()!, row["bucket"].GetString()!));
+            var line = (await StateBegins.TimelineAsync(bay, saw, new Period(bay.Period.From.AddHours(-1), bay.Period.To))).Select(StateBegins.Of).ToList();
+            var missing = line.Skip(1).Where(begin => begin.At >= bay.Period.From && !found.ContainsKey(begin.At.ToUnixTimeMilliseconds())).ToList();
+            if (missing.Count > 0)
+                return $"{saw} has no point at {missing[0]}";
+            foreach (var (time, told) in found)
+            {
+                var holds = line.Last(begin => begin.At.ToUnixTimeMilliseconds() <= time);
+                if (told != (holds.State.ToName(), LineText.Field(holds.Reason), holds.Bucket?.ToName() ?? ""))
+                    return $"{saw} at {DateTimeOffset.FromUnixTimeMilliseconds(time):O}: {told} instead of {holds}";
+            }
+        }
+
+        return null;
+    }
+
+    private static async Task<string?> OfStopsAsync(MadeBay bay, InfluxServer server)
+    {
+        var rows = await server.QueryAsync($"SELECT sum(time_s) FROM stop WHERE {Range(bay.Period)} GROUP BY saw, class, reason", Database);
+        var found = rows.Where(row => row["sum"].GetDouble() > 0).ToDictionary(row => (row["saw"].GetString()!, row["class"].GetString()!, row["reason"].GetString()!), row => row["sum"].GetDouble());
+        var wanted = (await bay.Oee.FiguresAsync(new OeeQuestion(bay.Period, OeeEach.Whole))).SelectMany(item => item.Buckets.Stops, (item, stop) => (Key: (item.Subject, stop.Class.ToName(), LineText.Tag(stop.Reason)), stop.Time.TotalSeconds)).Where(stop => stop.TotalSeconds > 0).ToList();
+        if (!wanted.Select(stop => stop.Key).Order().SequenceEqual(found.Keys.Order()))
+            return $"stops {string.Join(", ", found.Keys)} instead of {string.Join(", ", wanted.Select(stop => stop.Key))}";
+        return wanted.Where(stop => Math.Abs(found[stop.Key] - stop.TotalSeconds) > 1e-3).Select(stop => $"{stop} is {found[stop.Key]} there").FirstOrDefault();
+    }
+
+    private static string Range(Period period) => $"time >= {period.From.ToUnixTimeMilliseconds()}ms AND time < {period.To.ToUnixTimeMilliseconds()}ms";
 
     private static async Task AgreesAsync(MadeBay bay, InfluxServer server, string what)
     {
+        var other = "";
+        await Until.TrueAsync(async () => (other = await OfStatesAsync(bay, server) ?? await OfStopsAsync(bay, server) ?? "").Length == 0, () => $"{what}: states and stops are those of the API: {other}", TimeSpan.FromSeconds(60));
         var whole = (await bay.Oee.FiguresAsync(new OeeQuestion(bay.Period, OeeEach.Whole, OeeBy.Site)))[0].Buckets;
         var (from, to) = (bay.Period.From.ToUnixTimeMilliseconds(), bay.Period.To.ToUnixTimeMilliseconds());
         var query = $"SELECT sum(planned_busy_s), sum(observed_s) AS observed, sum(good_run_s) AS good, sum(actual_production_s) AS apt, sum(parts) AS parts, sum(scrap) AS scrap, sum(stops_by_reason_s) AS stops FROM oee WHERE time >= {from}ms AND time < {to}ms";

@@ -52,7 +52,7 @@ internal sealed class RunningHistory : IAsyncDisposable
     /// <summary>Copies what is stored into a folder, as the file of an older version would hold it: each version only added tables.</summary>
     public void CopyAsVersion(int version, string folder)
     {
-        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"], ["states"], ["stop_reasons", "scrap", "api_tokens", "audit"], ["account_sums", "account_changes", "account_hours", "scrap_counters"]];
+        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"], ["states"], ["stop_reasons", "scrap", "api_tokens", "audit"], ["account_sums", "account_changes", "account_hours", "scrap_counters"], ["signal_samples"]];
         var path = Path.Combine(folder, HistoryDatabase.FileName);
         Ask($"VACUUM INTO '{path}'");
         using var connection = new SqliteConnection($"Data Source={path};Pooling=False");

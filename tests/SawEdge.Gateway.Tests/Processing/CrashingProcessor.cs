@@ -26,6 +26,9 @@ internal sealed class CrashingProcessor(RunningHistory history, SawMachine machi
     /// <summary>Rules about the saw, and where their conditions go; none unless told.</summary>
     public (IReadOnlyList<AlarmRule> Rules, AlarmQueue Queue)? Alarms { get; init; }
 
+    /// <summary>Length of the intervals of which downsampled signals are kept; null: none are.</summary>
+    public TimeSpan? SampleEvery { get; init; }
+
     /// <summary>What the processors said.</summary>
     public CollectedLog Log { get; } = new();
 
@@ -47,9 +50,9 @@ internal sealed class CrashingProcessor(RunningHistory history, SawMachine machi
                 throw new PowerCutException();
             if (storeEachFrame)
                 time.Advance(SawProcessor.StoreInterval);
-            else
+            else if (frame.Time > time.GetUtcNow())
                 time.SetUtcNow(frame.Time);
-        });
+        }, sampleEvery: SampleEvery);
         var running = processor.RunAsync(history.Reader, CancellationToken.None);
         if (crash)
             await Assert.ThrowsAsync<PowerCutException>(() => running);

@@ -28,7 +28,8 @@ internal sealed class Chromium : IAsyncDisposable
     /// <param name="isDark">Whether the person prefers dark.</param>
     /// <param name="address">Where the page is.</param>
     /// <param name="clock">What time the person's clock shows.</param>
-    public async Task<WatchedPage> OpenAsync(Screen screen, bool isDark, Uri address, TimeProvider clock)
+    /// <param name="from">The address that a server in front says the person has; null where there is none in front.</param>
+    public async Task<WatchedPage> OpenAsync(Screen screen, bool isDark, Uri address, TimeProvider clock, string? from = null)
     {
         var context = await _browser.NewContextAsync(new BrowserNewContextOptions
         {
@@ -39,6 +40,7 @@ internal sealed class Chromium : IAsyncDisposable
             ColorScheme = isDark ? ColorScheme.Dark : ColorScheme.Light,
             ReducedMotion = ReducedMotion.Reduce,
             BaseURL = address.ToString(),
+            ExtraHTTPHeaders = from is null ? [] : [new("X-Forwarded-For", from)],
         });
         return await WatchedPage.StartAsync(context, clock);
     }

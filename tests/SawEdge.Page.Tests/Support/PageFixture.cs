@@ -20,10 +20,18 @@ public sealed class PageFixture : IAsyncLifetime
 
     internal async Task<RunningPlant> PlantAsync() => (await _running.Value).Plant;
 
-    internal async Task<WatchedPage> OpenAsync(Screen screen, bool isDark = false)
+    internal Task<WatchedPage> OpenAsync(Screen screen, bool isDark = false) => OpenAsync(screen, isDark, null);
+
+    /// <summary>Opens the page as somebody who comes from elsewhere, over a server that stands in front: he needs a token.</summary>
+    internal Task<WatchedPage> OpenFromOutsideAsync(Screen screen) => OpenAsync(screen, false, "203.0.113.7");
+
+    /// <summary>Opens the page of another plant in the same browser.</summary>
+    internal async Task<WatchedPage> OpenAsync(RunningPlant plant, Screen screen) => await (await _running.Value).Browser.OpenAsync(screen, false, plant.Address, plant.Clock);
+
+    private async Task<WatchedPage> OpenAsync(Screen screen, bool isDark, string? from)
     {
         var (plant, browser) = await _running.Value;
-        return await browser.OpenAsync(screen, isDark, plant.Address, plant.Clock);
+        return await browser.OpenAsync(screen, isDark, plant.Address, plant.Clock, from);
     }
 
     private static async Task<(RunningPlant Plant, Chromium Browser)> StartAsync()

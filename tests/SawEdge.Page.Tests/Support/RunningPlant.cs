@@ -16,24 +16,22 @@ namespace SawEdge.Page.Tests.Support;
 /// </summary>
 internal sealed class RunningPlant : IAsyncDisposable
 {
-    private readonly CancellationTokenSource _stop = new();
+    private CancellationTokenSource _stop = new();
     private readonly PlantHistory _history;
     private readonly MosquittoBroker _broker;
     private readonly List<MqttPublisher> _publishers;
-    private readonly Task<Exception?> _gateway;
+    private Task<Exception?> _gateway = Task.FromResult<Exception?>(null);
 
-    private RunningPlant(PlantHistory history, MosquittoBroker broker)
+    private RunningPlant(PlantHistory history, MosquittoBroker broker, JsonObject more, bool isAtWork)
     {
         _history = history;
         _broker = broker;
         Address = new Uri($"http://127.0.0.1:{Peer.FreePort()}/");
-        history.Configure(broker.Port, new JsonObject { ["http"] = new JsonObject { ["listen"] = Address.ToString() } });
-        var loaded = ConfigurationFile.Load(history.Configuration, new Dictionary<string, string>());
-        var options = loaded.Options ?? throw new InvalidOperationException(string.Join('\n', loaded.Errors));
+        more["http"] = new JsonObject { ["listen"] = Address.ToString() };
+        history.Configure(broker.Port, more);
         var clock = new ScaledTimeProvider(TimeProvider.System, 1, history.End);
         Clock = clock;
-        _gateway = Task.Run(() => GatewayHost.RunAsync(options, new GatewayClocks(clock, clock), LogForm.Text, LogLevel.Warning, null, null, _stop.Token));
-        _publishers = [.. history.Saws.Select(saw => new MqttPublisher(
+        _publishers = !isAtWork ? [] : [.. history.Saws.Select(saw => new MqttPublisher(
             new LiveSaw(saw, clock),
             new MqttPublisherOptions { Host = "127.0.0.1", Port = broker.Port, ClientId = saw.Name, Topic = PlantHistory.Topic(saw.Name), Interval = TimeSpan.FromMilliseconds(500) },
             clock))];
@@ -48,16 +46,41 @@ internal sealed class RunningPlant : IAsyncDisposable
     /// <summary>The data folder.</summary>
     public string Folder => _history.Folder;
 
-    /// <summary>Starts it and waits until it answers.</summary>
-    public static async Task<RunningPlant> StartAsync()
+    /// <summary>The configuration file.</summary>
+    public string Configuration => _history.Configuration;
+
+    /// <summary>Starts a plant at work and waits until its gateway answers.</summary>
+    public static async Task<RunningPlant> StartAsync() => await StartAsync(new PlantSettings(), [], isAtWork: true);
+
+    /// <summary>Starts a gateway that has seen nothing yet: it is night, nothing is recorded, nothing comes, and there is no calendar.</summary>
+    public static async Task<RunningPlant> StartEmptyAsync()
     {
-        var plant = new RunningPlant(await PlantHistory.MakeAsync(), await MosquittoBroker.StartAsync());
-        using var client = new HttpClient { BaseAddress = plant.Address };
+        // Midnight at the plant: the history ends where it begins.
+        var night = new DateTimeOffset(2026, 3, 5, 6, 0, 0, TimeSpan.Zero);
+        return await StartAsync(new PlantSettings { End = night, Days = 0 }, new JsonObject { ["calendar"] = null }, isAtWork: false);
+    }
+
+    /// <summary>Stops the gateway, as an update of the system would.</summary>
+    public async Task StopGatewayAsync()
+    {
+        await _stop.CancelAsync();
+        Assert.Null(await _gateway);
+    }
+
+    /// <summary>Starts the gateway and waits until it answers.</summary>
+    public async Task StartGatewayAsync()
+    {
+        var loaded = ConfigurationFile.Load(Configuration, new Dictionary<string, string>());
+        var options = loaded.Options ?? throw new InvalidOperationException(string.Join('\n', loaded.Errors));
+        _stop.Dispose();
+        _stop = new CancellationTokenSource();
+        _gateway = Task.Run(() => GatewayHost.RunAsync(options, new GatewayClocks(Clock, Clock), LogForm.Text, LogLevel.Warning, null, null, _stop.Token));
+        using var client = new HttpClient { BaseAddress = Address };
         await Until.TrueAsync(
             async () =>
             {
-                if (plant._gateway.IsCompleted)
-                    throw new InvalidOperationException("the gateway has ended", await plant._gateway);
+                if (_gateway.IsCompleted)
+                    throw new InvalidOperationException("the gateway has ended", await _gateway);
                 try
                 {
                     return (await client.GetAsync("health/ready")).IsSuccessStatusCode;
@@ -69,7 +92,6 @@ internal sealed class RunningPlant : IAsyncDisposable
             },
             "the gateway is ready",
             TimeSpan.FromSeconds(60));
-        return plant;
     }
 
     /// <inheritdoc/>
@@ -82,5 +104,12 @@ internal sealed class RunningPlant : IAsyncDisposable
         await _broker.DisposeAsync();
         _history.Dispose();
         _stop.Dispose();
+    }
+
+    private static async Task<RunningPlant> StartAsync(PlantSettings settings, JsonObject more, bool isAtWork)
+    {
+        var plant = new RunningPlant(await PlantHistory.MakeAsync(settings), await MosquittoBroker.StartAsync(), more, isAtWork);
+        await plant.StartGatewayAsync();
+        return plant;
     }
 }

@@ -24,6 +24,7 @@ internal static class Views
             new("cut", $"#/cut/{Uri.EscapeDataString(cut.Id)}", cut.Saw, "mm"),
             new("cuts", "#/cuts", "saw-1"),
             new("blades", "#/blades", "saw-1", "m²"),
+            new("blade", "#/blades/saw-2", "saw-2", "left"),
             new("alarms", "#/alarms", "saw-3"),
             new("display", "#/display"),
         ];

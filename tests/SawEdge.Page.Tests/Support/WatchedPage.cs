@@ -45,6 +45,10 @@ internal sealed class WatchedPage : IAsyncDisposable
         }
     }
 
+    /// <summary>What went wrong, without what a test brings about itself.</summary>
+    /// <param name="expected">Words of it, each.</param>
+    public IReadOnlyList<string> TroublesBut(params string[] expected) => [.. Troubles.Where(trouble => !expected.Any(words => trouble.Contains(words, StringComparison.Ordinal)))];
+
     /// <summary>Opens the tab.</summary>
     public static async Task<WatchedPage> StartAsync(IBrowserContext context, TimeProvider clock)
     {
@@ -117,6 +121,9 @@ internal sealed class WatchedPage : IAsyncDisposable
 
     /// <summary>Everything that can be read, with plain spaces.</summary>
     public async Task<string> TextAsync() => (await Tab.InnerTextAsync("body")).Replace('\u00a0', ' ').Replace('\u202f', ' ');
+
+    /// <summary>Where the keyboard is: the identity of the element, or its words.</summary>
+    public async Task<string> FocusAsync() => await Tab.EvaluateAsync<string>("() => document.activeElement.id || document.activeElement.textContent.trim()");
 
     /// <summary>Runs axe-core over what is shown.</summary>
     /// <returns>A line for each rule that is broken, with where.</returns>

@@ -19,6 +19,7 @@ internal static class CrossChecks
         Unique(findings, "brokers", options.MqttBrokers, broker => broker.Name, "broker");
         Unique(findings, "saws", options.Saws, saw => saw.Name, "saw");
         Unique(findings, "influx", options.Influx, destination => destination.Name, "destination");
+        Unique(findings, "dailyFiles", options.DailyFiles, files => files.Name, "entry");
 
         var devices = options.ModbusDevices.Where(device => device is not null).Select(device => device.Name).ToList();
         var brokers = options.MqttBrokers.Where(broker => broker is not null).Select(broker => broker.Name).ToList();
@@ -29,6 +30,7 @@ internal static class CrossChecks
 
         SameAddress(findings, "devices", options.ModbusDevices, device => device.Host is null || device.Port == 0 ? null : $"{device.Host}:{device.Port}", "one connection serves all units behind an address; give both saws the same device");
         SameAddress(findings, "influx", options.Influx, server => server.Url is null || string.IsNullOrEmpty(server.Bucket) ? null : $"{server.Url} {server.Bucket}", "everything would be written there twice");
+        SameFolder(findings, options);
         ClientIdentifiers(findings, options);
         RegisterOverlaps.Check(findings, options);
         SameTopic(findings, options);
@@ -83,6 +85,20 @@ internal static class CrossChecks
         {
             if (items[i] is not null && addressOf(items[i]) is { } address && !first.TryAdd(address, i))
                 findings.Warning($"{list}[{i}]", $"has the same address as {list}[{first[address]}]; {advice}");
+        }
+    }
+
+    // Each keeps a list of what is in its folder, and takes what another writes there for its own.
+    private static void SameFolder(Findings findings, GatewayOptions options)
+    {
+        var taken = new Dictionary<string, string>(StringComparer.Ordinal);
+        taken.TryAdd(Path.TrimEndingDirectorySeparator(options.DataFolder ?? ""), "dataFolder");
+        if (options.RecordFolder is { } record)
+            taken.TryAdd(Path.TrimEndingDirectorySeparator(record), "recordFolder");
+        for (var i = 0; i < options.DailyFiles.Count; i++)
+        {
+            if (options.DailyFiles[i] is { Folder.Length: > 0 } files && !taken.TryAdd(Path.TrimEndingDirectorySeparator(files.Folder), $"dailyFiles[{i}]"))
+                findings.Error($"dailyFiles[{i}].folder", $"is that of {taken[Path.TrimEndingDirectorySeparator(files.Folder)]} already; give these files a folder of their own");
         }
     }
 

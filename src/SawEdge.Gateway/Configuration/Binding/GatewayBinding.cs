@@ -23,6 +23,7 @@ internal static class GatewayBinding
         var jobs = o.Optional("jobsFile", ValueTypes.Path("jobs.csv"), "The job list, CSV or JSON.");
         var catalogue = o.Optional("catalogueFile", ValueTypes.Path("catalogue.json"), "The plant's own materials and factors (JSON), over the program's. It is read once, at the start.");
         var load = o.Optional("loadScore", LoadScoreBinding.Type, "What is set about the load score.");
+        var signals = o.Optional("signals", SignalBinding.Type, "What is kept of the signals of the past. Left out: every 10 s, for 14 days.");
         var record = o.Optional("recordFolder", ValueTypes.Path("/var/lib/sawedge/recordings"), "Folder in which every frame is recorded as it comes. Left out: nothing is recorded.");
         var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(ConnectionBinding.Device), "Modbus devices, one connection each.");
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
@@ -31,6 +32,7 @@ internal static class GatewayBinding
         var calendar = o.Optional("calendar", CalendarBinding.Type, "Shifts, breaks, holidays and planned stops. Left out: no availability and no OEE.");
         var alarms = o.Optional("alarms", AlarmBinding.Type, "Rules, contacts and channels of the alarms. Left out: the program's own rules hold, and nobody is told.");
         var reports = o.Optional("reports", new ListType<ReportOptions>(ReportBinding.Type), "Reports that the gateway writes by itself, each after its shift, day or week. Left out: none; 'sawedge report' writes one at any time.");
+        var daily = o.Optional("dailyFiles", new ListType<DailyFilesOptions>(DailyFilesBinding.Type), "Cycles in files of a day each, for other systems of the plant. Left out: none; 'sawedge export' writes any table at any time.");
         var http = o.Optional("http", HttpBinding.Type, "Where the page and the API are served. Left out: on this machine alone, at http://127.0.0.1:8080.");
 
         var options = new GatewayOptions
@@ -41,6 +43,7 @@ internal static class GatewayBinding
             JobsFile = FullPath(o, jobs!),
             Catalogue = ReadCatalogue(o, catalogue),
             LoadScore = load.Value ?? new LoadSettings(),
+            Signals = signals.Value ?? new SignalOptions(),
             RecordFolder = FullPath(o, record!),
             ModbusDevices = Values(devices),
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
@@ -49,6 +52,7 @@ internal static class GatewayBinding
             TimeZone = zone.Value ?? TimeZoneInfo.Local,
             Units = units,
             Reports = Values(reports),
+            DailyFiles = Values(daily),
             Http = http.Value is { } served ? served.Options : new HttpOptions(),
         };
         if (o.Findings is not { } findings)

@@ -31,6 +31,9 @@ public sealed record TableStyle
     /// <summary>Whether CSV and JSON lines are compressed (gzip); the others are compressed by themselves.</summary>
     public bool IsCompressed { get; init; }
 
+    /// <summary>Whether CSV begins with the names of the columns; not where rows are added to a file that has them.</summary>
+    public bool HasHeader { get; init; } = true;
+
     /// <summary>
     /// Whether texts that a spreadsheet would run as a formula are made harmless (OWASP, CSV Injection): in CSV and workbooks. Programs that
     /// read the file switch it off, to get each text as it was.
@@ -47,6 +50,7 @@ public static class TableFormats
     /// <param name="stream">Where to; need not be able to seek; left open.</param>
     public static IRowWriter Writer(TableHead head, TableStyle style, Stream stream) => style.Format switch
     {
+        TableFormat.Csv => new CsvRows(head, style, stream),
         TableFormat.Parquet => new ParquetRows(head, stream),
         TableFormat.Workbook => new WorkbookRows(head, style, stream),
         _ => throw new NotImplementedException(),

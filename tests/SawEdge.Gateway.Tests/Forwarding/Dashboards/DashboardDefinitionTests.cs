@@ -86,7 +86,12 @@ public sealed class DashboardDefinitionTests
         foreach (var all in (bool[])[true, false])
         {
             values["saw"] = all ? ["Saw 1", "Saw 2"] : saws;
-            var expected = new ExpectedOee(Site, ["Saw 1", "Saw 2"], await SumsAsync(bay, period, OeeEach.Whole, values["saw"], item => item.Subject), await SumsAsync(bay, period, OeeEach.Hour, values["saw"], item => (item.Subject, Expected.Bar(item.Time.From, width))));
+            var expected = new ExpectedOee(
+                Site,
+                ["Saw 1", "Saw 2"],
+                await SumsAsync(bay, period, OeeEach.Whole, values["saw"], item => item.Subject),
+                await SumsAsync(bay, period, OeeEach.Hour, values["saw"], item => (item.Subject, Expected.Bar(item.Time.From, width))),
+                await StateBegins.OfAsync(bay, period, values["saw"]));
             foreach (var query in DashboardFiles.Queries().Where(query => OeeChecks.All.ContainsKey(query.Key)))
             {
                 var text = DashboardFiles.Fill(query, period.From, period.To.AddMilliseconds(-1), values);
@@ -117,7 +122,7 @@ public sealed class DashboardDefinitionTests
         // The examples look back from now; the days here lie where they lie.
         var range = $"time >= {period.From.ToUnixTimeMilliseconds()}ms AND time < {period.To.ToUnixTimeMilliseconds()}ms";
         var queries = (await DashboardQueryTests.QueriesAsync("oee.influxql")).Select(query => query.Replace("time > now() - 7d", range, StringComparison.Ordinal).Replace("time > now() - 30d", range, StringComparison.Ordinal)).ToList();
-        Assert.Equal(3, queries.Count);
+        Assert.Equal(5, queries.Count);
         var figures = await server.QueryAsync(queries[0], Database);
         Assert.Equal(saws.Keys.Order(), figures.Select(row => row["saw"].GetString()!).Order());
         Assert.All(figures, row => Assert.Equal(saws[row["saw"].GetString()!].Figures.Oee, row["oee"].GetDouble(), 1e-9));
@@ -131,6 +136,11 @@ public sealed class DashboardDefinitionTests
             Assert.Equal(saws[row["saw"].GetString()!].PlannedBusyTime.TotalHours, row["planned"].GetDouble(), 1e-9);
             Assert.Equal(row["planned"].GetDouble(), parts.Sum(cell => cell.Value.GetDouble()), 1e-6);
         }
+
+        var stops = OeeBuckets.Total(saws.Values).Stops.OrderByDescending(stop => stop.Time).Take(20).Select(stop => (stop.Class.ToName(), stop.Reason));
+        Assert.Equal(stops.Order(), (await server.QueryAsync(queries[3], Database)).Select(row => (Expected.Text(row, "class"), Expected.Text(row, "reason"))).Order());
+        var begins = (await StateBegins.OfAsync(bay, period, ["Saw 1", "Saw 2"])).SelectMany(saw => saw.Value, (saw, begin) => (saw.Key, begin.At.ToUnixTimeMilliseconds(), begin.State.ToName(), begin.Reason, begin.Bucket?.ToName() ?? ""));
+        Assert.Equal(begins.Order(), (await server.QueryAsync(queries[4], Database)).Select(row => (Expected.Text(row, "saw"), row["time"].GetInt64(), Expected.Text(row, "state"), Expected.Text(row, "reason"), Expected.Text(row, "bucket"))).Order());
     }
 
     [Fact]

@@ -1,6 +1,7 @@
 using System.Text.RegularExpressions;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cycles;
+using SawEdge.Core.Oee;
 
 namespace SawEdge.Gateway.Tests.Forwarding.Dashboards;
 
@@ -78,6 +79,18 @@ public sealed partial class DashboardFormTests
         }
 
         Assert.Equal(known.Keys.Order(), seen.Order());
+    }
+
+    [Fact]
+    public void Words_AreThereForEachStateOfASawAndClassOfStops()
+    {
+        var states = DashboardFiles.All()["sawedge-bay.json"].GetProperty("panels").EnumerateArray().Single(panel => panel.GetProperty("type").GetString() == "state-timeline").GetProperty("fieldConfig").GetProperty("defaults").GetProperty("mappings")[0].GetProperty("options");
+        Assert.Equal(Enum.GetValues<TimelineState>().Select(state => state.ToName()).Order(), states.EnumerateObject().Select(word => word.Name).Order());
+        Assert.Equal(Enum.GetValues<TimelineState>().Length, states.EnumerateObject().Select(word => word.Value.GetProperty("color").GetString()).Distinct().Count());
+        var classes = DashboardFiles.All()["sawedge-oee.json"].GetProperty("panels").EnumerateArray().SelectMany(panel => panel.GetProperty("fieldConfig").GetProperty("overrides").EnumerateArray()).Where(mapped => mapped.GetProperty("matcher").GetProperty("options").GetString() == "class").ToList();
+        Assert.Equal(2, classes.Count);
+        foreach (var mapping in classes.Select(mapped => mapped.GetProperty("properties").EnumerateArray().Single(property => property.GetProperty("id").GetString() == "mappings").GetProperty("value")[0].GetProperty("options")))
+            Assert.Equal(Enum.GetValues<StopClass>().Select(stop => stop.ToName()).Order(), mapping.EnumerateObject().Select(word => word.Name).Order());
     }
 
     /// <summary>The data source that the files for provisioning make is one that the definitions find.</summary>

@@ -1,4 +1,5 @@
 using SawEdge.Core.Oee;
+using SawEdge.Gateway.History;
 using Row = System.Collections.Generic.IReadOnlyDictionary<string, System.Text.Json.JsonElement>;
 
 namespace SawEdge.Gateway.Tests.Forwarding.Dashboards;
@@ -8,7 +9,13 @@ namespace SawEdge.Gateway.Tests.Forwarding.Dashboards;
 /// <param name="AllSaws">All saws.</param>
 /// <param name="Saws">Of each chosen saw, over the chosen time.</param>
 /// <param name="Bars">Of each chosen saw, for each bar.</param>
-internal sealed record ExpectedOee(string Site, IReadOnlyList<string> AllSaws, IReadOnlyDictionary<string, OeeBuckets> Saws, IReadOnlyDictionary<(string Saw, long Bar), OeeBuckets> Bars)
+/// <param name="Begins">Of each chosen saw the begins of states within the chosen time.</param>
+internal sealed record ExpectedOee(
+    string Site,
+    IReadOnlyList<string> AllSaws,
+    IReadOnlyDictionary<string, OeeBuckets> Saws,
+    IReadOnlyDictionary<(string Saw, long Bar), OeeBuckets> Bars,
+    IReadOnlyDictionary<string, IReadOnlyList<StateBegin>> Begins)
 {
     /// <summary>Of the chosen saws together, for each bar.</summary>
     public IReadOnlyDictionary<long, OeeBuckets> Together => Bars.GroupBy(bar => bar.Key.Bar).ToDictionary(group => group.Key, group => OeeBuckets.Total(group.Select(bar => bar.Value)));
@@ -79,7 +86,25 @@ internal static class OeeChecks
                     Near(value(e.Saws[Saw(row)]), Number(row, column), column);
             }
         },
+        ["sawedge-bay/What each saw did"] = (rows, e) => Assert.Equal(
+            e.Begins.SelectMany(saw => saw.Value, (saw, begin) => (saw.Key, begin.At.ToUnixTimeMilliseconds(), begin.State.ToName())).Order(),
+            rows.Select(row => (Saw(row), Time(row), Expected.Text(row, "state"))).Order()),
+        ["sawedge-oee/Stops by reason"] = (rows, e) =>
+        {
+            var stops = OeeBuckets.Total(e.Saws.Values).Stops;
+            Assert.True(stops.Count is > 5 and <= 20, "All of them are shown.");
+            Stops(stops.Select(stop => (("", stop.Class.ToName(), stop.Reason), stop.Time)), rows);
+        },
+        ["sawedge-oee/Stops of each saw by reason"] = (rows, e) => Stops(e.Saws.SelectMany(saw => saw.Value.Stops, (saw, stop) => ((saw.Key, stop.Class.ToName(), stop.Reason), stop.Time)), rows),
     };
+
+    private static void Stops(IEnumerable<((string, string, string) Stop, TimeSpan Time)> wanted, IReadOnlyList<Row> rows)
+    {
+        var found = rows.ToDictionary(row => (Saw(row), Expected.Text(row, "class"), Expected.Text(row, "reason")), row => Number(row, "hours"));
+        var all = wanted.Where(stop => stop.Time > TimeSpan.Zero).ToList();
+        Assert.Equal(all.Select(stop => stop.Stop).Order(), found.Keys.Order());
+        Assert.All(all, stop => Near(stop.Time.TotalHours, found[stop.Stop], $"{stop.Stop}"));
+    }
 
     private static string Saw(Row row) => Expected.Text(row, "saw");
 

@@ -1,0 +1,28 @@
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>
+/// The points of the hours in line protocol. The running hour of a saw changes each minute, most of its points do not: what was taken of the
+/// latest hour of each saw is remembered and does not go again until the next start.
+/// </summary>
+internal sealed class HourLines(string site, string gateway)
+{
+    private readonly OeePointMapper _figures = new(site, gateway);
+    private readonly StatePointMapper _states = new(site, gateway);
+    private readonly StopPointMapper _stops = new(site, gateway);
+    private readonly Dictionary<string, (DateTimeOffset Hour, HashSet<string> Lines)> _taken = [];
+
+    /// <summary>The lines of an hour that were not taken already.</summary>
+    public IEnumerable<string> NewOf(AccountHour hour) =>
+        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? All(hour).Where(line => !last.Lines.Contains(line)) : All(hour);
+
+    /// <summary>The lines of an hour were taken.</summary>
+    public void Taken(AccountHour hour)
+    {
+        if (!_taken.TryGetValue(hour.Saw, out var last) || last.Hour <= hour.Hour.From)
+            _taken[hour.Saw] = (hour.Hour.From, [.. All(hour)]);
+    }
+
+    private IEnumerable<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
+}
