@@ -60,7 +60,7 @@ public sealed class ParquetRowsTests : IDisposable
         var time = columns.RootElement[6];
         Assert.Equal(
             ("number", "s", "contact to breakthrough", "where \"it\" was not seen; ½ or ü"),
-            (time.GetProperty("type").GetString(), time.GetProperty("unit").GetString(), time.GetProperty("meaning").GetString(), time.GetProperty("empty_when").GetString()));
+            (time.GetProperty("type").GetString(), time.GetProperty("unit").GetString(), time.GetProperty("meaning").GetString(), time.GetProperty("empty").GetString()));
         Assert.Equal(
             ["cm2", null],
             DuckFile.Ask("SELECT decode(key_value_metadata['unit'::BLOB]) FROM parquet_metadata(FILE) WHERE path_in_schema = 'cut_area_cm2' ORDER BY row_group_id", FilePath).Select(row => row[0]));
