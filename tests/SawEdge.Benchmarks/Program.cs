@@ -4,6 +4,7 @@ using SawEdge.Benchmarks.Alarms;
 using SawEdge.Benchmarks.Api;
 using SawEdge.Benchmarks.Cutting;
 using SawEdge.Benchmarks.Detection;
+using SawEdge.Benchmarks.Export;
 using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Load;
 using SawEdge.Benchmarks.Modbus;
@@ -65,6 +66,12 @@ switch (args.FirstOrDefault())
     case "page" when args.Length > 1:
         await PageSpeed.RunAsync(args[1], Console.Out);
         return 0;
+    case "export" when args.Length > 1:
+        await ExportSpeed.RunAsync(args[1], Console.Out);
+        return 0;
+    case "export-once" when args.Length > 4:
+        await ExportSpeed.OnceAsync(args[1..], Console.Out);
+        return 0;
     case "cutting":
         CuttingBenchmarks.Run(Console.Out);
         return 0;
@@ -88,6 +95,7 @@ switch (args.FirstOrDefault())
               api [CYCLES] [FOLDER]  milliseconds of requests to the API before a history of 1,000,000 cycles of 50 saws; the history is kept in FOLDER
               page FOLDER            first paint of the page's views before such a history in FOLDER, and the memory of an open page (needs chromium)
               serve FOLDER PORT      serves the page before such a history in FOLDER, to look at it
+              export FOLDER          rows a second and memory of exports of such a history in FOLDER, CSV beside the sqlite3 command's own
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz

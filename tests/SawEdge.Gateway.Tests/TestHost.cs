@@ -1,5 +1,6 @@
 using System.Globalization;
 using SawEdge.Gateway.Tests.Acquisition.Recordings;
+using SawEdge.Gateway.Tests.Export;
 using SawEdge.Gateway.Tests.History;
 using SawEdge.Gateway.Tests.Processing;
 
@@ -30,8 +31,11 @@ internal static class TestHost
             case ["sample", var folder, var first]:
                 await SamplingProcess.RunAsync(folder, int.Parse(first, CultureInfo.InvariantCulture));
                 return 0;
+            case ["export", var folder, var format, var file]:
+                await ExportingProcess.RunAsync(folder, format, file);
+                return 0;
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, sample FOLDER FIRST or record FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, sample FOLDER FIRST, export FOLDER FORMAT FILE or record FOLDER (started by the tests)");
                 return 2;
         }
     }

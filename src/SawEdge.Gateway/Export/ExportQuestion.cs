@@ -10,7 +10,7 @@ public sealed record ExportQuestion
     /// <summary>The table.</summary>
     public required ExportTable Table { get; init; }
 
-    /// <summary>From this moment on (cycles and profiles by their start, alarms by when they were raised; states and signals that reach into the period); null: from the beginning.</summary>
+    /// <summary>From this moment on (cycles and profiles by their start, alarms by when they were raised, signals by the begin of their interval; states that reach into the period); null: from the beginning.</summary>
     public DateTimeOffset? From { get; init; }
 
     /// <summary>Before this moment; null: to the end.</summary>

@@ -31,6 +31,10 @@ public static class ExportSources
         IRowSource source = question.Table.Name switch
         {
             "cycles" => new CycleSource(reader, head, FilterOf(question)),
+            "profiles" => new ProfileSource(reader, head, FilterOf(question)),
+            "states" => new StateSource(reader, head, question),
+            "alarms" => new AlarmSource(reader, head, question),
+            "signals" => new SignalSource(reader, head, question),
             var other => throw new ExportException($"The table '{other}' cannot be exported: {Words.DidYouMean(other, [.. ExportTables.All.Select(table => table.Name)])}"),
         };
         return question.Units == DisplayUnits.Inch ? new InchSource(source) : source;
@@ -71,7 +75,8 @@ public static class ExportSources
             throw new ExportException("A load score is a number, as 3.5.");
     }
 
-    private static CycleFilter FilterOf(ExportQuestion question) => new()
+    /// <summary>The filter of a question about cycles.</summary>
+    internal static CycleFilter FilterOf(ExportQuestion question) => new()
     {
         From = question.From,
         To = question.To,

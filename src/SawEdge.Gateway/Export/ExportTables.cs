@@ -15,7 +15,7 @@ public static partial class ExportTables
         [.. CycleColumns.All.Select(column => new TableColumn(column.Name, column.Type, column.Unit, column.Meaning, column.EmptyWhen))]);
 
     /// <summary>All of them, in the order in which they are told.</summary>
-    public static IReadOnlyList<ExportTable> All { get; } = [Cycles];
+    public static IReadOnlyList<ExportTable> All => [Cycles, Profiles, States, Alarms, Signals];
 
     /// <summary>A table by name; null where there is none.</summary>
     public static ExportTable? Find(string name) => All.FirstOrDefault(table => table.Name == name);

@@ -64,7 +64,7 @@ internal static class WholeFile
     private static string Target(string path)
     {
         if (path.Length == 0 || path.Contains('\0'))
-            throw new IOException("The name of the file to write is empty or damaged; name a file.");
+            throw new IOException("the name of the file is empty or damaged; name a file");
         var full = Path.GetFullPath(path);
         full = File.ResolveLinkTarget(full, returnFinalTarget: true)?.FullName ?? full;
         if (Directory.Exists(full))

@@ -88,7 +88,7 @@ public sealed partial class HistoryReader
     private static List<(CycleRecord Record, long Id)> CyclePage(SqliteConnection connection, CycleFilter filter, bool latestFirst, CyclePlace? after, int most)
     {
         using var command = connection.CreateCommand();
-        var condition = CycleConditions.All(filter, command);
+        var condition = CycleConditions.All(after is { } place ? Nearer(filter, latestFirst, place) : filter, command);
         var (order, beyond) = latestFirst ? ("DESC", "<") : ("ASC", ">");
         if (after is { } last)
         {
@@ -100,5 +100,14 @@ public sealed partial class HistoryReader
 
         command.CommandText = string.Create(CultureInfo.InvariantCulture, $"SELECT c.id, {CycleRows.Select} FROM cycles AS c WHERE {condition} ORDER BY c.started_at {order}, c.saw {order}, c.id {order} LIMIT {most}");
         return Rows(command, row => (CycleRows.Read(row, 1), row.GetInt64(0)));
+    }
+
+    // Of two limits on the same side SQLite takes whichever comes first, and would begin each page at the period's: the nearer one alone is told.
+    private static CycleFilter Nearer(CycleFilter filter, bool latestFirst, CyclePlace place)
+    {
+        if (!latestFirst)
+            return filter.From > place.StartedAt ? filter : filter with { From = place.StartedAt };
+        var end = place.StartedAt.AddMilliseconds(1);
+        return filter.To < end ? filter : filter with { To = end };
     }
 }

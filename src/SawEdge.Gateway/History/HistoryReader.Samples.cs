@@ -20,12 +20,30 @@ public sealed partial class HistoryReader
         SawSample? last = null;
         while (true)
         {
-            var page = await AskAsync(connection => Samples(connection, filter, last), cancellation);
+            var page = await AskAsync(connection => Samples(connection, filter, last, SamplePage), cancellation);
             foreach (var sample in page)
                 yield return sample;
             if (page.Count < SamplePage)
                 yield break;
             last = page[^1];
+        }
+    }
+
+    /// <summary>One page of the samples of a filter, in the order of <see cref="SamplesAsync"/>.</summary>
+    /// <param name="filter">Which samples.</param>
+    /// <param name="after">The last of the page before; null: from the first.</param>
+    /// <param name="most">Samples at most; fewer come only at the end.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    internal async Task<IReadOnlyList<SawSample>> SamplePageAsync(SampleFilter filter, SawSample? after, int most, CancellationToken cancellation)
+    {
+        try
+        {
+            return await AskAsync(connection => Samples(connection, filter, after, most), cancellation);
+        }
+        catch (InvalidDataException e)
+        {
+            throw new HistoryException($"The history '{_path}' cannot be read: {e.Message}", e);
         }
     }
 
@@ -59,11 +77,11 @@ public sealed partial class HistoryReader
                 ("@every", (long)every.TotalMilliseconds)).FirstOrDefault(),
             cancellation);
 
-    private static List<SawSample> Samples(SqliteConnection connection, SampleFilter filter, SawSample? after)
+    private static List<SawSample> Samples(SqliteConnection connection, SampleFilter filter, SawSample? after, int most)
     {
         using var command = connection.CreateCommand();
         command.CommandText = $"SELECT {SampleColumns} FROM signal_samples WHERE {Condition(filter, after, command)} ORDER BY at, saw, every_ms LIMIT @most";
-        command.Parameters.AddWithValue("@most", SamplePage);
+        command.Parameters.AddWithValue("@most", most);
         return Rows(command, ReadSample);
     }
 

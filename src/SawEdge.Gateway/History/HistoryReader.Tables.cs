@@ -1,5 +1,6 @@
 using System.Globalization;
 using Microsoft.Data.Sqlite;
+using SawEdge.Core.Cycles;
 using SawEdge.Gateway.Formats.Tables;
 
 namespace SawEdge.Gateway.History;
@@ -28,6 +29,34 @@ public sealed partial class HistoryReader
             row => cells.Read(row, KeyColumns, batch.Add()),
             after,
             cancellation);
+
+    /// <summary>Reads profiles in the order of the keys of their cycles.</summary>
+    /// <param name="filter">Which cycles.</param>
+    /// <param name="columns">The columns of <c>cycles</c> that go with each.</param>
+    /// <param name="cells">Reads these columns.</param>
+    /// <param name="after">The place after which to begin; null: at the first.</param>
+    /// <param name="most">Profiles at most.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <returns>The profiles, and the place after which to go on; null where nothing follows.</returns>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    internal async Task<(List<(Cell[] Cycle, DepthProfile Profile)> Profiles, CycleKey? Next)> ProfilePageAsync(CycleFilter filter, IReadOnlyList<string> columns, CellReader cells, CycleKey? after, int most, CancellationToken cancellation)
+    {
+        var profiles = new List<(Cell[], DepthProfile)>(most);
+        var next = await FillByCycleAsync(
+            most,
+            filter,
+            string.Join(", ", columns.Select(column => "c." + column).Prepend("p.data")),
+            "JOIN profiles AS p ON p.cycle = c.id",
+            row =>
+            {
+                var cycle = new Cell[columns.Count];
+                cells.Read(row, KeyColumns + 1, cycle);
+                profiles.Add((cycle, Profile(row)));
+            },
+            after,
+            cancellation);
+        return (profiles, next);
+    }
 
     /// <summary>How many cycles there are; null where only a look at each would tell.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
@@ -97,6 +126,18 @@ public sealed partial class HistoryReader
                 }
             },
             cancellation);
+
+    private DepthProfile Profile(SqliteDataReader row)
+    {
+        try
+        {
+            return ProfileCodec.Decode((byte[])row[KeyColumns]);
+        }
+        catch (InvalidDataException e)
+        {
+            throw new HistoryException($"The history '{_path}' cannot be read: the profile of cycle {row.GetString(2)}: {e.Message}", e);
+        }
+    }
 
     // A cycle that starts then is the first that no longer belongs to it. Null: it goes on to the end.
     private static long? StretchEnd(SqliteConnection connection, CycleFilter filter, CycleKey? place)

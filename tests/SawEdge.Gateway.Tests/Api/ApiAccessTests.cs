@@ -49,7 +49,8 @@ public sealed class ApiAccessTests
         ("GET", "/blades/{saw}", "/blades/north", null, ApiRole.View),
         ("POST", "/blades/changes", "/blades/changes", "{}", ApiRole.Operate),
         ("GET", "/jobs", "/jobs", null, ApiRole.View),
-        ("GET", "/export/cycles.csv", $"/export/cycles.csv?{Period}", null, ApiRole.View),
+        ("GET", "/export", "/export", null, ApiRole.View),
+        ("GET", "/export/{table}", $"/export/cycles?{Period}", null, ApiRole.View),
         ("GET", "/audit", "/audit", null, ApiRole.Administer),
     ];
 

@@ -3,7 +3,6 @@ using System.Net.Http.Headers;
 using System.Text.Json;
 using SawEdge.Core;
 using SawEdge.Core.Cycles;
-using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Tests.History;
 
@@ -116,7 +115,6 @@ public sealed class CycleReadTests
     [InlineData("cycles?cursor=AAAA", "cursor", "first page")]
     [InlineData("cycles?cursor=eApTYXcgMQox", "cursor", "first page")]
     [InlineData("cycles?colour=blue", "colour", "not known here")]
-    [InlineData("export/cycles.csv?to=never", "to", "RFC 3339")]
     [InlineData("alarms?cursor=eAox", "cursor", "first page")]
     [InlineData("alarms/health?days=0", "days", "from 1 to 366")]
     [InlineData("saws?x=1", "x", "not known here")]
@@ -211,20 +209,5 @@ public sealed class CycleReadTests
         Assert.Equal(HttpStatusCode.NotModified, await AgainAsync());
         await api.History.AppendAsync(Cycles.Make("Saw 1", 0) with { Notes = "corrected" });
         Assert.Equal(HttpStatusCode.OK, await AgainAsync());
-    }
-
-    [Fact]
-    public async Task Export_OfAFilter_IsTheTableOfTheseCycles()
-    {
-        await using var api = await ReadingApi.StartAsync();
-        for (var i = 0; i < 1200; i++)
-            await api.History.AppendAsync(Cycles.Make(i % 2 == 0 ? "Saw 1" : "Saw 2", i / 2) with { Job = "=cmd|' /C calc'!A0,\"\n" });
-        using var response = await api.Http.GetAsync(new Uri("export/cycles.csv?saw=Saw%202", UriKind.Relative), HttpCompletionOption.ResponseHeadersRead);
-        Assert.Equal("text/csv", response.Content.Headers.ContentType!.MediaType);
-        Assert.Equal("cycles.csv", response.Content.Headers.ContentDisposition!.FileName!.Trim('"'));
-        using var expected = new MemoryStream();
-        var count = await CyclesCsv.WriteAsync(expected, api.History.Reader.CyclesAsync(new CycleFilter { Saws = ["Saw 2"] }));
-        Assert.Equal(expected.ToArray(), await response.Content.ReadAsByteArrayAsync());
-        Assert.Equal(600, count);
     }
 }

@@ -4,7 +4,9 @@ using SawEdge.Core;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.Export;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Tests.Export;
 using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Commands;
@@ -189,7 +191,7 @@ public sealed class ReplayCommandTests : IDisposable
 
         public Task CompleteAsync(CancellationToken cancellation) => Task.CompletedTask;
 
-        public IAsyncEnumerable<CycleRecord> CyclesAsync(CancellationToken cancellation) =>
+        public IRowSource Cycles() => new ListedCycles(
             frames.Select(frame => frame.Split(' ')).GroupBy(parts => parts[0]).Select(saw => new CycleRecord
             {
                 CycleId = saw.Key,
@@ -198,7 +200,7 @@ public sealed class ReplayCommandTests : IDisposable
                 EndedAt = DateTimeOffset.UnixEpoch,
                 Outcome = CutOutcome.Completed,
                 Frames = saw.Count(),
-            }).OrderBy(cycle => cycle.StartedAt).ToAsyncEnumerable();
+            }).OrderBy(cycle => cycle.StartedAt));
 
         public ValueTask DisposeAsync() => ValueTask.CompletedTask;
     }

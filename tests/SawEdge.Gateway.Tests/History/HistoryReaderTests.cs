@@ -41,7 +41,7 @@ public sealed class HistoryReaderTests
             (new() { Saws = ["saw1' OR '1'='1"] }, _ => false),
             (new() { From = from }, r => r.StartedAt >= from),
             (new() { From = from, To = to }, r => r.StartedAt >= from && r.StartedAt < to),
-            (new() { Outcome = CutOutcome.Trim, Saws = ["saw0"] }, r => r.Outcome == CutOutcome.Trim && r.Saw == "saw0"),
+            (new() { Outcomes = [CutOutcome.Trim], Saws = ["saw0"] }, r => r.Outcome == CutOutcome.Trim && r.Saw == "saw0"),
         })
         {
             Assert.Equal(records.Where(expected), await CollectAsync(history.Reader, filter));

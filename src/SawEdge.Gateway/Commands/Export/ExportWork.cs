@@ -1,5 +1,5 @@
 using System.Globalization;
-using SawEdge.Core.Cycles;
+using System.Runtime.InteropServices;
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration.Reading;
 using SawEdge.Gateway.Export;
@@ -77,8 +77,16 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
         }
     }
 
-    private async Task<int> ToFileAsync(IRowSource source, ExportQuestion question, TableStyle style, string path, CancellationToken cancellation)
+    private async Task<int> ToFileAsync(IRowSource source, ExportQuestion question, TableStyle style, string path, CancellationToken interrupted)
     {
+        // A terminal that is closed would else leave the draft of the file behind.
+        using var ended = CancellationTokenSource.CreateLinkedTokenSource(interrupted);
+        var cancellation = ended.Token;
+        using var hangUp = PosixSignalRegistration.Create(PosixSignal.SIGHUP, signal =>
+        {
+            signal.Cancel = true;
+            ended.Cancel();
+        });
         try
         {
             var rows = await RunAsync(places.Progress, question, told => ExportRun.ToFileAsync(source, style, path, told, cancellation));
@@ -132,7 +140,7 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
                 continue;
             var known = await reader.NamesAsync(kind, cancellation);
             var word = kind.ToString().ToLowerInvariant();
-            throw new CommandException($"No cycle in the history has the {word} {Words.Quoted(unknown)}; {(known.Count == 0 ? $"none has a {word} at all." : Nearest(unknown, known))}");
+            throw new CommandException($"There is no {word} {Words.Quoted(unknown)} in the history; {(known.Count == 0 ? "there is none at all." : Nearest(unknown, known))}");
         }
     }
 

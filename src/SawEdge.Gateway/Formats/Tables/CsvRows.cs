@@ -1,6 +1,4 @@
 using System.Buffers;
-using System.Globalization;
-using System.IO.Compression;
 using SawEdge.Core;
 
 namespace SawEdge.Gateway.Formats.Tables;
@@ -98,66 +96,4 @@ internal sealed class CsvRows : IRowWriter
                 break;
         }
     }
-}
-
-/// <summary>Values other than texts as CSV and JSON lines write them.</summary>
-internal static class CellText
-{
-    /// <summary>Bytes that a value takes at most.</summary>
-    public const int Longest = 32;
-
-    /// <summary>Writes a number, a moment or a flag.</summary>
-    /// <returns>Bytes written.</returns>
-    public static int Format(ColumnType type, in Cell cell, Span<byte> destination)
-    {
-        int length;
-        switch (type)
-        {
-            case ColumnType.Number:
-                cell.Number.TryFormat(destination, out length, default, CultureInfo.InvariantCulture);
-                return length;
-            case ColumnType.Integer:
-                cell.Integer.TryFormat(destination, out length, default, CultureInfo.InvariantCulture);
-                return length;
-            case ColumnType.Time:
-                return Rfc3339.Format(DateTimeOffset.FromUnixTimeMilliseconds(cell.Milliseconds), destination);
-            default:
-                var flag = cell.Flag ? "true"u8 : "false"u8;
-                flag.CopyTo(destination);
-                return flag.Length;
-        }
-    }
-}
-
-/// <summary>Gathers text and sends it on in pieces, compressed or not.</summary>
-internal sealed class TextSink(Stream stream, bool isCompressed) : IAsyncDisposable
-{
-    private const int SentAtBytes = 64 * 1024;
-
-    private readonly GZipStream? _gzip = isCompressed ? new GZipStream(stream, CompressionLevel.Optimal, leaveOpen: true) : null;
-
-    /// <summary>What was not sent yet.</summary>
-    public ArrayBufferWriter<byte> Buffer { get; } = new(2 * SentAtBytes);
-
-    /// <summary>Whether it is time to send.</summary>
-    public bool IsFull => Buffer.WrittenCount >= SentAtBytes;
-
-    /// <summary>Sends what was gathered.</summary>
-    public async Task SendAsync(CancellationToken cancellation)
-    {
-        await (_gzip ?? stream).WriteAsync(Buffer.WrittenMemory, cancellation);
-        Buffer.ResetWrittenCount();
-    }
-
-    /// <summary>Sends the rest and what ends the compressed stream.</summary>
-    public async Task FinishAsync(CancellationToken cancellation)
-    {
-        await SendAsync(cancellation);
-        if (_gzip is not null)
-            await _gzip.DisposeAsync();
-        await stream.FlushAsync(cancellation);
-    }
-
-    /// <summary>Lets go; what was not sent is lost.</summary>
-    public ValueTask DisposeAsync() => default;
 }

@@ -51,9 +51,10 @@ public static class TableFormats
     public static IRowWriter Writer(TableHead head, TableStyle style, Stream stream) => style.Format switch
     {
         TableFormat.Csv => new CsvRows(head, style, stream),
+        TableFormat.JsonLines => new JsonLinesRows(head, style, stream),
         TableFormat.Parquet => new ParquetRows(head, stream),
         TableFormat.Workbook => new WorkbookRows(head, style, stream),
-        _ => throw new NotImplementedException(),
+        _ => throw new ArgumentOutOfRangeException(nameof(style), style.Format, "There is no such format."),
     };
 
     /// <summary>How a file of a style ends: <c>.csv.gz</c>.</summary>

@@ -50,6 +50,7 @@ internal sealed class WorkbookRows : IRowWriter
     /// <inheritdoc/>
     public async Task WriteAsync(RowBatch batch, CancellationToken cancellation)
     {
+        cancellation.ThrowIfCancellationRequested();
         _stream.Cancellation = cancellation;
         for (var i = 0; i < batch.Count; i++)
         {
