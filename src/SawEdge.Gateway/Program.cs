@@ -2,6 +2,7 @@ using System.CommandLine;
 using SawEdge.Gateway.Commands;
 using SawEdge.Gateway.Commands.Alarms;
 using SawEdge.Gateway.Commands.Blades;
+using SawEdge.Gateway.Commands.Comparing;
 using SawEdge.Gateway.Commands.Demo;
 using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Explain;
@@ -19,6 +20,8 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     ExplainCommand.Create(),
     AlarmCommand.Create(),
     ReportCommand.Create(),
+    StandardsCommand.Create(),
+    CompareCommand.Create(),
     ExportCommand.Create(),
     TokenCommand.Create(),
     RecordCommand.Create(),

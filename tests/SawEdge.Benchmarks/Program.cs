@@ -20,6 +20,9 @@ switch (args.FirstOrDefault())
     case "history":
         await HistoryBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
+    case "signals":
+        await SignalSize.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 14, Console.Out);
+        return 0;
     case "drain":
         await DrainBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
@@ -63,6 +66,9 @@ switch (args.FirstOrDefault())
     case "page" when args.Length > 1:
         await PageSpeed.RunAsync(args[1], Console.Out);
         return 0;
+    case "export-parquet" when args.Length > 1:
+        await ParquetSpeed.RunAsync(args[1..], Console.Out);
+        return 0;
     case "export" when args.Length > 1:
         await ExportSpeed.RunAsync(args[1], Console.Out);
         return 0;
@@ -93,12 +99,14 @@ switch (args.FirstOrDefault())
               page FOLDER            first paint of the page's views before such a history in FOLDER, and the memory of an open page (needs chromium)
               serve FOLDER PORT      serves the page before such a history in FOLDER, to look at it
               export FOLDER          rows a second and memory of exports of such a history in FOLDER, CSV beside the sqlite3 command's own
+              export-parquet FOLDER  seconds, memory and bytes of all cycles of such a history in FOLDER as Parquet, beside DuckDB
               cutting                microseconds and allocations of an expected time, by section
               detection [SEEDS]      cycles found, outcomes and times against the truth of virtual saws (--verbose: each miss)
               load [SECONDS]         memory and processor time of a gateway with 10 and 100 virtual saws at 10 Hz
               recordings             frames a second read from recordings, plain and gzip
               modbus                 polls a second beside libmodbus's own client on the same server
               history                cycles a second to disk beside bare SQLite
+              signals [DAYS]         downsampled signals of 50 saws over 14 days: bytes a saw and day, nanoseconds a frame, reading and clearing away
               drain                  points a second into InfluxDB beside a bare HTTP client
             """);
         return 2;

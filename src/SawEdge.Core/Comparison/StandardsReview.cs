@@ -46,6 +46,9 @@ public sealed class StandardsReview
     /// <summary>A change of a rate that is worth a person's look. Judgement, no source.</summary>
     public const double LeastChange = 0.02;
 
+    /// <summary>A cut of which less was seen, frames over frames due, says nothing about times.</summary>
+    public const double LeastCoverage = Cycles.CutFigures.LeastCoverage;
+
     /// <summary>Below this the degrees of freedom promise too much (Tipton, Psychol. Methods 20, 2015).</summary>
     public const double LeastFreedom = 4;
 

@@ -91,5 +91,5 @@ internal static class ExportEndpoints
         table.Meaning,
         table.Order,
         TableDescriptions.FiltersOf(table),
-        [.. table.Columns.Select(column => new ExportColumnView(column.Name, TableDescriptions.WordOf(column.Type), column.Unit.Length > 0 ? column.Unit : null, column.Meaning, column.EmptyWhen))]);
+        [.. table.Columns.Select(column => new ExportColumnView(column.Name, column.TypeWord, column.Unit.Length > 0 ? column.Unit : null, column.Meaning, column.EmptyWhen))]);
 }

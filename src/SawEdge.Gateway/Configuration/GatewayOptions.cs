@@ -23,6 +23,9 @@ public sealed record GatewayOptions
     /// <summary>The materials and factors: the program's own, with the plant's own file over them where there is one.</summary>
     public MaterialCatalogue Catalogue { get; init; } = MaterialCatalogue.BuiltIn;
 
+    /// <summary>The plant's own file of materials and factors, or null.</summary>
+    public string? CatalogueFile { get; init; }
+
     /// <summary>The saws, in the order of the file; names are unique.</summary>
     public required IReadOnlyList<SawOptions> Saws { get; init; }
 

@@ -18,16 +18,6 @@ public static class TableDescriptions
         (ExportFilters.Saws, "saw"), (ExportFilters.Jobs, "job"), (ExportFilters.Materials, "material"), (ExportFilters.Blades, "blade"), (ExportFilters.Outcomes, "outcome"), (ExportFilters.Scores, "score"),
     ];
 
-    /// <summary>The word of a type.</summary>
-    public static string WordOf(ColumnType type) => type switch
-    {
-        ColumnType.Text => "text",
-        ColumnType.Time => "time",
-        ColumnType.Number => "number",
-        ColumnType.Integer => "integer",
-        _ => "flag",
-    };
-
     /// <summary>What a table can be asked for besides a period, in words.</summary>
     public static IReadOnlyList<string> FiltersOf(ExportTable table) => [.. Filters.Where(known => table.Filters.HasFlag(known.Filter)).Select(known => known.Word)];
 
@@ -59,7 +49,7 @@ public static class TableDescriptions
             text.Append(table.Meaning).Append(" Rows come ").Append(table.Order).Append(". Can be chosen by period").Append(string.Concat(FiltersOf(table).Select(word => $", {word}"))).Append(".\n\n");
             text.Append("| column | type | unit | what it is | empty |\n|---|---|---|---|---|\n");
             foreach (var column in table.Columns)
-                text.Append($"| `{column.Name}` | {WordOf(column.Type)} | {Cell(column.Unit)} | {Cell(column.Meaning)} | {Cell(column.EmptyWhen)} |\n");
+                text.Append($"| `{column.Name}` | {column.TypeWord} | {Cell(column.Unit)} | {Cell(column.Meaning)} | {Cell(column.EmptyWhen)} |\n");
         }
 
         return text.ToString();
@@ -97,7 +87,7 @@ public static class TableDescriptions
         {
             json.WriteStartObject();
             json.WriteString("name", column.Name);
-            json.WriteString("type", WordOf(column.Type));
+            json.WriteString("type", column.TypeWord);
             if (column.Unit.Length > 0)
                 json.WriteString("unit", column.Unit);
             else

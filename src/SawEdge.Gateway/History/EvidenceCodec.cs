@@ -1,3 +1,4 @@
+using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization.Metadata;
 using SawEdge.Core;
@@ -29,6 +30,41 @@ internal static class EvidenceCodec
     /// <summary>The evidence of some bytes.</summary>
     /// <exception cref="InvalidDataException">They are no evidence of a known version.</exception>
     public static EvidenceData Decode(ReadOnlySpan<byte> bytes) => VersionedJson.Decode(Version, bytes, HistoryJson.Default.EvidenceData, "evidence");
+
+    /// <summary>Two things of some evidence, without reading the rest: the texts of the job's row as they are stored, and the time in feed holds, s.</summary>
+    /// <exception cref="InvalidDataException">They are no evidence of a known version.</exception>
+    public static (string? Job, double HoldSeconds) Gist(ReadOnlySpan<byte> bytes)
+    {
+        VersionedJson.RequireVersion(Version, bytes, "evidence");
+        try
+        {
+            var (job, hold) = ((string?)null, 0.0);
+            var json = new Utf8JsonReader(bytes[1..]);
+            while (json.Read())
+            {
+                if (json.TokenType != JsonTokenType.PropertyName)
+                    continue;
+                if (json.CurrentDepth == 1 && json.ValueTextEquals(nameof(EvidenceData.Job)))
+                {
+                    json.Read();
+                    var from = (int)json.TokenStartIndex;
+                    json.Skip();
+                    job = json.TokenType == JsonTokenType.Null ? null : Encoding.UTF8.GetString(bytes[(1 + from)..(1 + (int)json.BytesConsumed)]);
+                }
+                else if (json.CurrentDepth == 2 && json.ValueTextEquals(nameof(Core.Cycles.Cut.HoldSeconds)))
+                {
+                    json.Read();
+                    hold = json.TokenType == JsonTokenType.Number ? json.GetDouble() : 0;
+                }
+            }
+
+            return (job, hold);
+        }
+        catch (JsonException e)
+        {
+            throw new InvalidDataException($"Stored evidence is damaged: {e.Message}", e);
+        }
+    }
 }
 
 /// <summary>What the load score says of a cut, as bytes: version (1), then JSON with its lists of numbers as base64.</summary>
@@ -56,12 +92,19 @@ internal static class VersionedJson
         return bytes.ToArray();
     }
 
+    /// <summary>Sees to it that some bytes are of a version.</summary>
+    /// <exception cref="InvalidDataException">They are of another.</exception>
+    public static void RequireVersion(byte version, ReadOnlySpan<byte> bytes, string what)
+    {
+        if (bytes.IsEmpty || bytes[0] != version)
+            throw new InvalidDataException(bytes.IsEmpty ? $"Stored {what} is empty." : $"Stored {what} has version {bytes[0]}; this program knows version {version}.");
+    }
+
     /// <summary>The value of some bytes.</summary>
     /// <exception cref="InvalidDataException">They are of another version, or damaged.</exception>
     public static T Decode<T>(byte version, ReadOnlySpan<byte> bytes, JsonTypeInfo<T> type, string what)
     {
-        if (bytes.IsEmpty || bytes[0] != version)
-            throw new InvalidDataException(bytes.IsEmpty ? $"Stored {what} is empty." : $"Stored {what} has version {bytes[0]}; this program knows version {version}.");
+        RequireVersion(version, bytes, what);
         try
         {
             return JsonSerializer.Deserialize(bytes[1..], type) ?? throw new InvalidDataException($"Stored {what} holds nothing.");

@@ -9,8 +9,9 @@ internal sealed class SampleStatements(Func<string, string[], SqliteCommand> pre
         "INSERT OR REPLACE INTO signal_samples(at, saw, every_ms, frames, data) VALUES(@at, @saw, @every_ms, @frames, @data)",
         ["@at", "@saw", "@every_ms", "@frames", "@data"]);
 
+    // One bound, so that SQLite looks at no more rows than it deletes.
     private readonly SqliteCommand _delete = prepare(
-        "DELETE FROM signal_samples WHERE at < @before AND at <= (SELECT max(at) FROM (SELECT at FROM signal_samples ORDER BY at LIMIT @most))",
+        "DELETE FROM signal_samples WHERE at < min(@before, (SELECT max(at) + 1 FROM (SELECT at FROM signal_samples ORDER BY at LIMIT @most)))",
         ["@before", "@most"]);
 
     /// <summary>Stores a sample in place of one of the same interval.</summary>

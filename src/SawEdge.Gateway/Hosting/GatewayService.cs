@@ -3,6 +3,7 @@ using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Oee;
 using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Accounts.Reports;
 using SawEdge.Gateway.Acquisition;
@@ -110,8 +111,9 @@ internal sealed class GatewayService : BackgroundService
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
         var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
-        var hours = new OeeHours(oeeFigures, _options, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
-        var oeeForwarders = _options.Calendar is null ? [] : _options.Influx.Select(influx =>
+        var told = WithShifts(_options);
+        var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
+        var oeeForwarders = _options.Influx.Select(influx =>
             new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
@@ -182,6 +184,10 @@ internal sealed class GatewayService : BackgroundService
         if (Failure is null)
             throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
     }
+
+    // Without a calendar no time is planned; what saws do is told all the same.
+    private static GatewayOptions WithShifts(GatewayOptions options) =>
+        options.Calendar is null ? options with { Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = options.TimeZone }), new OeeSettings()) } : options;
 
     // What the last frames bring about is still told to the alarms.
     private static async Task EndAsync(IEnumerable<Task> process, AlarmQueue queue, Task desk)

@@ -71,8 +71,8 @@ const hasInterval = wear => wear?.areaLeftM2 > 0 && Number.isFinite(wear.lowM2);
 
 const pair = point => Array.isArray(point) ? point : [point.areaM2, point.rise];
 
-// What is left, in cuts like those that are made now; in area where no cut tells.
-// Without an upper end only the least is told, as beside the blade's name.
+// What is left, in cuts like those that are made now; in area where no cut tells. Without an upper end only the least is told, as beside
+// the blade's name.
 function endWords(wear) {
   const perM2 = Number.isFinite(wear.cutsLeft) && wear.areaLeftM2 > 0 ? wear.cutsLeft / wear.areaLeftM2 : NaN;
   const amount = areaM2 => Number.isFinite(perM2) ? t("blades.left.cuts", { count: Math.round(areaM2 * perM2) }) : quantity(areaM2, "m2");
@@ -101,7 +101,7 @@ function option(life) {
   const interval = hasInterval(wear)
     ? [[wear.areaM2 + wear.lowM2, wear.dullRise], [isOpen ? reach(wear) : wear.areaM2 + wear.highM2, wear.dullRise]].map(shown)
     : [];
-  const words = area => ({ show: true, position: "bottom", distance: 14, align: area > reach(wear) * 0.6 ? "right" : "left", color: colour("--ink"), fontWeight: "bold", formatter: endWords(wear) });
+  const words = area => ({ show: true, position: "bottom", distance: 14, align: area > reach(wear) * 0.6 ? "right" : "left", color: colour("--ink"), backgroundColor: colour("--sheet"), padding: 2, fontWeight: "bold", formatter: endWords(wear) });
   const ending = meetsLimit(wear) && { value: ahead.at(-1), symbol: "diamond", symbolSize: 13, label: isLeastOnly(wear) ? { show: false } : words(wear.areaM2 + wear.areaLeftM2) };
   const ends = interval.map((value, i) => i === 1 && isOpen ? { value, symbol: "triangle", symbolSize: [18, 12], symbolRotate: -90 } : i === 0 && isLeastOnly(wear) ? { value, label: words(wear.areaM2 + wear.lowM2) } : value);
   const [ink, copper, accent, soft] = ["--ink", "--copper", "--accent", "--ink-soft"].map(colour);
@@ -122,7 +122,7 @@ function option(life) {
         },
       },
       { name: t("blades.series.forecast"), type: "line", data: ending ? [...ahead.slice(0, -1), ending] : ahead, symbol: "none", showAllSymbol: true, z: 4, itemStyle: { color: accent }, lineStyle: { color: accent, width: 2.5, type: "dashed" } },
-      { name: t("blades.series.interval"), type: "line", data: ends, showAllSymbol: true, symbol: "rect", symbolSize: [3, 18], itemStyle: { color: copper }, lineStyle: { color: copper, width: 5, opacity: 0.75 } },
+      { name: t("blades.series.interval"), type: "line", data: ends, showAllSymbol: true, z: 5, symbol: "rect", symbolSize: [3, 18], itemStyle: { color: copper }, lineStyle: { color: copper, width: 5, opacity: 0.75 } },
     ],
   };
 }

@@ -26,7 +26,7 @@ public sealed class TableDescriptionTests
         {
             foreach (var (column, each) in table.Columns.Zip(told.GetProperty("columns").EnumerateArray()))
             {
-                Assert.Equal((column.Name, TableDescriptions.WordOf(column.Type), column.Meaning, column.EmptyWhen), (each.GetProperty("name").GetString(), each.GetProperty("type").GetString(), each.GetProperty("meaning").GetString(), each.GetProperty("empty").GetString()));
+                Assert.Equal((column.Name, column.TypeWord, column.Meaning, column.EmptyWhen), (each.GetProperty("name").GetString(), each.GetProperty("type").GetString(), each.GetProperty("meaning").GetString(), each.GetProperty("empty").GetString()));
                 Assert.Equal(column.Unit.Length > 0 ? column.Unit : null, each.GetProperty("unit").GetString());
                 Assert.Contains($"\n  {column.Name} (", text, StringComparison.Ordinal);
             }

@@ -1,3 +1,4 @@
+using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Logging.Abstractions;
 using SawEdge.Core.Oee;
 using SawEdge.Gateway.Accounts;
@@ -120,6 +121,68 @@ public sealed class OeeForwardingTests
         var changes = await bay.History.Reader.LastAccountHourAsync();
         await Hours(bay).LookAsync(CancellationToken.None);
         Assert.Equal(changes, await bay.History.Reader.LastAccountHourAsync());
+    }
+
+    [Fact]
+    public async Task Look_WithoutACalendar_TellsStatesAllTheSame()
+    {
+        await using var bay = await MadeBay.OfAsync(4, handlingBetween: false);
+        var options = bay.Options with { Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = bay.Options.TimeZone }), new OeeSettings()) };
+        await new OeeHours(new OeeService(options, bay.History.Reader, bay.History.Writer, bay.Machine), options, bay.History.Reader, bay.History.Writer, bay.Machine, NullLogger<OeeHours>.Instance).LookAsync(CancellationToken.None);
+        var told = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).Where(hour => hour.Saw == "Saw 1").OrderBy(hour => hour.Hour.From).SelectMany(hour => hour.Begins).Where(begin => begin.At >= bay.Period.From && begin.At < bay.Period.To).ToList();
+
+        // As the API shows them where there is no calendar.
+        var bare = new OeeService(bay.Options with { Calendar = null }, bay.History.Reader, null, bay.Machine);
+        var line = (await bare.TimelineAsync(bay.Options.Saws[0], new Period(bay.Period.From.AddHours(-1), bay.Period.To))).States.Select(StateBegins.Of).Skip(1).Where(begin => begin.At >= bay.Period.From);
+        Assert.Equal(line, told);
+        Assert.All(told, begin => Assert.Null(begin.Bucket));
+    }
+
+    /// <summary>A program that knew only the figures left its hours behind: they are read, and told anew with their states.</summary>
+    [Fact]
+    public async Task Look_AtHoursOfAnOlderProgram_TellsTheirStates()
+    {
+        await using var bay = await MadeBay.OfAsync(2, handlingBetween: false);
+        await Hours(bay).LookAsync(CancellationToken.None);
+        var whole = await bay.History.Reader.AccountHoursAsync(0, 100_000);
+        foreach (var saw in bay.Options.Saws)
+            await bay.History.Writer.SaveAccountHoursAsync(bay.Oee.SettingsOf(saw), [.. whole.Where(hour => hour.Saw == saw.Name)], CancellationToken.None);
+        using (var connection = new SqliteConnection($"Data Source={bay.History.FilePath};Pooling=False"))
+        {
+            connection.Open();
+            foreach (var hour in whole)
+            {
+                using var command = connection.CreateCommand();
+                command.CommandText = "UPDATE account_hours SET data = @data WHERE seq = @seq";
+                command.Parameters.AddWithValue("@data", AccountSumsCodec.Encode([hour.Part]));
+                command.Parameters.AddWithValue("@seq", hour.Sequence);
+                command.ExecuteNonQuery();
+            }
+        }
+
+        Assert.All(await bay.History.Reader.AccountHoursAsync(0, 100_000), hour => Assert.Empty(hour.Begins));
+        await Hours(bay).LookAsync(CancellationToken.None);
+        var again = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).ToDictionary(hour => (hour.Saw, hour.Hour.From));
+        Assert.All(whole, hour => Assert.Equal(hour.Begins, again[(hour.Saw, hour.Hour.From)].Begins));
+    }
+
+    [Fact]
+    public async Task Decode_WhatBreaksOff_IsDamaged()
+    {
+        await using var bay = await MadeBay.OfAsync(2, handlingBetween: false);
+        await Hours(bay).LookAsync(CancellationToken.None);
+        var hour = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).First(hour => hour.Begins.Count > 1) with { FormerStops = [(StopClass.Down, "fault 9")] };
+        var data = AccountHourCodec.Encode(hour);
+        var sums = AccountSumsCodec.Encode([hour.Part]).Length;
+        for (var length = 0; length < data.Length; length++)
+        {
+            if (length != sums)
+                Assert.Throws<InvalidDataException>(() => AccountHourCodec.Decode(hour.Saw, hour.Hour, 1, data[..length]));
+        }
+
+        var read = AccountHourCodec.Decode(hour.Saw, hour.Hour, 1, data);
+        Assert.Equal(hour.Begins, read.Begins);
+        Assert.Equal(hour.FormerStops, read.FormerStops);
     }
 
     private static OeeHours Hours(MadeBay bay) => new(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, NullLogger<OeeHours>.Instance);

@@ -21,7 +21,7 @@ internal static class DescribedTables
             page.Line("");
             foreach (var column in table.Columns)
             {
-                page.Line($"  {column.Name} ({TableDescriptions.WordOf(column.Type)}{(column.Unit.Length > 0 ? $", {column.Unit}" : "")})");
+                page.Line($"  {column.Name} ({column.TypeWord}{(column.Unit.Length > 0 ? $", {column.Unit}" : "")})");
                 page.Wrapped("      ", $"{column.Meaning}; {(column.EmptyWhen == "never" ? "never empty" : $"empty {column.EmptyWhen}")}");
             }
         }

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using SawEdge.Core.Materials;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Reading;
 using SawEdge.Gateway.History;
@@ -30,6 +31,9 @@ internal sealed record NamedFolder(string Folder, GatewayOptions? Options, strin
     public SawSetup? SetupOf(string saw) => Options?.Saws.FirstOrDefault(known => known.Name == saw) is { } found
         ? new SawSetup(found.Machine, found.Blade, Options.LoadScore, Options.Catalogue)
         : null;
+
+    /// <summary>The catalogue of the configuration; the program's own where none was read.</summary>
+    public MaterialCatalogue Materials() => Options?.Catalogue ?? MaterialCatalogue.BuiltIn;
 
     /// <summary>What was probably meant, or the names there are, as the end of a message.</summary>
     public static string Hint(string written, IReadOnlyList<string> names)

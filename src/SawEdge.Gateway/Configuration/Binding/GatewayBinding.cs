@@ -42,6 +42,7 @@ internal static class GatewayBinding
             DataFolder = FullPath(o, dataFolder)!,
             JobsFile = FullPath(o, jobs!),
             Catalogue = ReadCatalogue(o, catalogue),
+            CatalogueFile = FullPath(o, catalogue!),
             LoadScore = load.Value ?? new LoadSettings(),
             Signals = signals.Value ?? new SignalOptions(),
             RecordFolder = FullPath(o, record!),

@@ -12,8 +12,8 @@ namespace SawEdge.Gateway.Formats.Tables;
 /// </summary>
 /// <remarks>
 /// <para>Keys of the file: <c>sawedge.table</c> (its name), <c>sawedge.meaning</c> (what a row is), <c>sawedge.version</c> (of the program),
-/// <c>sawedge.columns</c> (a JSON array with <c>name</c>, <c>type</c>, <c>unit</c>, <c>meaning</c> and <c>empty_when</c> of each). Keys of
-/// each column chunk of the first row group: <c>unit</c>, <c>meaning</c>, <c>empty_when</c>.</para>
+/// <c>sawedge.columns</c> (a JSON array with <c>name</c>, <c>type</c>, <c>unit</c>, <c>meaning</c> and <c>empty</c> of each). Keys of
+/// each column chunk of the first row group: <c>unit</c>, <c>meaning</c>, <c>empty</c>.</para>
 /// <para>Parquet.Net states bounds of its own, which are wrong in two cases: 0 and 0 where no row has a value, and texts in the order of
 /// UTF-16 instead of UTF-8, by which a reader would skip rows that it should find. It also leaves out the order of the columns
 /// (ColumnOrder), without which a careful reader ignores the bounds of texts. It has no door to what it will write there, so
@@ -43,16 +43,6 @@ internal static class ParquetFooter
                 Complete(file.RowGroups[group].Columns[column], groups[group][column], group == 0 ? head.Columns[column] : null);
     }
 
-    /// <summary>How a type is called in the description of a table.</summary>
-    public static string TypeName(Core.ColumnType type) => type switch
-    {
-        Core.ColumnType.Text => "text",
-        Core.ColumnType.Time => "time",
-        Core.ColumnType.Number => "number",
-        Core.ColumnType.Integer => "integer",
-        _ => "flag",
-    };
-
     private static void Complete(ColumnChunk chunk, ParquetBounds bounds, TableColumn? described)
     {
         var data = chunk.MetaData!;
@@ -68,11 +58,11 @@ internal static class ParquetFooter
             Max = isOrdered ? bounds.Greatest : null,
         };
         if (described is not null)
-            data.KeyValueMetadata = [Pair("unit", described.Unit), Pair("meaning", described.Meaning), Pair("empty_when", described.EmptyWhen)];
+            data.KeyValueMetadata = [Pair("unit", described.Unit), Pair("meaning", described.Meaning), Pair("empty", described.EmptyWhen)];
     }
 
     private static string Columns(TableHead head) => JsonSerializer.Serialize(
-        head.Columns.Select(column => new { name = column.Name, type = TypeName(column.Type), unit = column.Unit, meaning = column.Meaning, empty_when = column.EmptyWhen }),
+        head.Columns.Select(column => new { name = column.Name, type = column.TypeWord, unit = column.Unit, meaning = column.Meaning, empty = column.EmptyWhen }),
         Json);
 
     private static KeyValue Pair(string key, string value) => new() { Key = key, Value = value };

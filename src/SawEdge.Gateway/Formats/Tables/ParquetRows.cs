@@ -58,6 +58,7 @@ internal sealed class ParquetRows : IRowWriter
     /// <inheritdoc/>
     public async Task WriteAsync(RowBatch batch, CancellationToken cancellation)
     {
+        cancellation.ThrowIfCancellationRequested();
         for (var from = 0; from < batch.Count;)
         {
             var count = Math.Min(Math.Min(Slice, _group - _rows), batch.Count - from);

@@ -8,4 +8,15 @@ namespace SawEdge.Gateway.Formats.Tables;
 /// <param name="Unit">Unit; empty where there is none.</param>
 /// <param name="Meaning">What it is.</param>
 /// <param name="EmptyWhen">When it is empty, as the end of a sentence: <c>never</c>, or <c>where ...</c>.</param>
-public sealed record TableColumn(string Name, ColumnType Type, string Unit, string Meaning, string EmptyWhen);
+public sealed record TableColumn(string Name, ColumnType Type, string Unit, string Meaning, string EmptyWhen)
+{
+    /// <summary>The word of its type, as descriptions of tables use it.</summary>
+    public string TypeWord => Type switch
+    {
+        ColumnType.Text => "text",
+        ColumnType.Time => "time",
+        ColumnType.Number => "number",
+        ColumnType.Integer => "integer",
+        _ => "flag",
+    };
+}

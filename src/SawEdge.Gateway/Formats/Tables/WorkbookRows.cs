@@ -50,6 +50,7 @@ internal sealed class WorkbookRows : IRowWriter
     /// <inheritdoc/>
     public async Task WriteAsync(RowBatch batch, CancellationToken cancellation)
     {
+        cancellation.ThrowIfCancellationRequested();
         _stream.Cancellation = cancellation;
         for (var i = 0; i < batch.Count; i++)
         {
@@ -155,7 +156,7 @@ internal sealed class WorkbookRows : IRowWriter
         await book.StartWorksheetAsync("columns", sheet, cancellation);
         await book.AddHeaderRowAsync(["column", "type", "unit", "meaning", "empty"], _bold, cancellation);
         foreach (var column in _head.Columns)
-            await AddAsync(column.Name, ParquetFooter.TypeName(column.Type), column.Unit, column.Meaning, column.EmptyWhen);
+            await AddAsync(column.Name, column.TypeWord, column.Unit, column.Meaning, column.EmptyWhen);
 
         await AddAsync();
         await AddAsync("this file", "", "", string.Create(CultureInfo.InvariantCulture, $"{_head.Name}: {_head.Meaning} {_rows} rows, written by SawEdge {ProgramVersion.Text}."));

@@ -46,7 +46,7 @@ internal static class MadeTable
                 Cell.Of($"Saw {(i % 7) + 1}"),
                 Cell.OfMilliseconds(start + (i * 34_567L)),
                 i % 3 == 0 ? default : Cell.OfMilliseconds(random.NextInt64(-2_000_000_000_000, 4_000_000_000_000)),
-                i % 5 == 0 ? default : Cell.Of(HostileTexts[i % HostileTexts.Count]),
+                i % 11 == 10 ? default : Cell.Of(HostileTexts[i % HostileTexts.Count]),
                 i % 4 == 0 ? default : Cell.Of(random.NextDouble() * 1000),
                 i % 6 == 0 ? default : Cell.Of(BitConverter.Int64BitsToDouble(random.NextInt64(long.MinValue, long.MaxValue))),
                 i % 7 == 0 ? default : Cell.Of(random.NextInt64(-1_000_000, 1_000_000)),
