@@ -25,6 +25,9 @@ public sealed record ApiCaller(string Name, ApiRole Role, string Remote)
     /// <summary>The name of whoever works on the gateway's own machine without a token.</summary>
     public const string AtTheMachine = "gateway's own machine";
 
+    /// <summary>Whether he may go on: an answer that lasts asks now and then, since a token may be revoked or run out meanwhile.</summary>
+    public Func<CancellationToken, Task<bool>> MayGoOn { get; init; } = _ => Task.FromResult(true);
+
     /// <summary>The caller of a request that passed the gate.</summary>
     public static ApiCaller Of(HttpContext context) =>
         context.Items[typeof(ApiCaller)] as ApiCaller ?? throw new InvalidOperationException("This request passed no gate.");

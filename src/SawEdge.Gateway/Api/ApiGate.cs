@@ -108,7 +108,7 @@ internal sealed class ApiGate : IDisposable
         var role = ApiToken.RoleOf(token.Role) ?? ApiRole.View;
         if (role < needed)
             return ApiProblem.Forbidden($"The token '{token.Name}' has the role {token.Role}; this needs {ApiToken.WordOf(needed)}.");
-        context.Items[typeof(ApiCaller)] = new ApiCaller(token.Name, role, OriginOf(context));
+        context.Items[typeof(ApiCaller)] = new ApiCaller(token.Name, role, OriginOf(context)) { MayGoOn = async cancellation => (await FindAsync(written, cancellation)).Token is not null };
         return null;
     }
 

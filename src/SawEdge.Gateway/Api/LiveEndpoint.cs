@@ -21,6 +21,9 @@ internal static class LiveEndpoint
     /// <summary>A reader who takes nothing for so long is ended.</summary>
     public static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
 
+    /// <summary>How often it is asked whether the reader may still read.</summary>
+    public static readonly TimeSpan AskEvery = TimeSpan.FromMinutes(1);
+
     private const int SendAtBytes = 16 * 1024;
 
     /// <summary>Maps it.</summary>
@@ -82,8 +85,16 @@ internal static class LiveEndpoint
                     output.Write(missed);
             }
 
+            var asked = context.Time.GetTimestamp();
             while (await FlushAsync(httpContext, output, over) && !reader.IsOver)
             {
+                if (context.Time.GetElapsedTime(asked) >= AskEvery)
+                {
+                    if (!await MayGoOnAsync(httpContext, over))
+                        return;
+                    asked = context.Time.GetTimestamp();
+                }
+
                 var bytes = 0;
                 while (bytes < SendAtBytes && reader.Take() is { } told)
                 {
@@ -93,6 +104,19 @@ internal static class LiveEndpoint
 
                 if (bytes == 0 && !await HasNewsAsync(over))
                     output.Write(":\n\n"u8);
+            }
+        }
+
+        private static async Task<bool> MayGoOnAsync(HttpContext httpContext, CancellationToken over)
+        {
+            try
+            {
+                return httpContext.Items[typeof(ApiCaller)] is not ApiCaller caller || await caller.MayGoOn(over);
+            }
+            catch (HistoryException)
+            {
+                // The hub says it; nobody loses a right because the disk is busy.
+                return true;
             }
         }
 

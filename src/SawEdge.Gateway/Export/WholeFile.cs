@@ -66,7 +66,10 @@ internal static class WholeFile
         if (path.Length == 0 || path.Contains('\0'))
             throw new IOException("the name of the file is empty or damaged; name a file");
         var full = Path.GetFullPath(path);
-        full = File.ResolveLinkTarget(full, returnFinalTarget: true)?.FullName ?? full;
+
+        // The question for a target throws where there is no file yet.
+        if (new FileInfo(full).LinkTarget is not null)
+            full = File.ResolveLinkTarget(full, returnFinalTarget: true)!.FullName;
         if (Directory.Exists(full))
             throw new IOException("it is a folder; name a file in it");
         if (!Directory.Exists(Path.GetDirectoryName(full)))

@@ -138,6 +138,32 @@ public sealed class ApiAccessTests
     }
 
     [Fact]
+    public async Task Stream_OfATokenThatIsRevoked_EndsWithinAMinute()
+    {
+        var clock = new FakeTimeProvider(TimeProvider.System.GetUtcNow());
+        await using var api = await RunningApi.StartAsync(RunningApi.BehindAnother, clock: clock);
+        using var kept = await FollowAsync(api.Token("kept", ApiRole.View));
+        using var lost = await FollowAsync(api.Token("lost", ApiRole.View));
+        Assert.True(TokenRows.Revoke(api.History.Folder, "lost", new AuditEntry("test", AuditEntry.Command, "token.revoke", "lost"), clock.GetUtcNow()));
+
+        var (end, other) = (lost.ReadToEndAsync(), kept.ReadToEndAsync());
+        await Until.TrueAsync(
+            () =>
+            {
+                clock.Advance(TimeSpan.FromSeconds(5));
+                return end.IsCompletedSuccessfully;
+            },
+            "the stream of the revoked token ends");
+        Assert.False(other.IsCompleted);
+
+        async Task<StreamReader> FollowAsync(string token)
+        {
+            var answer = await api.Client(token).GetAsync(new Uri("/api/v1/live", UriKind.Relative), HttpCompletionOption.ResponseHeadersRead);
+            return new StreamReader(await answer.EnsureSuccessStatusCode().Content.ReadAsStreamAsync());
+        }
+    }
+
+    [Fact]
     public async Task Tokens_AreNowhere_InHistoryAuditAndLog()
     {
         await using var api = await RunningApi.StartAsync(RunningApi.BehindAnother);

@@ -34,7 +34,7 @@ public sealed class ExportPeerTests
         CompareAsync(TableFormat.Csv, isSafe: false, Show + "rows = list(csv.reader(open(sys.argv[1], encoding='utf-8', newline=''), strict=True))\nassert len(set(map(len, rows))) == 1\nshow(rows[1:])\n");
 
     [PeerFact(Python)]
-    public Task SafeCsv_HostileCycles_ArereadByPythonWithAQuoteBeforeWhatASpreadsheetMayRun() =>
+    public Task SafeCsv_HostileCycles_AreReadByPythonWithAQuoteBeforeWhatASpreadsheetMayRun() =>
         CompareAsync(TableFormat.Csv, isSafe: true, Show + "rows = list(csv.reader(open(sys.argv[1], encoding='utf-8', newline=''), strict=True))\nshow(rows[1:])\n");
 
     [PeerFact(Python)]
@@ -49,11 +49,11 @@ public sealed class ExportPeerTests
             Show
             + """
             import pandas
-            table = pandas.read_csv(sys.argv[1], float_precision='round_trip', keep_default_na=False, na_values={n: [''] for n in []}, dtype={name: str for name, type in zip(sys.argv[3].split(','), types) if type == 'Text'}, parse_dates=[name for name, type in zip(sys.argv[3].split(','), types) if type == 'Time'], encoding='utf-8', lineterminator='\n')
+            table = pandas.read_csv(sys.argv[1], float_precision='round_trip', keep_default_na=False, na_values=[''], dtype={name: {'Text': str, 'Integer': 'Int64'}[type] for name, type in zip(sys.argv[3].split(','), types) if type in ('Text', 'Integer')}, parse_dates=[name for name, type in zip(sys.argv[3].split(','), types) if type == 'Time'], encoding='utf-8', lineterminator='\n')
             forms['Time'] = lambda t: str(t.value // 1000000)
-            show([None if value == '' or pandas.isna(value) else value for value in row] for row in table.itertuples(index=False))
+            show([None if pandas.isna(value) else value for value in row] for row in table.itertuples(index=False))
             """,
-            records => records.Where(record => !record.Notes.Contains('\r', StringComparison.Ordinal) && !record.Notes.Contains('\0', StringComparison.Ordinal)));
+            records => records.Where(record => !record.Notes.Contains('\0', StringComparison.Ordinal)));
 
     private static async Task CompareAsync(TableFormat format, bool isSafe, string script, Func<IEnumerable<CycleRecord>, IEnumerable<CycleRecord>>? only = null)
     {
@@ -66,7 +66,8 @@ public sealed class ExportPeerTests
             Job = text[..Math.Min(text.Length, 30)],
             CutTimeS = BitConverter.Int64BitsToDouble(random.NextInt64()) is var any && double.IsFinite(any) ? any : null,
             PeakLoadKw = i % 3 == 0 ? null : random.NextDouble(),
-            PartCount = i % 2 == 0 ? null : random.NextInt64(),
+            // pandas 1.5 reads whole numbers beside empty cells by way of doubles, which end at 2^53.
+            PartCount = i % 2 == 0 ? null : random.NextInt64(1L << 53),
         }).Append(Cycles.Full() with { StartedAt = Cycles.Start.AddDays(-1) });
         var kept = (only?.Invoke(records) ?? records).OrderBy(record => record.StartedAt).ToList();
         foreach (var record in kept)

@@ -50,7 +50,7 @@ public sealed class OtherTablesTests
                 Assert.Equal(((double)bin / bins, (bin + 1.0) / bins), (row[3].Number, row[4].Number));
                 Assert.Equal(profile.Basis == ProfileBasis.Depth, row[5].IsKnown && row[6].IsKnown);
                 if (row[6].IsKnown)
-                    Assert.Equal(profile.DepthMm * (bin + 1) / bins, row[6].Number);
+                    Assert.Equal(profile.DepthMm * ((bin + 1.0) / bins), row[6].Number);
                 Same(profile.Seconds[bin], row[7]);
                 Same(profile.MeanLoadKw[bin], row[8]);
                 Same(profile.MeanBladeSpeedMMin[bin], row[9]);
@@ -65,7 +65,7 @@ public sealed class OtherTablesTests
     {
         await using var history = new RunningHistory();
         for (var i = 0; i < 4; i++)
-            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make($"saw {i}", i), Profile = Cycles.Profile(i) with { DepthMm = 25.4 * 3 } }, CancellationToken.None);
+            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make($"saw {i}", i), Profile = Cycles.Profile(i) with { DepthMm = 76.2 } }, CancellationToken.None);
         var text = await Exported.TextAsync(history.Reader, new ExportQuestion { Table = ExportTables.Profiles, Saws = ["saw 2"], Columns = ["saw", "bin", "depth_to_mm"], Units = DisplayUnits.Inch });
         var lines = text.TrimEnd('\n').Split('\n');
         Assert.Equal("saw,bin,depth_to_in", lines[0]);

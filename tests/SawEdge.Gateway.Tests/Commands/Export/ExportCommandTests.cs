@@ -34,7 +34,8 @@ public sealed class ExportCommandTests
         Assert.Equal(safe.Text.Replace("\"'=1+1\"", "=1+1", StringComparison.Ordinal), plain.Text);
 
         var lines = await exporting.DoneAsync("cycles", "--columns", "job", "--columns", "saw , load_score", "--format", "jsonl");
-        Assert.Equal(["{\"job\":\"=1+1\",\"saw\":\"north\",\"load_score\":0.30000000000000004}", "A,\nB \u200f\U0001FA9A"], [lines.Text.Split('\n')[0], JsonDocument.Parse(lines.Text.Split('\n')[2]).RootElement.GetProperty("job").GetString()]);
+        Assert.Equal("{\"job\":\"=1+1\",\"saw\":\"north\",\"load_score\":0.30000000000000004}", lines.Text.Split('\n')[0]);
+        Assert.Equal("A,\nB \u200f\U0001FA9A", JsonDocument.Parse(lines.Text.Split('\n')[2]).RootElement.GetProperty("job").GetString());
     }
 
     [Theory]
