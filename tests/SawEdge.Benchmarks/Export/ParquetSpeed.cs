@@ -28,9 +28,9 @@ internal static class ParquetSpeed
     /// <summary>Measures and prints a table; with more arguments, does one side of it.</summary>
     public static async Task RunAsync(string[] arguments, TextWriter output)
     {
-        if (arguments is [var from, var side, var to, ..])
+        if (arguments.Length > 2)
         {
-            await output.WriteLineAsync(JsonSerializer.Serialize(await OnceAsync(from, side, to, arguments[3..])));
+            await output.WriteLineAsync(JsonSerializer.Serialize(await OnceAsync(arguments[0], arguments[1], arguments[2], arguments[3..])));
             return;
         }
 
@@ -39,7 +39,7 @@ internal static class ParquetSpeed
         var csv = temporary.File("rows.csv");
         await ExportRun.ToFileAsync(Cycles(folder), new TableStyle { Format = TableFormat.Csv, IsSafeForSpreadsheets = false }, csv, null, CancellationToken.None);
 
-        (string Title, string Side, string[] Rest)[] sides =
+        (string Title, string Side, string[] More)[] sides =
         [
             ("SawEdge, SQLite to Parquet", "whole", []),
             ("SawEdge, writing alone", "writing", []),
@@ -109,15 +109,17 @@ internal static class ParquetSpeed
         await using var stream = File.Create(to);
         await using var writer = TableFormats.Writer(source.Head, new TableStyle { Format = TableFormat.Parquet }, stream);
         var batch = new RowBatch(source.Head.Columns.Count);
-        for (await source.FillAsync(batch, CancellationToken.None); batch.Count > 0; await source.FillAsync(batch, CancellationToken.None))
+        while (true)
         {
+            batch.Clear();
+            await source.FillAsync(batch, CancellationToken.None);
             clock.Start();
+            if (batch.Count == 0)
+                break;
             await writer.WriteAsync(batch, CancellationToken.None);
             clock.Stop();
-            batch.Clear();
         }
 
-        clock.Start();
         await writer.FinishAsync(CancellationToken.None);
         clock.Stop();
     }
