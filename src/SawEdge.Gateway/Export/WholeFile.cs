@@ -11,6 +11,9 @@ internal static class WholeFile
     /// <summary>How the name ends under which a file is written.</summary>
     public const string DraftEnding = ".part";
 
+    // SIGXFSZ, on Linux and macOS alike (signal(7)).
+    private const int FileSizeSignal = 25;
+
     // errno of Linux (asm-generic/errno-base.h, errno.h), which .NET gives as the result of an exception, and the codes of Windows (winerror.h).
     private static readonly Dictionary<int, string> Causes = new()
     {
@@ -31,6 +34,7 @@ internal static class WholeFile
     public static async Task<T> WriteAsync<T>(string path, Func<Stream, Task<T>> write)
     {
         string? draft = null;
+        using var tooLarge = GrowsTooLarge();
         try
         {
             var file = Target(path);
@@ -60,6 +64,10 @@ internal static class WholeFile
                 Remove(draft);
         }
     }
+
+    // A file that grows larger than the system allows (ulimit -f) would end the process by a signal; passed over, it is an error of the write.
+    private static PosixSignalRegistration? GrowsTooLarge() =>
+        OperatingSystem.IsLinux() || OperatingSystem.IsMacOS() ? PosixSignalRegistration.Create((PosixSignal)FileSizeSignal, signal => signal.Cancel = true) : null;
 
     private static string Target(string path)
     {
