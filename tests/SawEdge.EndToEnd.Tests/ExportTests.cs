@@ -96,7 +96,7 @@ public sealed class ExportTests(LongHistory history) : IClassFixture<LongHistory
         await File.WriteAllTextAsync(file, Former);
 
         // Blocks of 1,024 bytes; .NET passes over the signal that comes with it, so that the write fails. Its memory of two views (W^X) is a file as well.
-        var (code, output) = await Peer.RunAsync("bash", ["-c", $"ulimit -f 200; export DOTNET_EnableWriteXorExecute=0; exec '{Dotnet}' '{Program}' export cycles --data '{history.Folder}' --out '{file}'"]);
+        var (code, output) = await Peer.RunAsync("bash", ["-c", $"ulimit -f 64; export DOTNET_EnableWriteXorExecute=0; exec '{Dotnet}' '{Program}' export cycles --data '{history.Folder}' --out '{file}'"]);
         Assert.Equal((2, $"'{file}' cannot be written: it grows larger than the system allows; ask for less at once, or for a compressed file."), (code, output));
         Assert.Equal([file], Directory.GetFiles(folder.Path));
         Assert.Equal(Former, await File.ReadAllTextAsync(file));
