@@ -74,7 +74,7 @@ public sealed class StandardsReview
     public (IReadOnlyList<KindAgainstStandard> Kinds, IReadOnlyList<MaterialAgainstStandard> Materials) Close(int leastCuts)
     {
         var kinds = new List<KindAgainstStandard>();
-        var materials = new SortedDictionary<string, Pool>(StringComparer.Ordinal);
+        var materials = new SortedDictionary<string, List<(string Saw, double[] Tamed, List<int> Runs, FactorInterval? Typical)>>(StringComparer.Ordinal);
         foreach (var (kind, (logs, runs)) in _kinds.OrderBy(kind => kind.Key, CutKind.ByName))
         {
             var scale = TamedCuts.Scale(logs);
@@ -87,11 +87,11 @@ public sealed class StandardsReview
             if (kind.PlantJob.Length > 0)
                 continue;
             if (!materials.TryGetValue(kind.Material, out var pool))
-                materials[kind.Material] = pool = new Pool();
-            pool.Add(kind.Saw, tamed, runs, typical);
+                materials[kind.Material] = pool = [];
+            pool.Add((kind.Saw, tamed, runs, typical));
         }
 
-        var judged = materials.Select(material => (material.Key, Pool: material.Value, Result: Judged(material.Value.Cells.Mean(), material.Value.Cuts, leastCuts))).Where(material => material.Result.Typical is not null).ToList();
+        var judged = materials.Select(material => (material.Key, Pool: new Pool(material.Value))).Select(material => (material.Key, material.Pool, Result: Judged(material.Pool.Cells.Mean(), material.Pool.Cuts, leastCuts))).Where(material => material.Result.Typical is not null).ToList();
         var adjusted = FalseDiscovery.Adjust([.. judged.Select(material => material.Result.P!.Value)]);
         return (Adjusted(kinds), [.. judged.Select((material, i) => new MaterialAgainstStandard(
             material.Key, material.Pool.Cuts, material.Pool.Runs.Count, [.. material.Pool.Saws], material.Result.Typical!.Value, adjusted[i],
@@ -108,34 +108,40 @@ public sealed class StandardsReview
         return [.. kinds.Select(kind => kind.P is null ? kind : kind with { P = adjusted[next++] })];
     }
 
+    // The cuts of a material: of the kinds that say enough by themselves, so that a few of another blade or section do not sway its rate; of all where none does.
     private sealed class Pool
     {
+        public Pool(List<(string Saw, double[] Tamed, List<int> Runs, FactorInterval? Typical)> kinds)
+        {
+            var enough = kinds.Exists(kind => kind.Typical is not null);
+            foreach (var (saw, tamed, runs, typical) in kinds.Where(kind => !enough || kind.Typical is not null))
+            {
+                for (var i = 0; i < tamed.Length; i++)
+                {
+                    Cells.Add(0, false, runs[i], tamed[i]);
+                    Runs.Add(runs[i]);
+                }
+
+                Saws.Add(saw);
+                Cuts += tamed.Length;
+                Least = Math.Min(Least ?? double.MaxValue, typical?.Value ?? double.MaxValue);
+                Greatest = Math.Max(Greatest ?? 0, typical?.Value ?? 0);
+            }
+
+            if (!enough)
+                Least = Greatest = null;
+        }
+
         public ClusteredCells Cells { get; } = new();
 
         public HashSet<int> Runs { get; } = [];
 
         public SortedSet<string> Saws { get; } = new(StringComparer.Ordinal);
 
-        public int Cuts { get; private set; }
+        public int Cuts { get; }
 
-        public double? Least { get; private set; }
+        public double? Least { get; }
 
-        public double? Greatest { get; private set; }
-
-        public void Add(string saw, double[] tamed, List<int> runs, FactorInterval? typical)
-        {
-            for (var i = 0; i < tamed.Length; i++)
-            {
-                Cells.Add(0, false, runs[i], tamed[i]);
-                Runs.Add(runs[i]);
-            }
-
-            Saws.Add(saw);
-            Cuts += tamed.Length;
-            if (typical is not { Value: var value })
-                return;
-            Least = Math.Min(Least ?? value, value);
-            Greatest = Math.Max(Greatest ?? value, value);
-        }
+        public double? Greatest { get; }
     }
 }

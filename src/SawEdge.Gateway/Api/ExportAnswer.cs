@@ -1,6 +1,4 @@
 using Microsoft.AspNetCore.Http;
-using Microsoft.AspNetCore.Server.Kestrel.Core;
-using Microsoft.AspNetCore.Server.Kestrel.Core.Features;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Export;
 using SawEdge.Gateway.Formats.Tables;
@@ -15,9 +13,6 @@ namespace SawEdge.Gateway.Api;
 /// <param name="name">Name of the file, plain ASCII.</param>
 internal sealed class ExportAnswer(ApiContext context, IRowSource source, TableStyle style, string name) : IResult
 {
-    /// <summary>The least that a reader takes, bytes a second, over <see cref="Patience"/> at least.</summary>
-    public const int LeastPace = 4096;
-
     /// <summary>How long a reader may take nothing.</summary>
     public static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
 
@@ -30,13 +25,16 @@ internal sealed class ExportAnswer(ApiContext context, IRowSource source, TableS
         response.Headers.CacheControl = "no-store";
         if (HttpMethods.IsHead(httpContext.Request.Method))
             return;
-        if (httpContext.Features.Get<IHttpMinResponseDataRateFeature>() is { } pace)
-            pace.MinDataRate = new MinDataRate(LeastPace, Patience);
+        var body = new PatientStream(response.Body, Patience, context.Time);
         context.Meters.ExportBegan();
         try
         {
-            await using var writer = TableFormats.Writer(source.Head, style, response.Body);
+            await using var writer = TableFormats.Writer(source.Head, style, body);
             await ExportRun.CopyAsync(source, writer, null, httpContext.RequestAborted);
+        }
+        catch (OperationCanceledException) when (body.HasEnded)
+        {
+            httpContext.Abort();
         }
         catch (HistoryException e) when (response.HasStarted)
         {

@@ -62,7 +62,7 @@ internal static class ExportEndpoints
             Jobs = Has(ExportFilters.Jobs) ? query.Texts("job") : null,
             Materials = Has(ExportFilters.Materials) ? query.Texts("material") : null,
             Blades = Has(ExportFilters.Blades) ? query.Texts("blade") : null,
-            Outcomes = Has(ExportFilters.Outcomes) ? query.Choices("outcome", Outcomes)?.Select(CutOutcomes.Parse).ToList() : null,
+            Outcomes = Has(ExportFilters.Outcomes) ? query.Choices("outcome", Outcomes)?.Where(Outcomes.Contains).Select(CutOutcomes.Parse).ToList() : null,
             LeastScore = Has(ExportFilters.Scores) ? query.Quantity("minScore", 0, 12) : null,
             GreatestScore = Has(ExportFilters.Scores) ? query.Quantity("maxScore", 0, 12) : null,
             Columns = query.Names("columns", [.. table.Columns.Select(column => column.Name)]),

@@ -49,10 +49,10 @@ public sealed partial class HistoryReader
             StartedAt = Time(row.GetInt64(0)),
             EndedAt = Time(row.GetInt64(1)),
             Outcome = CutOutcomes.Parse(row.GetString(2)),
-            Job = row.GetString(3),
-            Material = row.GetString(4),
-            Section = row.GetString(5),
-            Blade = row.GetString(6),
+            Job = Words(row, 3),
+            Material = Words(row, 4),
+            Section = Words(row, 5),
+            Blade = Words(row, 6),
             CutAreaCm2 = Figure(row, 7),
             CutTimeS = Figure(row, 8),
             StandardCutTimeS = Figure(row, 9),
@@ -60,11 +60,14 @@ public sealed partial class HistoryReader
             LoadScore = Figure(row, 11),
             BladeAreaM2 = Figure(row, 12),
             Coverage = Figure(row, 13),
-            Basis = row.GetString(14),
+            Basis = Words(row, 14),
             JobTexts = job,
             HoldSeconds = hold,
         };
     }
+
+    // What is empty is NULL in the file.
+    private static string Words(SqliteDataReader row, int column) => row.IsDBNull(column) ? "" : row.GetString(column);
 
     private static double? Figure(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);
 }

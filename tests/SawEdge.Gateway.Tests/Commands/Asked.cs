@@ -68,7 +68,7 @@ internal sealed class Asked : IDisposable
         var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time), AlarmCommand.Create(Sample.NoEnvironment, _time), TokenCommand.Create(Sample.NoEnvironment, _time), StandardsCommand.Create(Sample.NoEnvironment, _time), CompareCommand.Create(Sample.NoEnvironment, _time) };
         var code = root.Parse(arguments).Invoke(new InvocationConfiguration { Output = output, Error = error });
         var lines = Lines(output);
-        if (!arguments.Any(argument => argument is "json" or "--json" or "--csv" or "journal"))
+        if (!arguments.Any(argument => argument is "json" or "--json" or "--diff" or "--csv" or "journal"))
             Assert.All(lines, line => Assert.True(line.Length <= 96, line));
         return (code, lines, Lines(error));
     }

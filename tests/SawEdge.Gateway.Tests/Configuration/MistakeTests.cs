@@ -19,7 +19,7 @@ public class MistakeTests
         { "dataFolder", null, "error dataFolder: is missing; write for example \"/var/lib/sawedge\"" },
         { "sites", "\"a\"", "error sites: is not known here; did you mean 'site'?" },
         { "Gateway", "\"a\"", "error Gateway: is not known here; did you mean 'gateway'?" },
-        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, recordFolder, devices, brokers, saws, influx, calendar, alarms, reports, http" },
+        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, recordFolder, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http" },
         { "http", "{ \"listen\": \"http://saws.example:80\" }", "error http.listen: names the host 'saws.example'; write an address of this machine, for example \"https://0.0.0.0:8443\": 127.0.0.1 is reached from this machine alone, 0.0.0.0 from everywhere" },
         { "http", "{ \"listen\": \"https://0.0.0.0:8443\" }", "error http.listen: begins with https:// and there is no certificate; write \"certificateFile\" and \"keyFile\", or http://" },
         { "http", "{ \"keyFile\": \"tls.key\" }", "error http.keyFile: goes with \"certificateFile\", which is missing" },

@@ -65,13 +65,13 @@ public sealed class OtherTablesTests
     {
         await using var history = new RunningHistory();
         for (var i = 0; i < 4; i++)
-            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make($"saw {i}", i), Profile = Cycles.Profile(i) with { DepthMm = 76.2 } }, CancellationToken.None);
+            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make($"saw {i}", i), Profile = Cycles.Profile(i) with { DepthMm = 254 } }, CancellationToken.None);
         var text = await Exported.TextAsync(history.Reader, new ExportQuestion { Table = ExportTables.Profiles, Saws = ["saw 2"], Columns = ["saw", "bin", "depth_to_mm"], Units = DisplayUnits.Inch });
         var lines = text.TrimEnd('\n').Split('\n');
         Assert.Equal("saw,bin,depth_to_in", lines[0]);
         Assert.Equal(49, lines.Length);
-        Assert.Equal("saw 2,48,3", lines[48]);
-        Assert.All(lines.Skip(1), line => Assert.Equal(3 * double.Parse(line.Split(',')[1], System.Globalization.CultureInfo.InvariantCulture) / 48, double.Parse(line.Split(',')[2], System.Globalization.CultureInfo.InvariantCulture), 1e-12));
+        Assert.Equal("saw 2,48,10", lines[48]);
+        Assert.All(lines.Skip(1), line => Assert.Equal(10 * double.Parse(line.Split(',')[1], System.Globalization.CultureInfo.InvariantCulture) / 48, double.Parse(line.Split(',')[2], System.Globalization.CultureInfo.InvariantCulture), 1e-12));
     }
 
     [Fact]

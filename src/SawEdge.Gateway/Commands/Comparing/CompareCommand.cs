@@ -77,6 +77,6 @@ public static class CompareCommand
 
         if (!seenFirst || !seenSecond)
             throw sides.Missing(seenFirst, cuts);
-        return new CompareResult(sides.First, sides.Second, comparison.Close(least), cuts.Tally, least, named.Options is not null);
+        return new CompareResult(sides.First, sides.Second, comparison.Close(least), cuts.Tally, least, named.Options is not null, sides.IsByBlade);
     }
 }

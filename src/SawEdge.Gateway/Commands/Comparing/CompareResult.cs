@@ -16,7 +16,7 @@ internal sealed record ComparedSide(string Short, string Named, bool IsTime = fa
 }
 
 /// <summary>What a comparison says of the second side against the first.</summary>
-internal sealed record CompareResult(ComparedSide First, ComparedSide Second, ComparedCuts Compared, CutTally Tally, int Least, bool IsConverted)
+internal sealed record CompareResult(ComparedSide First, ComparedSide Second, ComparedCuts Compared, CutTally Tally, int Least, bool IsConverted, bool IsByBlade)
 {
     /// <summary>From this p-value on a difference may be chance.</summary>
     private const double Chance = 0.05;

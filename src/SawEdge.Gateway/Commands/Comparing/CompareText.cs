@@ -15,10 +15,12 @@ internal sealed class CompareText(TextPage page, MomentText moments)
         page.Wrapped("", result.Sentence);
         if (compared.OfTheseBlades)
             page.Wrapped("", $"That is for these very blades, {compared.Second.Blades} against {compared.First.Blades}: they are too few to tell what other blades of the two types would do.");
+        else if (result.IsByBlade && compared.Rate is not null)
+            page.Wrapped("", $"It stands on {compared.Second.Blades} against {ComparingWords.Count(compared.First.Blades, "blade")}, and holds for others of the two types as far as these are like them.");
         if (compared.Kinds.Count > 0)
             Kinds(result);
         page.Heading("How to read it");
-        page.Wrapped("  ", "Faster: more area in the same time, each cut held against its own standard, so that size and section do not matter. Like is compared with like only: kinds of cut that both sides made. Odd cuts count little; the interval takes cuts of a run (one job with one blade, without a pause of two hours and eight hours long at most) as alike.");
+        page.Wrapped("  ", $"Faster: more area in the same time, each cut held against its own standard, so that size and section do not matter. Like is compared with like only: kinds of cut that both sides made. Odd cuts count little; the interval takes cuts of a {(result.IsByBlade && !compared.OfTheseBlades ? "blade" : "run (one job with one blade, without a pause of two hours and eight hours long at most)")} as alike.");
         if (result.Tally.First is { } first)
             page.Wrapped("  ", $"The cuts were made {moments.Of(first)} to {moments.Of(result.Tally.Last!.Value)}.");
         if (compared.FirstAlone + compared.SecondAlone > 0 && compared.Kinds.Count > 0)

@@ -49,7 +49,7 @@ internal sealed class StandardsText(TextPage page, MomentText moments, DisplayUn
     }
 
     private static string Row(string material, string family, string blade, string cuts, string runs, string median, string spread, string typical, string verdict) =>
-        string.Create(CultureInfo.InvariantCulture, $"  {material,-Material} {family,-Family} {blade,-Blade}{cuts,8}{runs,6}{median,7}{spread,7}  {typical,-19} {verdict}");
+        string.Create(CultureInfo.InvariantCulture, $"  {material,-Material} {family,-Family} {blade,-Blade}{cuts,8}{runs,6}{median,7}{spread,7} {typical,-19} {verdict}");
 
     private void Changes(StandardsResult result)
     {
@@ -78,7 +78,7 @@ internal sealed class StandardsText(TextPage page, MomentText moments, DisplayUn
         var tally = result.Tally;
         page.Heading("How to read it");
         page.Wrapped("  ", "Median 1.07: half of the cuts took more than 1.07 times their standard. Spread: two of three cuts lie that close to the median. Typical: the centre of the bulk of the cuts, in which odd ones count little, and its 95 % interval. A run is the cuts of one job with one blade, without a pause of two hours and eight hours long at most; the interval takes cuts of a run as alike.");
-        page.Wrapped("  ", string.Create(CultureInfo.InvariantCulture, $"Slower, faster: beyond chance. Of all that is called so, 1 in {1 / StandardsReview.FalseShare:0} is expected to be chance all the same (false discovery rate by Benjamini and Hochberg, over {ComparingWords.Count(result.Kinds.Count(kind => kind.P is not null), "kind")} of cut). Few: less than {result.Least} cuts, or too few runs to say."));
+        page.Wrapped("  ", string.Create(CultureInfo.InvariantCulture, $"Slower, faster: beyond chance. Of all that is called so, at most 1 in {1 / StandardsReview.FalseShare:0} is expected to be chance all the same (false discovery rate by Benjamini and Hochberg, over {ComparingWords.Count(result.Kinds.Count(kind => kind.P is not null), "kind")} of cut). Few: less than {result.Least} cuts, or too few runs to say."));
         if (tally.Unusual > 0)
             page.Wrapped("  ", $"{ComparingWords.Count(tally.Unusual, "cut")} with a load score of 3 or more {(tally.Unusual == 1 ? "is" : "are")} among them: leaving out the odd ones would make every standard look right.");
         if (tally.LeftOut.Length > 0)

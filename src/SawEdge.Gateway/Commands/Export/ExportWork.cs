@@ -33,7 +33,6 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
         if (asked.ToStandardOutput && places.IsTerminal && (style.IsCompressed || !ExportFiles.IsText(style.Format)))
             throw new CommandException($"{ExportFiles.Word(style.Format)}{(style.IsCompressed ? " with --gzip" : "")} is nothing to look at in a terminal; write it to a file with --out {Name(question, style)}, or into a pipe.");
         var reader = folder.Open();
-        await CheckNamesAsync(reader, question, cancellation);
         IRowSource source;
         try
         {
@@ -44,6 +43,7 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
             throw new CommandException(e.Message, e);
         }
 
+        await CheckNamesAsync(reader, question, cancellation);
         return asked.ToStandardOutput ? await ToOutputAsync(source, question, style, cancellation) : await ToFileAsync(source, question, style, FilePath(question, style), cancellation);
     }
 

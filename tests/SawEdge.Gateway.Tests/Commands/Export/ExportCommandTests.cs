@@ -212,7 +212,7 @@ public sealed class ExportCommandTests
         using (var stream = File.OpenWrite(Path.Combine(copy, "history.db")))
         {
             stream.Position = length / 2;
-            stream.Write(new byte[length / 2]);
+            stream.Write(new byte[length / 4]);
         }
 
         await File.WriteAllTextAsync(exporting.File("week.csv"), "former");
