@@ -39,7 +39,7 @@ public sealed class ExportTests(LongHistory history) : IClassFixture<LongHistory
             var code = await export.ExitsAsync();
 
             var context = string.Create(CultureInfo.InvariantCulture, $"seed {seed}, run {i}, byte {at} of {whole.Length}, exit code {code}: {export.Output}");
-            Assert.True([file] is var only && Directory.GetFileSystemEntries(folder.Path).SequenceEqual(only), context);
+            Assert.True(Directory.GetFileSystemEntries(folder.Path) is [var only] && only == file, context);
             var left = await File.ReadAllBytesAsync(file);
             if (code == 0)
             {

@@ -128,5 +128,9 @@ internal sealed class AnswerStream(Stream to) : Stream
 
     public override Task WriteAsync(byte[] buffer, int offset, int count, CancellationToken cancellationToken) => WriteAsync(buffer.AsMemory(offset, count), cancellationToken).AsTask();
 
-    protected override void Dispose(bool disposing) => Assert.Fail("A writer closes the stream that it was lent.");
+    protected override void Dispose(bool disposing)
+    {
+        base.Dispose(disposing);
+        Assert.Fail("A writer closes the stream that it was lent.");
+    }
 }
