@@ -48,7 +48,7 @@ public sealed class OtherFormatsTests
         return file;
     }
 
-    private static void Compare(IReadOnlyList<object?[]> rows)
+    private static void Compare(List<object?[]> rows)
     {
         Assert.Equal(Records.Length, rows.Count);
         foreach (var (record, row) in Records.Zip(rows))
