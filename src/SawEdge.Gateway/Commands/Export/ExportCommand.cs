@@ -33,7 +33,7 @@ public static class ExportCommand
         var format = Text("--format", $"{string.Join(", ", ExportFiles.Formats)}; as the file's name ends unless told, and CSV where that says nothing. With --describe: {string.Join(", ", Descriptions)}.", "FORMAT", "-f");
         var gzip = new Option<bool>("--gzip") { Description = "Compress CSV and JSON lines; so does a file name that ends with .gz." };
         var text = Text("--text", "In CSV and workbooks: 'safe' puts a ' before texts that a spreadsheet would run as a formula; 'as-is' leaves them, for programs.", "safe|as-is");
-        var output = Text("--out", "File to write, replaced when the export is whole; or a folder, in which the file is named by table and period; '-' and nothing: standard output.", "FILE", "-o");
+        var output = Text("--out", "File to write, replaced when the export is whole; or a folder, in which the file is named by table and period. Standard output where it is '-' or left out.", "FILE", "-o");
         var describe = new Option<bool>("--describe") { Description = "Say what the columns of the table, or of all tables, mean; export nothing." };
         var folder = new DataFolderOptions();
         var command = new Command("export", "Export the history as a table: CSV, JSON lines, Parquet or a workbook. Works beside a running gateway.")
