@@ -46,6 +46,30 @@ public sealed class JourneyTests(PageFixture fixture)
     }
 
     [PeerFact(Chromium.Program, "mosquitto")]
+    public async Task SavedCuts_InEachFormat_AreTheExportOfTheFilterThatIsShown()
+    {
+        // Up to a moment that is past: cuts go on to come.
+        var last = (await Views.AskAsync(fixture, "cycles?limit=1&outcome=aborted")).GetProperty("items")[0].GetProperty("startedAt").GetDateTimeOffset();
+        await using var page = await fixture.OpenAsync(Screen.Desktop);
+        await page.GoAsync(string.Create(CultureInfo.InvariantCulture, $"#/cuts?outcome=aborted&to={last.AddDays(-1):yyyy-MM-dd}"));
+        using var http = new HttpClient { BaseAddress = (await fixture.PlantAsync()).Address };
+        foreach (var format in (string[])["csv", "xlsx", "parquet"])
+        {
+            await page.Tab.Locator("select[name=format]").SelectOptionAsync(format);
+            var asked = page.Tab.WaitForRequestAsync("**/export/cycles?*");
+            var download = await page.Tab.RunAndWaitForDownloadAsync(() => page.Tab.GetByRole(AriaRole.Button, new() { Name = "Save" }).ClickAsync());
+            Assert.Matches($@"^cuts-\d{{4}}-\d\d-\d\d\.{format}$", download.SuggestedFilename);
+            var query = new Uri((await asked).Url).Query;
+            Assert.Contains("outcome=aborted", query, StringComparison.Ordinal);
+            Assert.Contains($"format={format}", query, StringComparison.Ordinal);
+            Assert.Contains("to=", query, StringComparison.Ordinal);
+            Assert.Equal(await http.GetByteArrayAsync(new Uri($"api/v1/export/cycles{query}", UriKind.Relative)), await File.ReadAllBytesAsync(await download.PathAsync()));
+        }
+
+        Assert.Empty(page.Troubles);
+    }
+
+    [PeerFact(Chromium.Program, "mosquitto")]
     public async Task Acknowledge_AnOpenAlarm_IsSeenInItsHistory()
     {
         var number = await UnansweredAsync();

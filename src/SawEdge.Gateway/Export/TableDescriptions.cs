@@ -43,6 +43,18 @@ public static class TableDescriptions
             becomes `cut_area_in2`:
             """);
         text.Append(' ').AppendJoin(", ", InchUnit.All.Select(unit => $"{unit.Metric} to {unit.Inch}")).Append(". All else stays metric.\n");
+        text.Append("""
+
+            A Parquet file says in its metadata what it is: `sawedge.table`, `sawedge.meaning`, `sawedge.version` (of the program) and `sawedge.columns`, a JSON array
+            with `name`, `type`, `unit`, `meaning` and `empty` of each column. Its row groups (100,000 rows, zstd) state the least and the greatest value of
+            each column, so that who asks for some days or a saw reads only those. Half of a surrogate pair, which is no Unicode, becomes U+FFFD, as in all formats.
+
+            A workbook has one sheet of the table's name (further ones, `cycles 2` and so on, where the rows are more than the 1,048,576 that a sheet holds with its
+            header) and a sheet `columns` that says what this page says. Names of times end with ` (UTC)`. What a cell cannot hold is text: times
+            before 1 March 1900, whole numbers of more than 15 digits. A text of more than 32,767 characters is cut and ends with `…`. Characters that
+            XML cannot hold are written as ISO/IEC 29500 says, `_x0001_`: spreadsheets show the character, some libraries leave that to their callers.
+
+            """);
         foreach (var table in tables)
         {
             text.Append('\n').Append("## ").Append(table.Name).Append("\n\n");

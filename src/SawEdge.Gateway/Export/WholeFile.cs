@@ -11,6 +11,11 @@ internal static class WholeFile
     /// <summary>How the name ends under which a file is written.</summary>
     public const string DraftEnding = ".part";
 
+    // SIGXFSZ, on Linux and macOS alike (signal(7)).
+    private const int FileSizeSignal = 25;
+
+    private const int TooLarge = 27;
+
     // errno of Linux (asm-generic/errno-base.h, errno.h), which .NET gives as the result of an exception, and the codes of Windows (winerror.h).
     private static readonly Dictionary<int, string> Causes = new()
     {
@@ -18,7 +23,7 @@ internal static class WholeFile
         [unchecked((int)0x80070070)] = "the disk is full; make room",
         [unchecked((int)0x80070027)] = "the disk is full; make room",
         [122] = "the user's share of the disk is used up; make room",
-        [27] = "it grows larger than the system allows; ask for less at once, or for a compressed file",
+        [TooLarge] = "it grows larger than the system allows; ask for less at once, or for a compressed file",
         [30] = "the disk is read-only; name another folder",
         [5] = "the disk answered with an error; check it",
     };
@@ -31,6 +36,7 @@ internal static class WholeFile
     public static async Task<T> WriteAsync<T>(string path, Func<Stream, Task<T>> write)
     {
         string? draft = null;
+        using var tooLarge = GrowsTooLarge();
         try
         {
             var file = Target(path);
@@ -50,7 +56,7 @@ internal static class WholeFile
             FlushFolder(folder);
             return result;
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException || IsTooLarge(e))
         {
             throw Explained(path, e);
         }
@@ -60,6 +66,10 @@ internal static class WholeFile
                 Remove(draft);
         }
     }
+
+    // A file that grows larger than the system allows (ulimit -f) would end the process by a signal; passed over, it is an error of the write.
+    private static PosixSignalRegistration? GrowsTooLarge() =>
+        OperatingSystem.IsLinux() || OperatingSystem.IsMacOS() ? PosixSignalRegistration.Create((PosixSignal)FileSizeSignal, signal => signal.Cancel = true) : null;
 
     private static string Target(string path)
     {
@@ -77,9 +87,12 @@ internal static class WholeFile
         return full;
     }
 
+    // That a file grows too large .NET gives as a wrong argument, in place of an error of the disk.
+    private static bool IsTooLarge(Exception e) => e is ArgumentOutOfRangeException { ParamName: "value", TargetSite.DeclaringType: { } type } && type == typeof(RandomAccess);
+
     private static IOException Explained(string path, Exception e)
     {
-        var cause = e is UnauthorizedAccessException ? "the right to write there is missing; grant it, or name another folder" : Causes.GetValueOrDefault(e.HResult, e.Message);
+        var cause = IsTooLarge(e) ? Causes[TooLarge] : e is UnauthorizedAccessException ? "the right to write there is missing; grant it, or name another folder" : Causes.GetValueOrDefault(e.HResult, e.Message);
         return new IOException($"'{path}' cannot be written: {cause.TrimEnd('.')}.", e);
     }
 

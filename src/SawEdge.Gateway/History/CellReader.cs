@@ -15,7 +15,7 @@ namespace SawEdge.Gateway.History;
 internal sealed class CellReader(IReadOnlyList<ColumnType> types)
 {
     private const int Remembered = 64;
-    private const int LongestRemembered = 100;
+    private const int LongestRemembered = 400;
 
     private readonly ColumnType[] _types = [.. types];
     private readonly string?[] _texts = new string?[types.Count * Remembered];
@@ -26,23 +26,34 @@ internal sealed class CellReader(IReadOnlyList<ColumnType> types)
     /// <param name="cells">Where they go; NULL leaves a cell as it is.</param>
     public void Read(SqliteDataReader row, int first, Span<Cell> cells)
     {
-        // The reader's own methods ask for the state of everything at each value, which takes longer than to read it.
+        // The reader's own methods ask for the state of everything at each value, which takes longer than to read it. NULL reads as zero or as
+        // an empty text: only then its type is looked at.
         var statement = row.Handle!;
         for (var i = 0; i < _types.Length; i++)
         {
             var ordinal = first + i;
-            if (raw.sqlite3_column_type(statement, ordinal) == raw.SQLITE_NULL)
-                continue;
-            cells[i] = _types[i] switch
+            switch (_types[i])
             {
-                ColumnType.Number => Cell.Of(raw.sqlite3_column_double(statement, ordinal)),
-                ColumnType.Integer => Cell.Of(raw.sqlite3_column_int64(statement, ordinal)),
-                ColumnType.Flag => Cell.Of(raw.sqlite3_column_int64(statement, ordinal) != 0),
-                ColumnType.Time => Cell.OfMilliseconds(raw.sqlite3_column_int64(statement, ordinal)),
-                _ => Cell.Of(Text(raw.sqlite3_column_blob(statement, ordinal), i * Remembered)),
-            };
+                case ColumnType.Text:
+                    var utf8 = raw.sqlite3_column_blob(statement, ordinal);
+                    if (utf8.Length > 0)
+                        cells[i] = Cell.Of(Text(utf8, i * Remembered));
+                    break;
+                case ColumnType.Number:
+                    var number = raw.sqlite3_column_double(statement, ordinal);
+                    if (number != 0 || IsKnown(statement, ordinal))
+                        cells[i] = Cell.Of(number);
+                    break;
+                default:
+                    var integer = raw.sqlite3_column_int64(statement, ordinal);
+                    if (integer != 0 || IsKnown(statement, ordinal))
+                        cells[i] = _types[i] == ColumnType.Flag ? Cell.Of(integer != 0) : Cell.Of(integer);
+                    break;
+            }
         }
     }
+
+    private static bool IsKnown(sqlite3_stmt statement, int ordinal) => raw.sqlite3_column_type(statement, ordinal) != raw.SQLITE_NULL;
 
     private string Text(ReadOnlySpan<byte> utf8, int slots)
     {

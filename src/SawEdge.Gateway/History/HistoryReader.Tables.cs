@@ -8,8 +8,8 @@ namespace SawEdge.Gateway.History;
 /// <content>Whole tables, batch by batch, in chosen columns: the fast way out for exports.</content>
 public sealed partial class HistoryReader
 {
-    // Where only a look at each cycle tells whether it is wanted, a statement looks at so many at most: it can be broken off, and holds no snapshot for long.
-    private const int Stretch = 20_000;
+    /// <summary>Where only a look at each cycle tells whether it is wanted, a statement looks at so many at most: it can be broken off, and holds no snapshot for long.</summary>
+    internal int Stretch { get; init; } = 20_000;
 
     /// <summary>Fills a batch with cycles in the order of their keys.</summary>
     /// <param name="batch">The batch; rows are added until it is full.</param>
@@ -92,7 +92,7 @@ public sealed partial class HistoryReader
     }
 
     /// <summary>The statement that finds the end of a stretch, for the tests of its plan.</summary>
-    internal static string StretchStatement(SqliteCommand command, CycleFilter filter, CycleKey? after, int stretch = Stretch)
+    internal static string StretchStatement(SqliteCommand command, CycleFilter filter, CycleKey? after, int stretch)
     {
         var parts = CycleConditions.Leading(filter, command);
         parts.Add("c.started_at >= @from");
@@ -140,10 +140,10 @@ public sealed partial class HistoryReader
     }
 
     // A cycle that starts then is the first that no longer belongs to it. Null: it goes on to the end.
-    private static long? StretchEnd(SqliteConnection connection, CycleFilter filter, CycleKey? place)
+    private long? StretchEnd(SqliteConnection connection, CycleFilter filter, CycleKey? place)
     {
         using var command = connection.CreateCommand();
-        command.CommandText = StretchStatement(command, filter, place);
+        command.CommandText = StretchStatement(command, filter, place, Stretch);
         var end = (long?)command.ExecuteScalar();
         return end <= place?.StartedAt || end >= filter.To?.ToUnixTimeMilliseconds() ? null : end;
     }

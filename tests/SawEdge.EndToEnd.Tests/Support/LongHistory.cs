@@ -8,7 +8,7 @@ using SawEdge.TestSupport;
 namespace SawEdge.EndToEnd.Tests.Support;
 
 /// <summary>A history that takes a while to export, with texts that ask for care.</summary>
-public sealed class LongHistory : IAsyncLifetime
+public sealed class LongHistory : IAsyncLifetime, IDisposable
 {
     /// <summary>How many cycles it holds.</summary>
     public const int Cycles = 60_000;
@@ -35,11 +35,10 @@ public sealed class LongHistory : IAsyncLifetime
     }
 
     /// <inheritdoc/>
-    public Task DisposeAsync()
-    {
-        _folder.Dispose();
-        return Task.CompletedTask;
-    }
+    public Task DisposeAsync() => Task.CompletedTask;
+
+    /// <inheritdoc/>
+    public void Dispose() => _folder.Dispose();
 
     private static CycleRecord Make(int number) => new()
     {

@@ -90,6 +90,10 @@ public sealed class CycleExportTests
 
         Assert.Equal(expected, await Exported.FirstAsync(history.Reader, question));
         Assert.Equal(expected.Count == 0, name == "nothing");
+
+        // Stretches that end in the middle of batches, between them, and, where several saws begin at once, at one moment.
+        foreach (var stretch in (int[])[1, 2, 5, 13])
+            Assert.Equal(expected, await Exported.FirstAsync(HistoryReader.OpenFolder(history.Folder, stretch), question, 3));
         if (await ExportSources.Open(history.Reader, question).CountAsync(CancellationToken.None) is { } count)
             Assert.Equal(expected.Count, count);
     }
@@ -124,7 +128,7 @@ public sealed class CycleExportTests
             var page = Plan(history, command => HistoryReader.CycleStatement(command, filter, "c.notes", "", new CycleKey(5, "saw", "id"), long.MaxValue, 2000));
             Assert.Contains(page, step => step.StartsWith($"SEARCH c USING INDEX {index}", StringComparison.Ordinal));
             Assert.DoesNotContain(page, step => step.StartsWith("SCAN c", StringComparison.Ordinal) || step == "USE TEMP B-TREE FOR ORDER BY");
-            var stretch = Plan(history, command => HistoryReader.StretchStatement(command, filter, new CycleKey(5, "saw", "id")));
+            var stretch = Plan(history, command => HistoryReader.StretchStatement(command, filter, new CycleKey(5, "saw", "id"), 20_000));
             Assert.Equal([$"SEARCH c USING COVERING INDEX {index[..index.IndexOf('>', StringComparison.Ordinal)]}>?)"], stretch);
         }
     }
@@ -203,6 +207,7 @@ public sealed class CycleExportTests
 
     private static IEnumerable<CycleRecord> Various(int count) => Enumerable.Range(0, count).Select(i => Cycles.Make($"saw {i % 3}", i) with
     {
+        StartedAt = Cycles.Start.AddMinutes(i / 3 * 6),
         Job = i % 7 == 0 ? "" : $"J-{i % 4}",
         Material = i % 5 == 0 ? "" : i % 2 == 0 ? "C45" : "42CrMo4",
         Blade = i % 3 == 0 ? "B2" : "B'1\"",

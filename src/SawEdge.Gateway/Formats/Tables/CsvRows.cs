@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Formats.Tables;
 /// shortest form that reads back to the same double, nothing where a value is not known. The same rows give the same bytes.
 /// </summary>
 /// <remarks>
-/// Lines end with LF. RFC 4180 (2.1) writes CRLF, and W3C's "Model for Tabular Data" allows both; what reads CSV (spreadsheets, Python's
+/// Lines end with LF. RFC 4180 (2.1) writes CRLF, and W3C's "Model for Tabular Data" allows both (from memory); what reads CSV (spreadsheets, Python's
 /// csv, pandas, DuckDB) takes either, and with LF alone the tools of Unix (cut, sort, diff) see no stray character at the end of
 /// each line. Lines that stand inside of a text stay as they are, in quotes.
 /// </remarks>

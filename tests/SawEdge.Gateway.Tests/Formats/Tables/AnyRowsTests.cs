@@ -11,7 +11,7 @@ public class AnyRowsTests
     private static readonly Gen<string> Text = Gen.OneOf(
         Gen.String[Gen.Char['\0', '\uFFFF'], 0, 40],
         Gen.String[Gen.Char.AlphaNumeric, 0, 12],
-        Gen.Int[0, MadeTable.HostileTexts.Count - 1].Select(i => MadeTable.HostileTexts[i]));
+        Gen.Int[0, MadeTable.Names.Count - 1].Select(i => MadeTable.Names[i]));
 
     // As far as a clock may be off, and no farther than dates go.
     private static readonly Gen<long> Milliseconds = Gen.Long[-62_135_596_800_000, 253_402_300_799_999];

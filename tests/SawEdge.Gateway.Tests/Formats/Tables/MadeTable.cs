@@ -1,5 +1,6 @@
 using SawEdge.Core;
 using SawEdge.Gateway.Formats.Tables;
+using SawEdge.Gateway.Tests.Export;
 
 namespace SawEdge.Gateway.Tests.Formats.Tables;
 
@@ -24,13 +25,11 @@ internal static class MadeTable
         ]);
 
     /// <summary>What people and attackers call a job.</summary>
-    public static IReadOnlyList<string> HostileTexts { get; } =
+    public static IReadOnlyList<string> Names { get; } =
     [
-        "=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "=HYPERLINK(\"http://127.0.0.1/?\"&A1,\"x\")", "'=1", "=cmd|' /C calc'!A0",
-        "say \"hi\"", "two\nlines", "two\r\nlines", "semi;colon,comma\ttab", "  spaces around  ", "<b>&amp;</b>", "]]>", "%n%s%x",
-        "saw \U0001F600 emoji", "\u202Eright to left\u202C", "\u05E9\u05DC\u05D5\u05DD \u200F!", "ﬁ ＡＢ", "\uFEFFmark", "\U00020000 beyond", "combining e\u0301",
-        "NUL\0inside", "\u0001\u0002\u001F\u007F\u0085", "\uFFFE and \uFFFF", "_x0041_ is no A", "_x_ _xZZZZ_ __x0000_", "\u2028\u2029",
-        "lone \uD83D high", "lone \uDE00 low", "\uDE00\uD83D turned", "NULL", "null", "true", "0x10", "1e5", "2026-03-02", "#REF!", "''", "Ω µ ½ ü", new string('y', 300),
+        .. HostileTexts.All.Where(text => text.Length < WorkbookText.Longest),
+        "<b>&amp;</b>", "]]>", "two\r\nlines", "ﬁ ＡＢ", "\U00020000 beyond", "combining e\u0301", "NUL\0inside", "\u0001\u0002\u001F\u007F", "\uFFFE and \uFFFF",
+        "_x0041_ is no A", "_x_ _xZZZZ_ __x0000_", "lone \uD83D high", "lone \uDE00 low", "\uDE00\uD83D turned", "Ω µ ½ ü", new string('y', 300),
     ];
 
     /// <summary>Some rows: moments before and after 1970, numbers of all sizes, and values that are not known in all mixtures.</summary>
@@ -46,7 +45,7 @@ internal static class MadeTable
                 Cell.Of($"Saw {(i % 7) + 1}"),
                 Cell.OfMilliseconds(start + (i * 34_567L)),
                 i % 3 == 0 ? default : Cell.OfMilliseconds(random.NextInt64(-2_000_000_000_000, 4_000_000_000_000)),
-                i % 11 == 10 ? default : Cell.Of(HostileTexts[i % HostileTexts.Count]),
+                i % 13 == 12 ? default : Cell.Of(Names[i % Names.Count]),
                 i % 4 == 0 ? default : Cell.Of(random.NextDouble() * 1000),
                 i % 6 == 0 ? default : Cell.Of(BitConverter.Int64BitsToDouble(random.NextInt64(long.MinValue, long.MaxValue))),
                 i % 7 == 0 ? default : Cell.Of(random.NextInt64(-1_000_000, 1_000_000)),
@@ -129,5 +128,9 @@ internal sealed class AnswerStream(Stream to) : Stream
 
     public override Task WriteAsync(byte[] buffer, int offset, int count, CancellationToken cancellationToken) => WriteAsync(buffer.AsMemory(offset, count), cancellationToken).AsTask();
 
-    protected override void Dispose(bool disposing) => Assert.Fail("A writer closes the stream that it was lent.");
+    protected override void Dispose(bool disposing)
+    {
+        base.Dispose(disposing);
+        Assert.Fail("A writer closes the stream that it was lent.");
+    }
 }
