@@ -22,6 +22,8 @@ internal static class ComparingWords
     public static string Interval(FactorInterval rate)
     {
         var (low, high) = (Percent(rate.Low, rate), Percent(rate.High, rate));
+        if (IsZero(low) && IsZero(high))
+            return "within 0.1 %";
         if (rate.Low >= 1)
             return $"{low} to {high} %";
         return rate.High <= 1 ? $"{high.TrimStart('-')} to {low.TrimStart('-')} %" : $"{Side(low, "slower")} to {Side(high, "faster")}";
