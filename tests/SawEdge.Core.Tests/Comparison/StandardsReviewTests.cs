@@ -18,14 +18,17 @@ public class StandardsReviewTests
         Assert.Equal(5, Of("A", "B-1", 0.2));
         Assert.Equal(6, Of("C", "B-1", 0.3));
         Assert.Equal(7, Of("A", "B-2", 0.4));
-        // A pause of two hours from the last end.
-        Assert.Equal(5, Of("A", "B-1", 2.2));
-        Assert.Equal(8, Of("A", "B-1", 4.26));
+        Assert.Equal(5, Of("A", "B-1", 0.49));
+        // Other work for a quarter of an hour, or a pause of two hours.
+        Assert.Equal(6, Of("C", "B-1", 0.54));
+        Assert.Equal(8, Of("A", "B-1", 0.8));
+        Assert.Equal(8, Of("A", "B-1", 2.84));
+        Assert.Equal(9, Of("A", "B-1", 4.9));
         // No longer than a shift.
-        for (var hour = 5.0; hour < 12.2; hour++)
-            Assert.Equal(8, Of("A", "B-1", hour));
-        Assert.Equal(9, Of("A", "B-1", 12.3));
-        Assert.Equal(10, runs.Next);
+        for (var hour = 5.0; hour < 12.9; hour++)
+            Assert.Equal(9, Of("A", "B-1", hour));
+        Assert.Equal(10, Of("A", "B-1", 12.91));
+        Assert.Equal(11, runs.Next);
     }
 
     [Fact]

@@ -47,7 +47,7 @@ public static class CompareCommand
                 var least = choice.Least(arguments);
                 var reader = named.Open();
                 await of.CheckAsync(named, reader, cancellation);
-                var result = await RunAsync(named, reader, of, of.Within(await choice.ReadAsync(arguments, named, reader, moments, cancellation)), least, cancellation);
+                var result = await RunAsync(named, reader, of, of.Within(await choice.ReadAsync(arguments, named, reader, moments, cancellation)) with { Fits = cut => of.SideOf(cut) is not null }, least, cancellation);
                 if (arguments.GetValue(json))
                     await console.Output.WriteLineAsync(ComparingJson.Write(result));
                 else

@@ -29,7 +29,7 @@ internal abstract record CompareSides(ComparedSide First, ComparedSide Second)
     /// <param name="seenFirst">Whether the first has one.</param>
     /// <param name="cuts">What was read.</param>
     public virtual CommandException Missing(bool seenFirst, CutTimeReader cuts) =>
-        new($"{(seenFirst ? Second : First).Named} has no cut that can be compared{(cuts.Tally.LeftOut.Length > 0 ? $"; left out of all that was read: {cuts.Tally.LeftOut}" : "")}.");
+        new($"{(seenFirst ? Second : First).Named} has no cut that can be compared{(cuts.Tally.LeftOut.Length > 0 ? $"; left out on both sides: {cuts.Tally.LeftOut}" : "")}.");
 }
 
 /// <summary>Two periods; a cut belongs to the one in which its cycle began.</summary>

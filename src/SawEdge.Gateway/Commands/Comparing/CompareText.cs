@@ -20,7 +20,7 @@ internal sealed class CompareText(TextPage page, MomentText moments)
         if (compared.Kinds.Count > 0)
             Kinds(result);
         page.Heading("How to read it");
-        page.Wrapped("  ", $"Faster: more area in the same time, each cut held against its own standard, so that size and section do not matter. Like is compared with like only: kinds of cut that both sides made. Odd cuts count little; the interval takes cuts of a {(result.IsByBlade && !compared.OfTheseBlades ? "blade" : "run (one job with one blade, without a pause of two hours and eight hours long at most)")} as alike.");
+        page.Wrapped("  ", $"Faster: more area in the same time, each cut held against its own standard, so that size and section do not matter. Like is compared with like only: kinds of cut that both sides made. Odd cuts count little; the interval takes cuts of a {(result.IsByBlade && !compared.OfTheseBlades ? "blade" : "run (one job with one blade in one go, eight hours long at most)")} as alike.");
         if (result.Tally.First is { } first)
             page.Wrapped("  ", $"The cuts were made {moments.Of(first)} to {moments.Of(result.Tally.Last!.Value)}.");
         if (compared.FirstAlone + compared.SecondAlone > 0 && compared.Kinds.Count > 0)

@@ -8,6 +8,7 @@ internal static class ComparingWords
 {
     // An interval narrower than this, in percent, is told to a tenth of a percent.
     private const double Narrow = 3;
+    private const int MostNamed = 5;
 
     /// <summary>How much faster, for example <c>7 % faster</c>.</summary>
     /// <param name="rate">Cutting rate over another, with its interval.</param>
@@ -21,6 +22,8 @@ internal static class ComparingWords
     public static string Interval(FactorInterval rate)
     {
         var (low, high) = (Percent(rate.Low, rate), Percent(rate.High, rate));
+        if (IsZero(low) && IsZero(high))
+            return "within 0.1 %";
         if (rate.Low >= 1)
             return $"{low} to {high} %";
         return rate.High <= 1 ? $"{high.TrimStart('-')} to {low.TrimStart('-')} %" : $"{Side(low, "slower")} to {Side(high, "faster")}";
@@ -31,6 +34,9 @@ internal static class ComparingWords
 
     /// <summary>A number of things, for example <c>1 run</c> or <c>1,204 cuts</c>.</summary>
     public static string Count(int number, string thing) => FormattableString.Invariant($"{number:N0} {thing}{(number == 1 ? "" : "s")}");
+
+    /// <summary>The saws by their names, or how many where they are many.</summary>
+    public static string Saws(IReadOnlyList<string> saws) => saws.Count <= MostNamed ? string.Join(", ", saws) : $"{saws.Count} saws";
 
     private static string Side(string percent, string word) => IsZero(percent) ? "0 %" : $"{percent.TrimStart('-')} % {word}";
 

@@ -10,7 +10,11 @@ namespace SawEdge.Gateway.Commands.Comparing;
 /// <param name="Material">The material by the catalogue's name for it; null: all.</param>
 /// <param name="Blade">The blade, or the type of blades; null: all.</param>
 /// <param name="Period">When; null: ever.</param>
-internal sealed record CutChoice(IReadOnlyList<string> Saws, string? Material, BladeChoice? Blade, Period? Period);
+internal sealed record CutChoice(IReadOnlyList<string> Saws, string? Material, BladeChoice? Blade, Period? Period)
+{
+    /// <summary>What else a cut must be, asked before its time is looked at.</summary>
+    public Func<TimedCut, bool> Fits { get; init; } = static _ => true;
+}
 
 /// <summary>A blade by its identity, or all of a type.</summary>
 /// <param name="Written">What a person wrote.</param>

@@ -64,7 +64,7 @@ internal sealed class CutTimeReader(NamedFolder folder, HistoryReader reader, Cu
         // Standards of the plant's own have no common measure, so each job with one is a kind by itself.
         var ownJob = cut.Basis.Contains("standard: plant", StringComparison.Ordinal) ? cut.Job : "";
         var taken = new TimedCut(new CutKind(saw, cut.Material, FamilyOf(cut.Section), job?.BladeType ?? "", ownJob), cut.Blade, cut.StartedAt, run, 0);
-        if (!IsChosen(taken))
+        if (!IsChosen(taken) || !choice.Fits(taken))
             return null;
         if (cut.Outcome != CutOutcome.Completed)
             Tally.NotCompleted++;

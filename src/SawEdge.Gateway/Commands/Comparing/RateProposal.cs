@@ -79,5 +79,5 @@ internal sealed class RateProposal(NamedFolder folder)
     private static double Rounded(double rate) => Math.Round(rate, Math.Max(0, 2 - (int)Math.Floor(Math.Log10(rate))));
 
     private static string Source(MaterialAgainstStandard material, CutTally tally) =>
-        FormattableString.Invariant($"{material.Cuts} cuts in {material.Runs} runs on {string.Join(", ", material.Saws)}, {tally.First:yyyy-MM-dd} to {tally.Last:yyyy-MM-dd}");
+        FormattableString.Invariant($"{material.Cuts} cuts in {material.Runs} runs on {ComparingWords.Saws(material.Saws)}, {tally.First:yyyy-MM-dd} to {tally.Last:yyyy-MM-dd}");
 }

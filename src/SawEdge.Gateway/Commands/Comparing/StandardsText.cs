@@ -67,7 +67,7 @@ internal sealed class StandardsText(TextPage page, MomentText moments, DisplayUn
             var (now, then) = (DisplayText.Text(units, change.NowCm2Min, "cm2/min"), DisplayText.Text(units, change.Rate.RateCm2Min, "cm2/min"));
             page.Wrapped(
                 $"  {material.Material,-Material} ",
-                string.Create(CultureInfo.InvariantCulture, $"{then} in place of {now} ({100 * ((change.Rate.RateCm2Min / change.NowCm2Min) - 1):+0;-0} %): {ComparingWords.Count(material.Cuts, "cut")} in {ComparingWords.Count(material.Runs, "run")} on {string.Join(", ", material.Saws)} took {Factor(material.Typical.Value)} times the standard, 95 % interval {Factor(material.Typical.Low)} to {Factor(material.Typical.High)}."));
+                string.Create(CultureInfo.InvariantCulture, $"{then} in place of {now} ({100 * ((change.Rate.RateCm2Min / change.NowCm2Min) - 1):+0;-0} %): {ComparingWords.Count(material.Cuts, "cut")} in {ComparingWords.Count(material.Runs, "run")} on {ComparingWords.Saws(material.Saws)} took {Factor(material.Typical.Value)} times the standard, 95 % interval {Factor(material.Typical.Low)} to {Factor(material.Typical.High)}."));
             if (material.Disagrees)
                 page.Wrapped($"  {"",-Material} ", $"Its kinds of cut lie apart, {Factor(material.Least)} to {Factor(material.Greatest)}: one rate cannot fit them all. See above which saw, section or blade it is.");
         }
@@ -77,7 +77,7 @@ internal sealed class StandardsText(TextPage page, MomentText moments, DisplayUn
     {
         var tally = result.Tally;
         page.Heading("How to read it");
-        page.Wrapped("  ", "Median 1.07: half of the cuts took more than 1.07 times their standard. Spread: two of three cuts lie that close to the median. Typical: the centre of the bulk of the cuts, in which odd ones count little, and its 95 % interval. A run is the cuts of one job with one blade, without a pause of two hours and eight hours long at most; the interval takes cuts of a run as alike.");
+        page.Wrapped("  ", "Median 1.07: half of the cuts took more than 1.07 times their standard. Spread: two of three cuts lie that close to the median. Typical: the centre of the bulk of the cuts, in which odd ones count little, and its 95 % interval. A run is the cuts of one job with one blade in one go, eight hours long at most; the interval takes cuts of a run as alike.");
         page.Wrapped("  ", string.Create(CultureInfo.InvariantCulture, $"Slower, faster: beyond chance. Of all that is called so, at most 1 in {1 / StandardsReview.FalseShare:0} is expected to be chance all the same (false discovery rate by Benjamini and Hochberg, over {ComparingWords.Count(result.Kinds.Count(kind => kind.P is not null), "kind")} of cut). Few: less than {result.Least} cuts, or too few runs to say."));
         if (tally.Unusual > 0)
             page.Wrapped("  ", $"{ComparingWords.Count(tally.Unusual, "cut")} with a load score of 3 or more {(tally.Unusual == 1 ? "is" : "are")} among them: leaving out the odd ones would make every standard look right.");

@@ -13,6 +13,8 @@ public sealed class CompareCommandTests
             .Add("north", "A", 1, runs: 24, blade: run => $"B-{run / 4}")
             .Add("north", "A-carbide", 1 / 1.07, runs: 24, blade: run => $"C-{run / 4}", hour: 4)
             .Add("quay", "A", 1.2, runs: 4, hour: 2)
+            // What belongs to neither side is not spoken of.
+            .Add("north", "B", 1, runs: 1, hour: 6, change: (_, cut, record) => (cut with { HoldSeconds = 3 }, record))
             .StoreAsync(asked);
 
         Assert.Equal(
