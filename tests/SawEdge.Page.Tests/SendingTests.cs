@@ -66,7 +66,20 @@ public sealed class SendingTests(PageFixture fixture)
         await page.GoAsync("#/bay");
         await page.GoAsync("#/blades");
         await page.Tab.Locator("button[data-key=change]").ClickAsync();
+        await Assertions.Expect(page.Tab.Locator("dialog")).ToHaveCountAsync(1);
         await page.Tab.GoBackAsync();
+        await page.AtAsync("#/bay");
+        await Assertions.Expect(page.Tab.Locator("dialog")).ToHaveCountAsync(0);
+
+        // Also where the address changes before the form has come.
+        await page.GoAsync("#/blades");
+        await using (await HeldAnswer.OfAsync(page.Tab, "**/site"))
+        {
+            await page.Tab.Locator("button[data-key=change]").ClickAsync();
+            await page.Tab.GoBackAsync();
+            await Until.TrueAsync(() => page.Tab.Url.EndsWith("#/bay", StringComparison.Ordinal), "the bay is gone back to");
+        }
+
         await page.AtAsync("#/bay");
         await Assertions.Expect(page.Tab.Locator("dialog")).ToHaveCountAsync(0);
         Assert.Empty(page.Troubles);

@@ -12,8 +12,14 @@ import { currentZone } from "./units.js";
  * @param {{saws: string[], saw: string, at?: string, blade?: string, done: () => void}} wanted What is known already; what is done after it.
  */
 export async function askChange({ saws, saw, at, blade, done }) {
+  const asked = location.hash;
+
   // By the clock of the gateway: that of the browser may be wrong.
   const now = at ?? (await get("/site").catch(() => null))?.now ?? new Date().toISOString();
+
+  // Who went elsewhere meanwhile wants no form there.
+  if (location.hash !== asked)
+    return;
   const which = el("select", { id: "change-saw", required: true }, saws.map(name => el("option", { value: name, selected: name === saw }, name)));
   const when = el("input", { id: "change-at", type: "datetime-local", required: true, value: minuteOf(Date.parse(now)) });
   const name = el("input", { id: "change-blade", value: blade ?? "", maxlength: "100", autocomplete: "off" });
