@@ -3,7 +3,7 @@ import { get } from "./api.js";
 import { severitySign, subjectOf } from "./alarm-card.js";
 import { el, once, put } from "./dom.js";
 import { t, word } from "./text.js";
-import { age, dayClock } from "./units.js";
+import { age, asRead, dayClock } from "./units.js";
 
 /** Draws the history of a saw, or of all, into a place. */
 export async function drawHistory(place, saw, signal) {
@@ -42,7 +42,7 @@ function row(alarm) {
   const ended = alarm.clearedAt ? (Date.parse(alarm.clearedAt) - Date.parse(alarm.raisedAt)) / 1000 : null;
   return el("tr", { data: { severity: alarm.severity } },
     el("td.nowrap", {}, severitySign(alarm.severity), " ", el("a", { href: `#/alarms/${alarm.number}`, text: String(alarm.number) })),
-    el("td", {}, el("strong", { text: subjectOf(alarm) }), el("br"), alarm.text || word("rule", alarm.rule)),
+    el("td", {}, el("strong", { text: subjectOf(alarm) }), el("br"), asRead(alarm.text) || word("rule", alarm.rule)),
     el("td.nowrap", { text: dayClock(alarm.raisedAt) }),
     el("td.nowrap", { text: ended === null ? t("alarms.stillOn") : age(ended) }),
     el("td", { text: alarm.acknowledgedBy ?? "" }),
