@@ -17,7 +17,6 @@ public sealed partial class DemoTests
         await Until.TrueAsync(() => Cuts(demo.Output).Count >= 2, () => $"finished cuts are printed; it printed:\n{demo.Output}", TimeSpan.FromSeconds(60));
         var oee = await OeeAsync(demo);
         Assert.InRange(oee.GetProperty("figures").GetProperty("oee").GetDouble(), 0.05, 1.5);
-        Assert.InRange(oee.GetProperty("figures").GetProperty("unknownShare").GetDouble(), 0, 0.5);
         await demo.PrintsAsync(" alarm 1, medium: ", TimeSpan.FromSeconds(60));
         Assert.Equal(0, await demo.ExitsAsync());
 
@@ -41,7 +40,8 @@ public sealed partial class DemoTests
             Assert.Contains(history.Cycles(cut.Saw), cycle => cycle.Outcome == cut.Outcome && Math.Abs(cycle.Number("cut_time_s") - cut.Actual) < 0.051 && Math.Abs(cycle.Number("standard_cut_time_s") - cut.Standard) < 0.051);
     }
 
-    // A week back, as a page shows it: the figures are those of the shift that runs, and no time is planned before.
+    // A week back, as a page shows it: the figures are those of the shift that runs, and no time is planned before. At the very beginning most of
+    // the shift's few seconds are not stored yet, and unknown.
     private static async Task<JsonElement> OeeAsync(Peer demo)
     {
         using var http = new HttpClient { BaseAddress = new Uri(Page().Match(demo.Output).Groups["address"].Value) };
@@ -55,7 +55,8 @@ public sealed partial class DemoTests
                 answer = await http.GetStringAsync(new Uri(path, UriKind.Relative));
                 using var document = JsonDocument.Parse(answer);
                 item = document.RootElement.GetProperty("items").EnumerateArray().Single().Clone();
-                return item.GetProperty("figures").GetProperty("oee").ValueKind == JsonValueKind.Number && item.GetProperty("counts").GetProperty("parts").GetInt64() >= 2;
+                return item.GetProperty("figures").GetProperty("oee").ValueKind == JsonValueKind.Number && item.GetProperty("counts").GetProperty("parts").GetInt64() >= 2
+                    && item.GetProperty("figures").GetProperty("unknownShare").GetDouble() is >= 0 and <= 0.5;
             },
             () => $"the page has figures of the shift; it said {answer}",
             TimeSpan.FromSeconds(40));
