@@ -116,13 +116,13 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
         var rows = new RowBatch(Manifest.Columns.Count, ids.Count);
         var question = new ExportQuestion { Table = ExportTables.Find("cycles")!, CycleIds = [.. ids.Where(id => !known.ContainsKey(id))], From = cycles.Min(cycle => cycle.StartedAt), To = cycles.Max(cycle => cycle.StartedAt).AddMilliseconds(1) };
         using (var old = Rows(question with { CycleIds = [.. ids.Where(known.ContainsKey)] }, (id, number) => fresh[id] = number))
-            await old.FillAsync(rows, cancellation);
+            await ReadAllAsync(old, rows, cancellation);
         if (fresh.Any(row => known[row.Key] != row.Value))
             return null;
         rows.Clear();
         fresh.Clear();
         using var added = Rows(question, (id, number) => fresh[id] = number);
-        await added.FillAsync(rows, cancellation);
+        await ReadAllAsync(added, rows, cancellation);
         if (rows.Count == 0)
             return file;
         await using var stream = new FileStream(path, FileMode.Open, FileAccess.Write, FileShare.Read);
@@ -140,6 +140,16 @@ internal sealed class DailyFolder(DailyFilesOptions options, TimeZoneInfo zone, 
         foreach (var (id, number) in fresh)
             known[id] = number;
         return file with { Rows = file.Rows + rows.Count, Bytes = stream.Length };
+    }
+
+    // A source gives a part at a time.
+    private static async Task ReadAllAsync(KeyedRows source, RowBatch rows, CancellationToken cancellation)
+    {
+        for (var before = -1; rows.Count > before;)
+        {
+            before = rows.Count;
+            await source.FillAsync(rows, cancellation);
+        }
     }
 
     private async Task<DailyFile> WriteAsync(DailyFile? before, DateOnly date, bool isComplete, CancellationToken cancellation)

@@ -5,6 +5,7 @@ using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Export;
 using SawEdge.Gateway.Formats.Tables;
 using SawEdge.Gateway.Forwarding.DailyFiles;
+using SawEdge.Gateway.History;
 using SawEdge.Gateway.Tests.History;
 using SawEdge.TestSupport;
 
@@ -42,6 +43,20 @@ public sealed class DailyFilesTests : IAsyncDisposable
         Assert.Equal(file.Bytes, new FileInfo(PathOf(file)).Length);
         Assert.True(file.Bytes > first.Bytes);
         Assert.Contains("\"'=cmd|", await File.ReadAllTextAsync(PathOf(file)), StringComparison.Ordinal);
+    }
+
+    // As after an outage: more of one date than a batch of the export holds.
+    [Fact]
+    public async Task Cycles_ThatComeByTheThousand_AreAllAdded()
+    {
+        await _history.AppendAsync(Cycle("saw-1", Saturday));
+        Start();
+        await InFilesAsync();
+        var many = Enumerable.Range(1, (2 * RowBatch.UsualCapacity) + 7).Select(i => new FinishedCycle { Record = Cycle("saw-1", Saturday.AddSeconds(i)) }).ToList();
+        await _history.Writer.AppendAsync(many, CancellationToken.None);
+        await InFilesAsync();
+        Assert.Equal((many.Count + 1L, 0), (Single().Rows, Single().Revision));
+        Assert.Equal(many.Count + 2, (await File.ReadAllLinesAsync(PathOf(Single()))).Length);
     }
 
     [Fact]
