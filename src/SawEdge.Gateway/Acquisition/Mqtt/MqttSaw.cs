@@ -38,7 +38,7 @@ internal sealed class MqttSaw : IDisposable
     private long _lastArrival;
     private bool _delivers;
 
-    public MqttSaw(MqttBrokerOptions broker, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger)
+    public MqttSaw(MqttBrokerOptions broker, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer = null)
     {
         if (saw.Source is not MqttSourceOptions source || source.Broker != broker.Name)
             throw new ArgumentException($"Saw {saw.Name} does not publish to the broker {broker.Name}.", nameof(saw));
@@ -51,7 +51,7 @@ internal sealed class MqttSaw : IDisposable
         _inbox = inbox;
         _clock = clock;
         _time = time;
-        _troubles = new SawTroubles(saw.Name, time, logger);
+        _troubles = new SawTroubles(saw.Name, time, logger, observer);
         _signals = [.. source.Signals.Select(mapping => new PublishedSignal(mapping))];
         var members = _signals.Where(signal => signal.Mapping.Topic is null).ToList();
         if (source.FrameTopic is not null)
