@@ -39,14 +39,16 @@ public sealed class MqttBrokerSource
     /// <param name="clock">The time of frames that bring none of their own; one for the whole gateway, on the same time provider.</param>
     /// <param name="time">Pauses and bursts.</param>
     /// <param name="logger">Takes the messages.</param>
+    /// <param name="observer">Sees the values as they are written, or null: for a person who looks at one saw.</param>
     /// <exception cref="ArgumentException">A saw does not publish to this broker, or a mapping cannot be used.</exception>
     public MqttBrokerSource(
         MqttBrokerOptions broker,
         IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws,
         FrameClock clock,
         TimeProvider time,
-        ILogger<MqttBrokerSource> logger)
-        : this(broker, [new TopicRoutes(saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger)))], time, logger)
+        ILogger<MqttBrokerSource> logger,
+        IRawValueObserver? observer = null)
+        : this(broker, [new TopicRoutes(saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)))], time, logger)
     {
     }
 

@@ -17,7 +17,7 @@ internal sealed class TopicRoutes : ITopicListener
     }
 
     /// <summary>One wish: a saw, and the signal whose own topic it is, or null.</summary>
-    public sealed record Route(MqttSaw Saw, MappedSignal? Signal);
+    public sealed record Route(MqttSaw Saw, PublishedSignal? Signal);
 
     /// <inheritdoc/>
     public IReadOnlyCollection<string> Filters => [.. _byName.Keys.Concat(_byFilter.Select(entry => entry.Filter))];
