@@ -52,8 +52,8 @@ internal sealed class PlannedRead
         ? reader.ReadBitsAsync(unit, Table, Address, _bits, cancellation)
         : reader.ReadRegistersAsync(unit, Table, Address, _words, cancellation);
 
-    /// <summary>Puts the values into a frame.</summary>
-    public void Decode(ref SignalFrame frame)
+    /// <summary>Puts the values into a frame, and shows them to the observer where there is one.</summary>
+    public void Decode(ref SignalFrame frame, IRawValueObserver? observer = null)
     {
         foreach (var signal in Signals)
         {
@@ -62,6 +62,16 @@ internal sealed class PlannedRead
                 signal.Decode(_bits[at], ref frame);
             else
                 signal.Decode(_words.AsSpan(at, signal.Length), ref frame);
+            if (observer is not null)
+                Show(signal, at, observer);
         }
+    }
+
+    private void Show(SignalDecoder signal, int at, IRawValueObserver observer)
+    {
+        if (_bits.Length > 0)
+            observer.BitRead(signal.Mapping.Signal, _bits[at]);
+        else
+            observer.RegistersRead(signal.Mapping.Signal, _words.AsSpan(at, signal.Length));
     }
 }
