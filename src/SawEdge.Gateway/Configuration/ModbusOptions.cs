@@ -103,7 +103,7 @@ public enum WordOrder
     Dcba,
 }
 
-/// <summary>One signal's place in a Modbus unit and the way from raw to engineering value: value = raw * scale + offset.</summary>
+/// <summary>One signal's place in a Modbus unit and the way from raw to engineering value.</summary>
 public sealed record RegisterMapping
 {
     /// <summary>The signal.</summary>
@@ -139,11 +139,8 @@ public sealed record RegisterMapping
         _ => 1,
     };
 
-    /// <summary>Factor to the signal's unit; a unit that the user stated is already worked in.</summary>
-    public double Scale { get; init; } = 1;
-
-    /// <summary>Offset in the signal's unit.</summary>
-    public double Offset { get; init; }
+    /// <summary>The way from the number in the registers to the signal's unit; whatever unit the user stated is worked in.</summary>
+    public ValueConversion Conversion { get; init; } = ValueConversion.Identity;
 
     /// <summary>Least value that is believed, in the signal's unit.</summary>
     public double? Minimum { get; init; }

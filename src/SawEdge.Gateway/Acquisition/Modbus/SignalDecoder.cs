@@ -6,7 +6,7 @@ using SawEdge.Gateway.Configuration;
 namespace SawEdge.Gateway.Acquisition.Modbus;
 
 /// <summary>
-/// Turns what one mapping reads into its signal in a frame: value = raw * scale + offset, with the quality. Remembers the last
+/// Turns what one mapping reads into its signal in a frame: converted, with the quality. Remembers the last
 /// text, so that a text that does not change costs no memory.
 /// </summary>
 internal sealed class SignalDecoder
@@ -87,10 +87,12 @@ internal sealed class SignalDecoder
             return;
         }
 
-        var value = (raw * Mapping.Scale) + Mapping.Offset;
+        var value = Mapping.Conversion.Apply(raw);
         if (_info.Kind == SignalKind.Integer)
             value = Math.Round(value);
-        if (value < Mapping.Minimum || value > Mapping.Maximum)
+        if (!double.IsFinite(value))
+            frame.Mark(_info.Signal, SignalQuality.Invalid);
+        else if (value < Mapping.Minimum || value > Mapping.Maximum)
             frame.Mark(_info.Signal, SignalQuality.OutOfRange);
         else
             frame.Set(_info.Signal, value);

@@ -15,7 +15,7 @@ internal sealed class TopicRoutes
     }
 
     /// <summary>One wish: a saw, and the signal whose own topic it is, or null.</summary>
-    public sealed record Route(MqttSaw Saw, MappedSignal? Signal);
+    public sealed record Route(MqttSaw Saw, PublishedSignal? Signal);
 
     /// <summary>What to subscribe to, each once.</summary>
     public IEnumerable<string> Filters => _byName.Keys.Concat(_byFilter.Select(entry => entry.Filter));

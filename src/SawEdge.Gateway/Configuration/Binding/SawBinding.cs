@@ -49,8 +49,8 @@ internal static class SawBinding
             var register = signal.Register with { Signal = info.Signal };
             if (signal.Conversion is { } conversion)
             {
-                var (scale, offset, minimum, maximum) = conversion.Resolve(o, motor);
-                register = register with { Scale = scale, Offset = offset, Minimum = minimum, Maximum = maximum };
+                var (way, minimum, maximum) = conversion.Resolve(o, motor);
+                register = register with { Conversion = way, Minimum = minimum, Maximum = maximum };
             }
 
             // A mapping with a mistake would only cause follow-up findings.
@@ -78,8 +78,8 @@ internal static class SawBinding
             var mapping = signal.Mapping with { Signal = info.Signal };
             if (signal.Conversion is { } conversion)
             {
-                var (scale, offset, minimum, maximum) = conversion.Resolve(o, motor);
-                mapping = mapping with { Scale = scale, Offset = offset, Minimum = minimum, Maximum = maximum };
+                var (way, minimum, maximum) = conversion.Resolve(o, motor);
+                mapping = mapping with { Conversion = way, Minimum = minimum, Maximum = maximum };
             }
 
             if (setting.IsGood)

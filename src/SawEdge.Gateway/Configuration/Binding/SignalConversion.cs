@@ -36,14 +36,14 @@ internal sealed record SignalConversion(
     /// <summary>Works units and rated values in: value = raw * scale + offset in the signal's own unit.</summary>
     /// <param name="o">Where mistakes are reported.</param>
     /// <param name="motor">The saw's rated values.</param>
-    public (double Scale, double Offset, double? Minimum, double? Maximum) Resolve(ConfigObject o, MotorRating motor)
+    public (ValueConversion Conversion, double? Minimum, double? Maximum) Resolve(ConfigObject o, MotorRating motor)
     {
         var unit = Resolve(o, Unit, motor) ?? 1;
         var minimum = Resolve(o, Minimum, motor);
         var maximum = Resolve(o, Maximum, motor);
         if (minimum >= maximum)
             o.Error(Minimum, "must be less than maximum");
-        return (Scale * unit, Resolve(o, Offset, motor) ?? 0, minimum, maximum);
+        return (ValueConversion.Linear(Scale * unit, Resolve(o, Offset, motor) ?? 0), minimum, maximum);
     }
 
     private static double? Resolve(ConfigObject o, Setting<Amount?> amount, MotorRating motor) =>
