@@ -53,18 +53,11 @@ internal static class SparkplugTopic
     {
         message = default;
         group = node = device = default;
-        if (!Next(ref topic, out var first) || first is not Namespace || !Next(ref topic, out group) || !Next(ref topic, out var type) || group.IsEmpty)
+        if (!Next(topic, out var first, out var rest) || first is not Namespace || !Next(rest, out group, out rest) || !Next(rest, out var type, out rest) || group.IsEmpty)
             return false;
-        var hasDevice = topic.Contains('/');
-        if (hasDevice)
-        {
-            Next(ref topic, out node);
-            device = topic;
-        }
-        else
-        {
-            node = topic;
-        }
+        var hasDevice = Next(rest, out node, out device);
+        if (!hasDevice)
+            node = rest;
 
         if (node.IsEmpty || hasDevice == device.IsEmpty || device.Contains('/'))
             return false;
@@ -84,11 +77,11 @@ internal static class SparkplugTopic
     /// <summary>Whether a text can be a group's, node's, device's or host's identifier: any UTF-8 except + / and # (tck-id-topic-structure-namespace-valid-*).</summary>
     public static bool IsIdentifier(string text) => text.Length > 0 && text.AsSpan().IndexOfAny('+', '/', '#') < 0;
 
-    private static bool Next(ref ReadOnlySpan<char> rest, out ReadOnlySpan<char> part)
+    private static bool Next(ReadOnlySpan<char> text, out ReadOnlySpan<char> part, out ReadOnlySpan<char> rest)
     {
-        var end = rest.IndexOf('/');
-        part = end < 0 ? default : rest[..end];
-        rest = end < 0 ? default : rest[(end + 1)..];
+        var end = text.IndexOf('/');
+        part = end < 0 ? default : text[..end];
+        rest = end < 0 ? default : text[(end + 1)..];
         return end >= 0;
     }
 }
