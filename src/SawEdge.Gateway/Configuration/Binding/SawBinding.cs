@@ -21,6 +21,7 @@ internal static class SawBinding
     private static SawOptions Bind(ConfigObject o)
     {
         var name = o.Required("name", ValueTypes.Name("saw-1"), "Name of the saw, unique: letters, digits, blanks and - _ . with a letter or digit at both ends.");
+        o.OneLike("saw-1", "Another saw of the file: whatever that one states and this one does not is taken over, members of objects one by one; null takes a member out. Where it is stated, nothing else but the name must be.");
         var blade = o.Optional("blade", ValueTypes.Text("blade-7"), "The blade on the saw, where the controller does not say.");
         var group = o.Optional("group", ValueTypes.Name("bay-1"), "The group that it belongs to, for example a bay: rules and contacts can be about groups.");
         var interval = o.Default("interval", ValueTypes.Time("10 ms", "60 s", ("10 ms", "2 s")), "100 ms", "Time between two readings of the signals.");
@@ -80,13 +81,7 @@ internal static class SawBinding
                 continue;
             if (signal.Member.IsStated && !topic.IsStated)
                 o.Error(signal.Member, "a member needs the saw's topic; write \"topic\" beside \"signals\", or give the signal a topic of its own");
-            var mapping = signal.Mapping with { Signal = info.Signal };
-            if (signal.Conversion is { } conversion)
-            {
-                var (way, minimum, maximum) = conversion.Resolve(o, drive);
-                mapping = mapping with { Conversion = way, Minimum = minimum, Maximum = maximum };
-            }
-
+            var mapping = ValueMembers.Resolve(o, signal.Mapping with { Signal = info.Signal }, signal.Conversion, drive);
             if (setting.IsGood)
                 mappings.Add(mapping);
         }
