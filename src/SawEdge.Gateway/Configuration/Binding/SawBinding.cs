@@ -30,13 +30,13 @@ internal static class SawBinding
             "Where the signals come from.",
             null,
             [
-                new("modbus", "Registers and bits of a Modbus TCP device.", saw => BindModbus(saw, data.Motor)),
+                new("modbus", "Registers and bits of a Modbus device.", saw => BindModbus(saw, data.Motor, interval)),
                 new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, data.Motor)),
             ]);
         return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Group = group, Interval = interval };
     }
 
-    private static ModbusSourceOptions BindModbus(ConfigObject o, MotorRating motor)
+    private static ModbusSourceOptions BindModbus(ConfigObject o, MotorRating motor, Setting<TimeSpan> interval)
     {
         var device = o.Required("device", ValueTypes.Name("saw-1-plc"), "Name of the device, one of \"devices\".");
         var unit = o.Default("unit", UnitNumber, "1", "Unit identifier: tells the units behind one address apart. Most devices answer to 1 or to any.");
@@ -46,7 +46,7 @@ internal static class SawBinding
         {
             if (setting.Value is not { } signal)
                 continue;
-            var register = signal.Register with { Signal = info.Signal };
+            var register = signal.Register with { Signal = info.Signal, Every = PollRates.Resolve(o, info, signal.Every, interval) };
             if (signal.Conversion is { } conversion)
             {
                 var (way, minimum, maximum) = conversion.Resolve(o, motor);
@@ -58,6 +58,7 @@ internal static class SawBinding
                 mappings.Add(register);
         }
 
+        PollRates.CheckAll(o, signals, mappings);
         return new ModbusSourceOptions { Device = device, Unit = (byte)unit, Signals = mappings };
     }
 
