@@ -13,8 +13,11 @@ public sealed record MqttBrokerOptions
     /// <summary>Host name or address.</summary>
     public required string Host { get; init; }
 
-    /// <summary>TCP port.</summary>
+    /// <summary>TCP port; usually 1883, with TLS 8883.</summary>
     public int Port { get; init; } = 1883;
+
+    /// <summary>How the connection is secured; null: not at all.</summary>
+    public BrokerTlsOptions? Tls { get; init; }
 
     /// <summary>Protocol version: 3.1.1 (false) or 5 (true).</summary>
     public bool Version5 { get; init; } = true;
@@ -35,6 +38,9 @@ public sealed record MqttBrokerOptions
     /// </summary>
     public bool KeepSession { get; init; }
 
+    /// <summary>Topic of the gateway's own presence, retained: "online" while it listens, "offline" otherwise; null: it says nothing.</summary>
+    public string? PresenceTopic { get; init; }
+
     /// <summary>Largest payload that is looked at, bytes.</summary>
     public int MaximumPayloadBytes { get; init; } = 64 * 1024;
 
@@ -42,7 +48,7 @@ public sealed record MqttBrokerOptions
     private bool PrintMembers(StringBuilder builder)
     {
         builder.Append(CultureInfo.InvariantCulture, $"Name = {Name}, Host = {Host}, Port = {Port}, Version5 = {Version5}, ClientId = {ClientId}, ");
-        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, MaximumPayloadBytes = {MaximumPayloadBytes}");
+        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, Tls = {Tls}, PresenceTopic = {PresenceTopic}, MaximumPayloadBytes = {MaximumPayloadBytes}");
         return true;
     }
 }
