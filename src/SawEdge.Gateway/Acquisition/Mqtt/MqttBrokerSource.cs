@@ -48,7 +48,7 @@ public sealed class MqttBrokerSource
         TimeProvider time,
         ILogger<MqttBrokerSource> logger,
         IRawValueObserver? observer = null)
-        : this(broker, [new TopicRoutes(saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)))], time, logger)
+        : this(broker, [new TopicRoutes(saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)), broker.Name, logger)], time, logger)
     {
     }
 
@@ -62,9 +62,9 @@ public sealed class MqttBrokerSource
         _broker = broker;
         _time = time;
         _logger = logger;
-        _listeners = listeners;
+        _listeners = broker.PresenceTopic is { } presence ? [.. listeners, new GatewayPresence(presence)] : listeners;
         ArgumentOutOfRangeException.ThrowIfZero(SawNames().Length);
-        _session = new MqttSession(broker, listeners, time, logger);
+        _session = new MqttSession(broker, _listeners, time, logger);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions
             {
