@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Text;
 using System.Text.Json.Serialization;
-using SawEdge.Core.Signals;
 
 namespace SawEdge.Gateway.Configuration;
 
@@ -71,26 +70,11 @@ public sealed record MqttSourceOptions : SourceOptions
 }
 
 /// <summary>One signal's place in MQTT: a member of the frame's JSON payload, or a topic of its own.</summary>
-public sealed record MqttMapping
+public sealed record MqttMapping : ValueMapping
 {
-    /// <summary>The signal.</summary>
-    public required Signal Signal { get; init; }
-
     /// <summary>Member path in the JSON payload, dots between levels; null where the signal has its own topic.</summary>
     public string? Member { get; init; }
 
     /// <summary>The signal's own topic, whose payload is the bare value; null where it is a member of the frame.</summary>
     public string? Topic { get; init; }
-
-    /// <summary>Factor to the signal's unit.</summary>
-    public double Scale { get; init; } = 1;
-
-    /// <summary>Offset in the signal's unit.</summary>
-    public double Offset { get; init; }
-
-    /// <summary>Least value that is believed, in the signal's unit.</summary>
-    public double? Minimum { get; init; }
-
-    /// <summary>Greatest value that is believed, in the signal's unit.</summary>
-    public double? Maximum { get; init; }
 }

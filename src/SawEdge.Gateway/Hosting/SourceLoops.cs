@@ -20,21 +20,22 @@ internal static class SourceLoops
     /// <param name="inboxes">Where each saw's frames go.</param>
     /// <param name="time">The saws' clock.</param>
     /// <param name="loggers">The loggers.</param>
-    public static IEnumerable<NamedLoop> Build(GatewayOptions options, IReadOnlyDictionary<string, SawInbox> inboxes, TimeProvider time, ILoggerFactory loggers)
+    /// <param name="observer">Sees the values as they come, or null; where it is there, the configuration has one saw.</param>
+    public static IEnumerable<NamedLoop> Build(GatewayOptions options, IReadOnlyDictionary<string, SawInbox> inboxes, TimeProvider time, ILoggerFactory loggers, IRawValueObserver? observer = null)
     {
         var clock = new FrameClock(time);
         foreach (var device in options.ModbusDevices)
         {
             var saws = options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
             if (saws.Count > 0)
-                yield return new NamedLoop($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>()).RunAsync);
+                yield return new NamedLoop($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>(), observer).RunAsync);
         }
 
         foreach (var broker in options.MqttBrokers)
         {
             var saws = options.Saws.Where(saw => saw.Source is MqttSourceOptions source && source.Broker == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
             if (saws.Count > 0)
-                yield return new NamedLoop($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, time, loggers.CreateLogger<MqttBrokerSource>()).RunAsync);
+                yield return new NamedLoop($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, time, loggers.CreateLogger<MqttBrokerSource>(), observer).RunAsync);
         }
     }
 

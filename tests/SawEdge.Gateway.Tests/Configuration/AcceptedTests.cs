@@ -111,8 +111,8 @@ public class AcceptedTests
     public void Load_AHeadPositionsUnit_IsWorkedIntoScaleAndOffset(string members, double scale, double offset)
     {
         var mapping = Mapping("head_position", $"{{ \"address\": \"holding 100\", \"type\": \"int32\", {members} }}");
-        Assert.Equal(scale, mapping.Scale, 12);
-        Assert.Equal(offset, mapping.Offset, 12);
+        Assert.Equal(scale, Linear(mapping).Scale, 12);
+        Assert.Equal(offset, Linear(mapping).Offset, 12);
     }
 
     [Theory]
@@ -124,14 +124,14 @@ public class AcceptedTests
     public void Load_AMotorLoadsUnit_UsesTheRatedValues(string members, double scale, double maximum)
     {
         var mapping = Mapping("motor_load", $"{{ \"address\": \"holding 102\", \"type\": \"uint16\", {members} }}", ("saws[0].machine", "{ \"ratedPower\": \"5.5 kW\", \"ratedCurrent\": \"11 A\" }"));
-        Assert.Equal(scale, mapping.Scale, 12);
+        Assert.Equal(scale, Linear(mapping).Scale, 12);
         Assert.Equal(maximum, mapping.Maximum!.Value, 5);
     }
 
     [Fact]
     public void Load_ABladeSpeedInFeetPerMinute_BecomesMetresPerMinute()
     {
-        Assert.Equal(0.3048, Mapping("blade_speed", "{ \"address\": \"holding 150\", \"type\": \"uint16\", \"unit\": \"ft/min\" }").Scale, 12);
+        Assert.Equal(0.3048, Linear(Mapping("blade_speed", "{ \"address\": \"holding 150\", \"type\": \"uint16\", \"unit\": \"ft/min\" }")).Scale, 12);
     }
 
     [Theory]
@@ -205,7 +205,7 @@ public class AcceptedTests
         Assert.Equal(("hall", "saw-2/frame", "t.s"), (source.Broker, source.FrameTopic, source.TimeMember));
         Assert.Equal(
             [
-                new MqttMapping { Signal = Signal.HeadPosition, Member = "head", Scale = 10 },
+                new MqttMapping { Signal = Signal.HeadPosition, Member = "head", Conversion = ValueConversion.Linear(10) },
                 new MqttMapping { Signal = Signal.MotorLoad, Member = "load" },
                 new MqttMapping { Signal = Signal.Cutting, Topic = "saw-2/cutting" },
                 new MqttMapping { Signal = Signal.PartCount, Member = "n", Minimum = 0, Maximum = 65535 },
@@ -231,6 +231,8 @@ public class AcceptedTests
         Assert.True(SignalInfo.TryFind(signal, out var info));
         return Modbus(options).Signals.Single(mapping => mapping.Signal == info.Signal);
     }
+
+    private static LinearConversion Linear(RegisterMapping mapping) => Assert.IsType<LinearConversion>(mapping.Conversion);
 
     private static ModbusSourceOptions Modbus(GatewayOptions options) => Assert.IsType<ModbusSourceOptions>(options.Saws[0].Source);
 }

@@ -26,7 +26,7 @@ public class EnvironmentTests
         Assert.Equal(5.59275, options.Saws[0].Machine.RatedPowerKw!.Value, 5);
         Assert.True(options.Saws[0].Machine.FirstCutOfBarIsTrim);
         var signals = ((ModbusSourceOptions)options.Saws[0].Source).Signals;
-        Assert.Equal(0.5 * 0.01 * 5.59275, signals.Single(signal => signal.Signal == Core.Signals.Signal.MotorLoad).Scale, 6);
+        Assert.Equal(0.5 * 0.01 * 5.59275, signals.Single(signal => signal.Signal == Core.Signals.Signal.MotorLoad).Conversion.Apply(1), 6);
         Assert.Equal("manual", signals.Single(signal => signal.Signal == Core.Signals.Signal.Mode).Texts![2]);
         Assert.Equal("other/topic", ((MqttSourceOptions)options.Saws[1].Source).FrameTopic);
     }

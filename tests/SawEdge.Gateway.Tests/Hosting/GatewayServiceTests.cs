@@ -125,7 +125,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
             Address = field.Address,
             Type = Enum.Parse<RegisterType>(field.Type.ToString()),
             Length = field.Length,
-            Scale = field.Scale,
+            Conversion = Core.Signals.ValueConversion.Linear(field.Scale),
             Texts = field.Texts,
         });
         var options = new GatewayOptions

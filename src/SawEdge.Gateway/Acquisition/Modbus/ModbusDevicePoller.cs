@@ -36,19 +36,21 @@ public sealed class ModbusDevicePoller
     /// <param name="clock">The time of frames; one for the whole gateway, on the same time provider.</param>
     /// <param name="time">Schedule, timeouts and pauses.</param>
     /// <param name="logger">Takes the messages.</param>
+    /// <param name="observer">Sees what the saws' registers hold, or null: for a person who looks at one saw.</param>
     /// <exception cref="ArgumentException">A saw is not read from this device, or a mapping cannot be read.</exception>
     public ModbusDevicePoller(
         ModbusDeviceOptions device,
         IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws,
         FrameClock clock,
         TimeProvider time,
-        ILogger<ModbusDevicePoller> logger)
+        ILogger<ModbusDevicePoller> logger,
+        IRawValueObserver? observer = null)
     {
         ArgumentOutOfRangeException.ThrowIfZero(saws.Count);
         _device = device;
         _time = time;
         _logger = logger;
-        _saws = [.. saws.Select(saw => new PolledSaw(device, saw.Saw, saw.Inbox, clock, time, logger))];
+        _saws = [.. saws.Select(saw => new PolledSaw(device, saw.Saw, saw.Inbox, clock, time, logger, observer))];
         Counters = _saws.ToDictionary(saw => saw.Name, saw => saw.Counters, StringComparer.Ordinal);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions

@@ -20,6 +20,8 @@ internal sealed class PlannedRead
         Count = signals.Max(signal => signal.End) - Address;
         _bits = signals[0].IsBit ? new bool[Count] : [];
         _words = signals[0].IsBit ? [] : new ushort[Count];
+        if (signals.All(signal => signal.Mapping.Every is not null))
+            Every = signals.Min(signal => signal.Mapping.Every);
     }
 
     /// <summary>The signals, by rising address.</summary>
@@ -37,6 +39,15 @@ internal sealed class PlannedRead
     /// <summary>When the device refused this range: the monotonic timestamp after which it is asked again; else null.</summary>
     public long? RefusedUntil { get; set; }
 
+    /// <summary>How often it is made; null: with each poll.</summary>
+    public TimeSpan? Every { get; }
+
+    /// <summary>For one that is not made with each poll: whether its values still hold.</summary>
+    public bool IsHeld { get; set; }
+
+    /// <summary>For one whose values hold: the monotonic timestamp at which it is due again.</summary>
+    public long DueAt { get; set; }
+
     /// <summary>The table as the protocol client names it.</summary>
     public static ModbusTable ToTable(RegisterTable table) => table switch
     {
@@ -52,8 +63,8 @@ internal sealed class PlannedRead
         ? reader.ReadBitsAsync(unit, Table, Address, _bits, cancellation)
         : reader.ReadRegistersAsync(unit, Table, Address, _words, cancellation);
 
-    /// <summary>Puts the values into a frame.</summary>
-    public void Decode(ref SignalFrame frame)
+    /// <summary>Puts the values into a frame, and shows them to the observer where there is one.</summary>
+    public void Decode(ref SignalFrame frame, IRawValueObserver? observer = null)
     {
         foreach (var signal in Signals)
         {
@@ -62,6 +73,16 @@ internal sealed class PlannedRead
                 signal.Decode(_bits[at], ref frame);
             else
                 signal.Decode(_words.AsSpan(at, signal.Length), ref frame);
+            if (observer is not null)
+                Show(signal, at, observer);
         }
+    }
+
+    private void Show(SignalDecoder signal, int at, IRawValueObserver observer)
+    {
+        if (_bits.Length > 0)
+            observer.BitRead(signal.Mapping.Signal, _bits[at]);
+        else
+            observer.RegistersRead(signal.Mapping.Signal, _words.AsSpan(at, signal.Length));
     }
 }

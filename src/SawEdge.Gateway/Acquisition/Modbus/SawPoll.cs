@@ -20,6 +20,7 @@ internal sealed class SawPoll
     private readonly FrameClock _clock;
     private readonly TimeProvider _time;
     private readonly ISawPollListener _listener;
+    private readonly IRawValueObserver? _observer;
     private readonly IReadOnlyList<SignalDecoder> _signals;
     private readonly ModbusSourceOptions _source;
     private readonly int _maximumGap;
@@ -28,7 +29,7 @@ internal sealed class SawPoll
     private bool _isSilent;
     private bool _hasDelivered;
 
-    public SawPoll(ModbusSourceOptions source, int maximumGap, SawInbox inbox, FrameClock clock, TimeProvider time, ISawPollListener listener)
+    public SawPoll(ModbusSourceOptions source, int maximumGap, SawInbox inbox, FrameClock clock, TimeProvider time, ISawPollListener listener, IRawValueObserver? observer = null)
     {
         _source = source;
         _maximumGap = maximumGap;
@@ -36,6 +37,7 @@ internal sealed class SawPoll
         _clock = clock;
         _time = time;
         _listener = listener;
+        _observer = observer;
         _signals = [.. source.Signals.Select(mapping => new SignalDecoder(mapping))];
         _reads = ReadPlan.Merge(_signals, maximumGap);
     }
@@ -92,6 +94,7 @@ internal sealed class SawPoll
 
         if (isTakenAgain)
             JoinAgain();
+        _observer?.PollEnded(_reads.Count);
         Offer();
         return trouble;
     }
@@ -117,7 +120,8 @@ internal sealed class SawPoll
         if (!_hasDelivered)
             _frame.Time = _clock.Between(started, _time.GetTimestamp());
         _hasDelivered = true;
-        read.Decode(ref _frame);
+        _observer?.RequestAnswered(_time.GetElapsedTime(started));
+        read.Decode(ref _frame, _observer);
     }
 
     private void Offer()

@@ -45,7 +45,7 @@ internal sealed class JsonFrame
     private PayloadTimeState _timeState;
     private int _found;
 
-    public JsonFrame(IEnumerable<MappedSignal> signals, string? timeMember, IValueListener listener)
+    public JsonFrame(IEnumerable<PublishedSignal> signals, string? timeMember, IValueListener listener)
     {
         _listener = listener;
         foreach (var signal in signals)

@@ -27,7 +27,7 @@ internal sealed class MqttSaw : IDisposable
     private readonly TimeProvider _time;
     private readonly SawTroubles _troubles;
     private readonly JsonFrame? _json;
-    private readonly MappedSignal[] _signals;
+    private readonly PublishedSignal[] _signals;
     private readonly TimeSpan _burst;
     private readonly ITimer _burstEnd;
     private readonly long[] _heldSince = new long[SignalInfo.Count];
@@ -38,7 +38,7 @@ internal sealed class MqttSaw : IDisposable
     private long _lastArrival;
     private bool _delivers;
 
-    public MqttSaw(MqttBrokerOptions broker, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger)
+    public MqttSaw(MqttBrokerOptions broker, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer = null)
     {
         if (saw.Source is not MqttSourceOptions source || source.Broker != broker.Name)
             throw new ArgumentException($"Saw {saw.Name} does not publish to the broker {broker.Name}.", nameof(saw));
@@ -51,8 +51,8 @@ internal sealed class MqttSaw : IDisposable
         _inbox = inbox;
         _clock = clock;
         _time = time;
-        _troubles = new SawTroubles(saw.Name, time, logger);
-        _signals = [.. source.Signals.Select(mapping => new MappedSignal(mapping))];
+        _troubles = new SawTroubles(saw.Name, time, logger, observer);
+        _signals = [.. source.Signals.Select(mapping => new PublishedSignal(mapping))];
         var members = _signals.Where(signal => signal.Mapping.Topic is null).ToList();
         if (source.FrameTopic is not null)
             _json = new JsonFrame(members, source.TimeMember, _troubles);
@@ -65,9 +65,9 @@ internal sealed class MqttSaw : IDisposable
     public string Name { get; }
 
     /// <summary>The topics, each with the signal whose own it is, or null for the topic of whole frames.</summary>
-    public IEnumerable<(string Topic, MappedSignal? Signal)> Topics => _signals
+    public IEnumerable<(string Topic, PublishedSignal? Signal)> Topics => _signals
         .Where(signal => signal.Mapping.Topic is not null)
-        .Select(signal => (signal.Mapping.Topic!, (MappedSignal?)signal))
+        .Select(signal => (signal.Mapping.Topic!, (PublishedSignal?)signal))
         .Concat(_source.FrameTopic is null ? [] : [(_source.FrameTopic, null)]);
 
     /// <summary>Takes a message.</summary>
@@ -75,7 +75,7 @@ internal sealed class MqttSaw : IDisposable
     /// <param name="signal">The signal whose own topic it is, or null.</param>
     /// <param name="payload">Its payload.</param>
     /// <param name="isRetained">Whether the broker had kept it from earlier.</param>
-    public void Receive(string topic, MappedSignal? signal, ReadOnlySpan<byte> payload, bool isRetained)
+    public void Receive(string topic, PublishedSignal? signal, ReadOnlySpan<byte> payload, bool isRetained)
     {
         var arrival = _time.GetTimestamp();
         lock (_lock)
@@ -153,7 +153,7 @@ internal sealed class MqttSaw : IDisposable
         Emit(ref frame, isTimed ? time : now, arrival);
     }
 
-    private void ReceiveSignal(MappedSignal signal, ReadOnlySpan<byte> payload, bool isRetained, long arrival)
+    private void ReceiveSignal(PublishedSignal signal, ReadOnlySpan<byte> payload, bool isRetained, long arrival)
     {
         if (isRetained && signal.Kind is SignalKind.Number or SignalKind.Flag)
             return;

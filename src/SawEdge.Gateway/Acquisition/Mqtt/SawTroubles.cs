@@ -10,14 +10,16 @@ internal sealed class SawTroubles : IValueListener
 {
     private readonly string _saw;
     private readonly ILogger _logger;
+    private readonly IRawValueObserver? _observer;
     private readonly Trouble _payload;
     private readonly Trouble _time;
     private readonly Trouble[] _values;
 
-    public SawTroubles(string saw, TimeProvider time, ILogger logger)
+    public SawTroubles(string saw, TimeProvider time, ILogger logger, IRawValueObserver? observer = null)
     {
         _saw = saw;
         _logger = logger;
+        _observer = observer;
         _payload = new Trouble(time);
         _time = new Trouble(time);
         _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time))];
@@ -56,6 +58,7 @@ internal sealed class SawTroubles : IValueListener
     /// <inheritdoc/>
     public void ValueRead(MappedSignal signal, bool good, ReadOnlySpan<byte> raw)
     {
+        _observer?.TextRead(signal.Signal, raw);
         var trouble = _values[(int)signal.Signal];
         if (good)
         {

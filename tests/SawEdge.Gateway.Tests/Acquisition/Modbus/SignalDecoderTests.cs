@@ -12,7 +12,7 @@ public sealed class SignalDecoderTests
     [Fact]
     public void Decode_Number_IsRawTimesScalePlusOffset()
     {
-        var frame = Decode(Number with { Scale = 0.1, Offset = -2 }, 255);
+        var frame = Decode(Number with { Conversion = ValueConversion.Linear(0.1, -2) }, 255);
         Assert.Equal(23.5, frame.Number(Signal.MotorLoad), 12);
     }
 
@@ -41,7 +41,7 @@ public sealed class SignalDecoderTests
 
     [Fact]
     public void Decode_ScaleThatOverflows_IsInvalid() =>
-        Assert.Equal(SignalQuality.Invalid, Decode(Number with { Scale = double.MaxValue }, 1000).QualityOf(Signal.MotorLoad));
+        Assert.Equal(SignalQuality.Invalid, Decode(Number with { Conversion = ValueConversion.Linear(double.MaxValue) }, 1000).QualityOf(Signal.MotorLoad));
 
     [Theory]
     [InlineData(0x0000, null, false, false)]

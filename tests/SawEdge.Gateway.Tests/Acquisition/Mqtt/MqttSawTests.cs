@@ -268,14 +268,14 @@ public sealed class MqttSawTests
     public void Routes_TopicFilter_Matches(string filter, string topic, bool matches)
     {
         using var saw = NewSaw(Published.Json(filter));
-        new TopicRoutes([saw]).Deliver(topic, Encoding.UTF8.GetBytes(Json(Start)), isRetained: false);
+        new TopicRoutes([saw]).Receive(topic, Encoding.UTF8.GetBytes(Json(Start)), MessageMarks.None);
         Assert.Equal(matches, _inbox.Drain().Count == 1);
     }
 
     private static string Json(DateTimeOffset time) =>
         string.Create(CultureInfo.InvariantCulture, $$"""{"time":"{{time.UtcDateTime:O}}","head":{"position":250.5},"load":1.5,"cutting":true,"job":"J-1"}""");
 
-    private static MappedSignal Signalled(MqttSaw saw, Signal signal) => saw.Topics.Select(topic => topic.Signal).Single(mapped => mapped?.Signal == signal)!;
+    private static PublishedSignal Signalled(MqttSaw saw, Signal signal) => saw.Topics.Select(topic => topic.Signal).Single(mapped => mapped?.Signal == signal)!;
 
     private static void SendFrame(MqttSaw saw, string payload, bool isRetained = false) => saw.Receive("hall/saw-1", null, Encoding.UTF8.GetBytes(payload), isRetained);
 
