@@ -33,13 +33,13 @@ internal static class SawBinding
             "Where the signals come from.",
             null,
             [
-                new("modbus", "Registers and bits of a Modbus TCP device.", saw => BindModbus(saw, data.Drive, flags)),
+                new("modbus", "Registers and bits of a Modbus device.", saw => BindModbus(saw, data.Drive, flags, interval)),
                 new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, data.Drive, flags)),
             ]);
         return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Group = group, Interval = interval, Derived = DerivedBinding.Resolve(o, flags, data.Drive) };
     }
 
-    private static ModbusSourceOptions BindModbus(ConfigObject o, DriveRating drive, DerivedFlags? derived)
+    private static ModbusSourceOptions BindModbus(ConfigObject o, DriveRating drive, DerivedFlags? derived, Setting<TimeSpan> interval)
     {
         var device = o.Required("device", ValueTypes.Name("saw-1-plc"), "Name of the device, one of \"devices\".");
         var unit = o.Default("unit", UnitNumber, "1", "Unit identifier: tells the units behind one address apart. Most devices answer to 1 or to any.");
@@ -50,7 +50,7 @@ internal static class SawBinding
         {
             if (setting.Value is not { } signal)
                 continue;
-            var register = signal.Register with { Signal = info.Signal };
+            var register = signal.Register with { Signal = info.Signal, Every = PollRates.Resolve(o, info, signal.Every, interval) };
             if (signal.Conversion is { } conversion)
             {
                 var (way, minimum, maximum) = conversion.Resolve(o, drive);
@@ -62,6 +62,7 @@ internal static class SawBinding
                 mappings.Add(register);
         }
 
+        PollRates.CheckAll(o, signals, mappings);
         return new ModbusSourceOptions { Device = device, Unit = (byte)unit, Signals = mappings };
     }
 
