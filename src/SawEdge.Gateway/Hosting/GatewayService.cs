@@ -107,7 +107,7 @@ internal sealed class GatewayService : BackgroundService
         using var recording = OpenRecording();
 
         var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
-        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
+        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
         var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);

@@ -20,6 +20,8 @@ internal sealed class PlannedRead
         Count = signals.Max(signal => signal.End) - Address;
         _bits = signals[0].IsBit ? new bool[Count] : [];
         _words = signals[0].IsBit ? [] : new ushort[Count];
+        if (signals.All(signal => signal.Mapping.Every is not null))
+            Every = signals.Min(signal => signal.Mapping.Every);
     }
 
     /// <summary>The signals, by rising address.</summary>
@@ -36,6 +38,15 @@ internal sealed class PlannedRead
 
     /// <summary>When the device refused this range: the monotonic timestamp after which it is asked again; else null.</summary>
     public long? RefusedUntil { get; set; }
+
+    /// <summary>How often it is made; null: with each poll.</summary>
+    public TimeSpan? Every { get; }
+
+    /// <summary>For one that is not made with each poll: whether its values still hold.</summary>
+    public bool IsHeld { get; set; }
+
+    /// <summary>For one whose values hold: the monotonic timestamp at which it is due again.</summary>
+    public long DueAt { get; set; }
 
     /// <summary>The table as the protocol client names it.</summary>
     public static ModbusTable ToTable(RegisterTable table) => table switch

@@ -69,6 +69,8 @@ internal sealed class SignalDecoder
             SetNumber((bits >> bit) & 1, ref frame);
         else if (Mapping.Type == RegisterType.Bool)
             SetNumber(bits != 0 ? 1 : 0, ref frame);
+        else if (Mapping.Values is not null)
+            SetByValue(RegisterValue.Whole(bits, Mapping.Type), ref frame);
         else
             SetNumber(RegisterValue.Number(bits, Mapping.Type), ref frame);
     }
@@ -96,6 +98,15 @@ internal sealed class SignalDecoder
             frame.Mark(_info.Signal, SignalQuality.OutOfRange);
         else
             frame.Set(_info.Signal, value);
+    }
+
+    /// <summary>A flag from a number that says more than yes and no, for example a state.</summary>
+    private void SetByValue(long? value, ref SignalFrame frame)
+    {
+        if (value is { } state)
+            SetNumber(Mapping.Values!.Contains(state) ? 1 : 0, ref frame);
+        else
+            frame.Mark(_info.Signal, SignalQuality.Invalid);
     }
 
     private void DecodeText(ReadOnlySpan<ushort> words, ref SignalFrame frame)

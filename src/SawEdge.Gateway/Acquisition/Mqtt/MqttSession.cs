@@ -15,7 +15,7 @@ namespace SawEdge.Gateway.Acquisition.Mqtt;
 internal sealed class MqttSessionException(string message, Exception? inner = null) : Exception(message, inner);
 
 /// <summary>One connection to a broker after the other: connect, subscribe, hand on messages until the connection is lost.</summary>
-internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, TimeProvider time, ILogger logger)
+internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopicListener> listeners, TimeProvider time, ILogger logger)
 {
     /// <summary>How often a topic that was refused is asked for again.</summary>
     public static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
@@ -23,6 +23,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
     private static readonly TimeSpan KeepAlive = TimeSpan.FromSeconds(15);
     private static readonly TimeSpan AnswerWithin = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan KeptFor = TimeSpan.FromDays(1);
+    private static readonly TimeSpan FarewellWithin = TimeSpan.FromSeconds(2);
     private const int TopicsPerRequest = 100;
 
     private readonly HashSet<string> _refused = new(StringComparer.Ordinal);
@@ -64,10 +65,16 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
             return Task.CompletedTask;
         };
 
+        var own = new OwnMessages();
+        using var ended = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        var publishing = Task.CompletedTask;
         try
         {
             await ConnectAsync(client, stop);
-            await SubscribeAsync(client, [.. routes.Filters], stop);
+            await SubscribeAsync(client, [.. listeners.SelectMany(listener => listener.Filters).Distinct(StringComparer.Ordinal)], stop);
+            publishing = PublishAsync(own, client, lost, ended.Token);
+            foreach (var listener in listeners)
+                listener.Listening(own);
             listening();
             await StayAsync(client, lost.Task, stop);
         }
@@ -78,8 +85,47 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         }
         finally
         {
+            own.Close();
+            await ended.CancelAsync();
+            await publishing;
             if (client.IsConnected)
-                await client.TryDisconnectAsync();
+                await LeaveAsync(client);
+        }
+    }
+
+    // A broker does not publish the last will of a client that takes its leave.
+    private async Task LeaveAsync(IMqttClient client)
+    {
+        using var within = new CancellationTokenSource(FarewellWithin, time);
+        try
+        {
+            if (LastWill() is { } will)
+                await client.PublishAsync(OwnMessages.Of(will), within.Token);
+        }
+        catch (Exception e) when (e is MqttCommunicationException or OperationCanceledException)
+        {
+            // The connection went just now, or the broker is too slow: it publishes the will by itself unless we say goodbye.
+            return;
+        }
+
+        await client.TryDisconnectAsync();
+    }
+
+    private OwnMessage? LastWill() => listeners.Select(listener => listener.LastWill()).OfType<OwnMessage>().SingleOrDefault();
+
+    // The loss of the connection is told elsewhere; whatever else goes wrong here ends the session.
+    private static async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
+    {
+        try
+        {
+            await own.RunAsync(client, ended);
+        }
+        catch (OperationCanceledException) when (ended.IsCancellationRequested)
+        {
+        }
+        catch (Exception e)
+        {
+            lost.TrySetResult(new MqttSessionException($"What the gateway publishes could not be sent: {ControllerText.Clean(e.Message)}", e));
         }
     }
 
@@ -96,6 +142,14 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
             options = options.WithCredentials(broker.User, broker.Password);
         if (broker.Version5 && broker.KeepSession)
             options = options.WithSessionExpiryInterval((uint)KeptFor.TotalSeconds);
+        if (LastWill() is { } will)
+        {
+            options = options
+                .WithWillTopic(will.Topic)
+                .WithWillPayload(will.Payload)
+                .WithWillRetain(will.Retain)
+                .WithWillQualityOfServiceLevel(will.AtLeastOnce ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce);
+        }
 
         using var timeout = new CancellationTokenSource(AnswerWithin, time);
         using var within = CancellationTokenSource.CreateLinkedTokenSource(stop, timeout.Token);
@@ -139,7 +193,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         }
         else if (_refused.Add(topic))
         {
-            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", routes.SawsOf(topic)), AskAgain.TotalSeconds);
+            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", listeners.SelectMany(listener => listener.SawsOf(topic))), AskAgain.TotalSeconds);
         }
     }
 
@@ -164,10 +218,11 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
     private void Deliver(MqttApplicationMessage message)
     {
         Interlocked.Increment(ref _messages);
+        var marks = (message.Retain ? MessageMarks.Retained : MessageMarks.None) | (message.Dup ? MessageMarks.Duplicate : MessageMarks.None);
         var payload = message.Payload;
         if (payload.IsSingleSegment)
         {
-            routes.Deliver(message.Topic, payload.FirstSpan, message.Retain);
+            Deliver(message.Topic, payload.FirstSpan, marks);
             return;
         }
 
@@ -175,12 +230,18 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         try
         {
             payload.CopyTo(whole);
-            routes.Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), message.Retain);
+            Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), marks);
         }
         finally
         {
             ArrayPool<byte>.Shared.Return(whole);
         }
+    }
+
+    private void Deliver(string topic, ReadOnlySpan<byte> payload, MessageMarks marks)
+    {
+        foreach (var listener in listeners)
+            listener.Receive(topic, payload, marks);
     }
 
     private string Reason(MqttClientDisconnectedEventArgs e)

@@ -3,30 +3,53 @@ using MQTTnet;
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
 /// <summary>Who wants the messages of a topic. A topic without wildcards is found by its name, the others by comparison.</summary>
-internal sealed class TopicRoutes
+internal sealed class TopicRoutes : ITopicListener
 {
+    private readonly MqttSaw[] _saws;
     private readonly Dictionary<string, List<Route>> _byName = new(StringComparer.Ordinal);
     private readonly List<(string Filter, List<Route> Routes)> _byFilter = [];
 
     public TopicRoutes(IEnumerable<MqttSaw> saws)
     {
-        foreach (var (filter, route) in saws.SelectMany(saw => saw.Topics.Select(topic => (topic.Topic, new Route(saw, topic.Signal)))))
+        _saws = [.. saws];
+        foreach (var (filter, route) in _saws.SelectMany(saw => saw.Topics.Select(topic => (topic.Topic, new Route(saw, topic.Signal)))))
             Add(filter, route);
     }
 
     /// <summary>One wish: a saw, and the signal whose own topic it is, or null.</summary>
     public sealed record Route(MqttSaw Saw, PublishedSignal? Signal);
 
-    /// <summary>What to subscribe to, each once.</summary>
-    public IEnumerable<string> Filters => _byName.Keys.Concat(_byFilter.Select(entry => entry.Filter));
+    /// <inheritdoc/>
+    public IReadOnlyCollection<string> Filters => [.. _byName.Keys.Concat(_byFilter.Select(entry => entry.Filter))];
 
-    /// <summary>The saws that a filter serves.</summary>
+    /// <inheritdoc/>
+    public IEnumerable<string> Saws => _saws.Select(saw => saw.Name);
+
+    /// <inheritdoc/>
     public IEnumerable<string> SawsOf(string filter) =>
         (_byName.GetValueOrDefault(filter) ?? _byFilter.Find(entry => entry.Filter == filter).Routes ?? []).Select(route => route.Saw.Name).Distinct();
 
-    /// <summary>Gives a message to all who want it.</summary>
-    public void Deliver(string topic, ReadOnlySpan<byte> payload, bool isRetained)
+    /// <inheritdoc/>
+    public void BrokerLost()
     {
+        foreach (var saw in _saws)
+            saw.MarkOutage();
+    }
+
+    /// <inheritdoc/>
+    public void Complete()
+    {
+        foreach (var saw in _saws)
+        {
+            saw.Complete();
+            saw.Dispose();
+        }
+    }
+
+    /// <inheritdoc/>
+    public void Receive(string topic, ReadOnlySpan<byte> payload, MessageMarks marks)
+    {
+        var isRetained = (marks & MessageMarks.Retained) != 0;
         if (_byName.TryGetValue(topic, out var routes))
             Deliver(routes, topic, payload, isRetained);
         foreach (var (filter, wildRoutes) in _byFilter)

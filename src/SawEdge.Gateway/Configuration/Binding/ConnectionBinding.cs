@@ -2,20 +2,9 @@ using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Configuration.Binding;
 
-/// <summary>Declares what the gateway connects to: Modbus devices, MQTT brokers, InfluxDB destinations.</summary>
+/// <summary>Declares what the gateway connects to, Modbus devices aside: MQTT brokers, InfluxDB destinations.</summary>
 internal static class ConnectionBinding
 {
-    /// <summary>One Modbus device.</summary>
-    public static ObjectType<ModbusDeviceOptions> Device { get; } = new("device", "One connection to a Modbus TCP device, shared by its units. The gateway only reads.", o => new ModbusDeviceOptions
-    {
-        Name = o.Required("name", ValueTypes.Name("saw-1-plc"), "Name, unique; saws refer to it."),
-        Host = o.Required("host", ValueTypes.Host, "Host name or address."),
-        Port = o.Default("port", ValueTypes.Port, "502", "TCP port."),
-        ConnectTimeout = o.Default("connectTimeout", ValueTypes.Time("10 ms", "60 s"), "5 s", "How long to wait for a connection."),
-        ResponseTimeout = o.Default("responseTimeout", ValueTypes.Time("10 ms", "60 s"), "1 s", "How long to wait for an answer."),
-        MaximumGap = o.Default("maximumGap", new IntegerType(0, 124, "8"), "8", "Registers not asked for that may be read along to join two neighbours into one request; 0 for devices that refuse to have others read."),
-    });
-
     /// <summary>One MQTT broker.</summary>
     public static ObjectType<MqttBrokerOptions> Broker { get; } = new("broker", "One connection to an MQTT broker.", BindBroker);
 

@@ -28,8 +28,9 @@ internal static class CrossChecks
         Unused<ModbusSourceOptions>(findings, options, "devices", devices, source => source.Device, new HashSet<string>());
         Unused<MqttSourceOptions>(findings, options, "brokers", brokers, source => source.Broker, channelBrokers);
 
-        SameAddress(findings, "devices", options.ModbusDevices, device => device.Host is null || device.Port == 0 ? null : $"{device.Host}:{device.Port}", "one connection serves all units behind an address; give both saws the same device");
+        SameAddress(findings, "devices", options.ModbusDevices, device => device is ModbusTcpDeviceOptions { Host: not null, Port: > 0 } ? device.Endpoint : null, "one connection serves all units behind an address; give both saws the same device");
         SameAddress(findings, "influx", options.Influx, server => server.Url is null || string.IsNullOrEmpty(server.Bucket) ? null : $"{server.Url} {server.Bucket}", "everything would be written there twice");
+        LineChecks.Run(findings, options);
         SameFolder(findings, options);
         ClientIdentifiers(findings, options);
         RegisterOverlaps.Check(findings, options);

@@ -25,7 +25,7 @@ internal static class GatewayBinding
         var load = o.Optional("loadScore", LoadScoreBinding.Type, "What is set about the load score.");
         var signals = o.Optional("signals", SignalBinding.Type, "What is kept of the signals of the past. Left out: every 10 s, for 14 days.");
         var record = o.Optional("recordFolder", ValueTypes.Path("/var/lib/sawedge/recordings"), "Folder in which every frame is recorded as it comes. Left out: nothing is recorded.");
-        var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(ConnectionBinding.Device), "Modbus devices, one connection each.");
+        var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(DeviceBinding.Type), "Modbus devices, one connection each.");
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
         var saws = o.Required("saws", new ListType<SawOptions>(SawBinding.Type, 1, "describe at least one saw: { \"name\": ..., \"source\": ..., \"signals\": { ... } }"), "The saws.");
         var influx = o.Optional("influx", new ListType<InfluxOptions>(ConnectionBinding.Influx), "InfluxDB servers to write to. Left out: everything stays in the history.");

@@ -268,7 +268,7 @@ public sealed class MqttSawTests
     public void Routes_TopicFilter_Matches(string filter, string topic, bool matches)
     {
         using var saw = NewSaw(Published.Json(filter));
-        new TopicRoutes([saw]).Deliver(topic, Encoding.UTF8.GetBytes(Json(Start)), isRetained: false);
+        new TopicRoutes([saw]).Receive(topic, Encoding.UTF8.GetBytes(Json(Start)), MessageMarks.None);
         Assert.Equal(matches, _inbox.Drain().Count == 1);
     }
 
