@@ -212,7 +212,7 @@ public sealed class ModbusRtuReader : IModbusReader
     private async ValueTask EmptyAsync(ReadRequest wanted, CancellationToken cancellation)
     {
         var began = _time.GetTimestamp();
-        var bytes = TakeAll();
+        var bytes = await TakeAllAsync(cancellation);
         while (bytes > 0 || _mustSettle)
         {
             if (_time.GetElapsedTime(began) > _transport.ResponseTimeout)
@@ -223,22 +223,31 @@ public sealed class ModbusRtuReader : IModbusReader
 
             _pace.Mark();
             await _pace.WaitAsync(_transport.Pause > Settling ? _transport.Pause : Settling, cancellation);
-            bytes = TakeAll();
+            bytes = await TakeAllAsync(cancellation);
             _mustSettle = false;
         }
     }
 
-    private int TakeAll()
+    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
+    private async ValueTask<int> TakeAllAsync(CancellationToken cancellation)
     {
         var total = 0;
-        while (total < RtuInput.MostBytes && _line!.Take(_taken) is var count and > 0)
+        while (total < RtuInput.MostBytes && await _line!.TakeAsync(_taken, cancellation) is var count and > 0)
         {
             total += count;
-            for (var rest = _taken.AsSpan(0, count); RtuFrame.LengthOf(rest) is var length and > 0 && length <= rest.Length && _unanswered.Takes(rest[..length]); rest = rest[length..])
-                _lateAnswers++;
+            NoteLateAnswers(_taken.AsSpan(0, count));
         }
 
         return total;
+    }
+
+    private void NoteLateAnswers(ReadOnlySpan<byte> bytes)
+    {
+        while (RtuFrame.LengthOf(bytes) is var length and > 0 && length <= bytes.Length && _unanswered.Takes(bytes[..length]))
+        {
+            _lateAnswers++;
+            bytes = bytes[length..];
+        }
     }
 
     [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
