@@ -105,6 +105,7 @@ public sealed class ModbusDevicePoller
             var saw = LongestDue();
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
+            PollMetrics.Lateness.Record((_time.GetElapsedTime(started) - saw.Due).TotalMilliseconds);
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {
                 // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.
