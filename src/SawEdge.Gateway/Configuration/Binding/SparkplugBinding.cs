@@ -41,13 +41,7 @@ internal static class SparkplugBinding
         {
             if (setting.Value is not { } signal)
                 continue;
-            var mapping = signal.Mapping with { Signal = info.Signal };
-            if (signal.Conversion is { } conversion)
-            {
-                var (way, minimum, maximum) = conversion.Resolve(o, drive);
-                mapping = mapping with { Conversion = way, Minimum = minimum, Maximum = maximum };
-            }
-
+            var mapping = ValueMembers.Resolve(o, signal.Mapping, signal.Conversion, drive);
             if (setting.IsGood)
                 mappings.Add(mapping);
         }
@@ -57,13 +51,9 @@ internal static class SparkplugBinding
 
     private static ConfigType<SparkplugSignal> MappingOf(SignalInfo info) => new ObjectType<SparkplugSignal>($"sparkplug{SignalTable.ShapeOf(info)}", "One signal's metric.", o =>
     {
-        var mapping = new SparkplugMapping { Signal = default, Metric = o.Required("metric", Metric, "Name of the metric, as it stands in the birth, folders included.") };
-        if (info.Kind == SignalKind.Number)
-            return new SparkplugSignal(mapping, SignalConversion.Bind(o, info));
-        if (info.Kind != SignalKind.Integer)
-            return new SparkplugSignal(mapping, null);
-        var (minimum, maximum) = WholeLimits.Bind(o);
-        return new SparkplugSignal(mapping with { Minimum = minimum, Maximum = maximum }, null);
+        var metric = o.Required("metric", Metric, "Name of the metric, as it stands in the birth, folders included.");
+        var (mapping, conversion) = ValueMembers.Bind(o, info, new SparkplugMapping { Signal = info.Signal, Metric = metric });
+        return new SparkplugSignal(mapping, conversion);
     });
 
     // Sparkplug 3.0, tck-id-topic-structure-namespace-valid-*: any UTF-8 but these three, which mean something in MQTT.
