@@ -65,8 +65,17 @@ public sealed record MqttSourceOptions : SourceOptions
     /// <summary>Topic of the JSON payload that holds a whole frame, or null where each signal has its own topic.</summary>
     public string? FrameTopic { get; init; }
 
-    /// <summary>Name of the payload's time member (RFC 3339 text, or milliseconds since 1970), or null: time of arrival.</summary>
+    /// <summary><see cref="FrameTopic"/> with <see cref="SawTopic.Placeholder"/> in place of the saw's name, or null: it was stated without.</summary>
+    public string? FrameTemplate { get; init; }
+
+    /// <summary>Name of the payload's time member (a text, or a number since 1970), or null: time of arrival.</summary>
     public string? TimeMember { get; init; }
+
+    /// <summary>Zone of payload times that are written without one, or null: such times are refused.</summary>
+    public TimeZoneInfo? TimeZone { get; init; }
+
+    /// <summary>How payload times are written (custom date and time format of .NET), or null: RFC 3339.</summary>
+    public string? TimeFormat { get; init; }
 
     /// <summary>
     /// How long the value of a signal's own topic is used after it came, or null: as long as the broker is there, for controllers
@@ -86,4 +95,7 @@ public sealed record MqttMapping : ValueMapping
 
     /// <summary>The signal's own topic, whose payload is the bare value; null where it is a member of the frame.</summary>
     public string? Topic { get; init; }
+
+    /// <summary><see cref="Topic"/> with <see cref="SawTopic.Placeholder"/> in place of the saw's name, or null: it was stated without.</summary>
+    public string? Template { get; init; }
 }

@@ -63,9 +63,9 @@ public sealed class MqttBrokerSource
         _broker = broker;
         _time = time;
         _logger = logger;
-        _listeners = listeners;
+        _listeners = broker.PresenceTopic is { } presence ? [.. listeners, new GatewayPresence(presence)] : listeners;
         ArgumentOutOfRangeException.ThrowIfZero(SawNames().Length);
-        _session = new MqttSession(broker, listeners, time, logger);
+        _session = new MqttSession(broker, _listeners, time, logger);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions
             {
@@ -171,7 +171,7 @@ public sealed class MqttBrokerSource
         var sparkplug = saws.Where(saw => saw.Saw.Source is SparkplugSourceOptions).ToList();
         List<ITopicListener> listeners = [];
         if (sparkplug.Count < saws.Count)
-            listeners.Add(new TopicRoutes(saws.Except(sparkplug).Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer))));
+            listeners.Add(new TopicRoutes(saws.Except(sparkplug).Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)), broker.Name, logger));
         if (sparkplug.Count > 0)
             listeners.Add(new SparkplugListener(broker, sparkplug, clock, time, logger, observer));
         return listeners;

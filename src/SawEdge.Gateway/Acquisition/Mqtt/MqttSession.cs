@@ -25,6 +25,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
     private const int TopicsPerRequest = 100;
 
     private readonly HashSet<string> _refused = new(StringComparer.Ordinal);
+    private readonly HashSet<string> _refusedOwn = new(StringComparer.Ordinal);
     private long _messages;
     private long _connections;
 
@@ -117,11 +118,11 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
     private OwnMessage? LastWill() => listeners.Select(listener => listener.LastWill()).OfType<OwnMessage>().SingleOrDefault();
 
     // The loss of the connection is told elsewhere; whatever else goes wrong here ends the session.
-    private static async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
+    private async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
     {
         try
         {
-            await own.RunAsync(client, ended);
+            await own.RunAsync(client, Note, ended);
         }
         catch (OperationCanceledException) when (ended.IsCancellationRequested)
         {
@@ -185,6 +186,19 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         else if (_refused.Add(topic))
         {
             MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", listeners.SelectMany(listener => listener.SawsOf(topic))), AskAgain.TotalSeconds);
+        }
+    }
+
+    private void Note(OwnMessage message, MqttClientPublishResult result)
+    {
+        if (result.IsSuccess)
+        {
+            if (_refusedOwn.Remove(message.Topic))
+                MqttLog.OwnIsTaken(logger, broker.Name, message.Topic);
+        }
+        else if (_refusedOwn.Add(message.Topic))
+        {
+            MqttLog.OwnIsRefused(logger, broker.Name, message.Topic, $"{result.ReasonCode}{BrokerWords.Said(result.ReasonString)}");
         }
     }
 

@@ -96,8 +96,8 @@ internal static class CrossChecks
     {
         var taken = new Dictionary<string, string>(StringComparer.Ordinal);
         taken.TryAdd(Path.TrimEndingDirectorySeparator(options.DataFolder ?? ""), "dataFolder");
-        if (options.RecordFolder is { } record)
-            taken.TryAdd(Path.TrimEndingDirectorySeparator(record), "recordFolder");
+        if (options.Record is { Folder.Length: > 0 } record)
+            taken.TryAdd(Path.TrimEndingDirectorySeparator(record.Folder), "record");
         for (var i = 0; i < options.DailyFiles.Count; i++)
         {
             if (options.DailyFiles[i] is { Folder.Length: > 0 } files && !taken.TryAdd(Path.TrimEndingDirectorySeparator(files.Folder), $"dailyFiles[{i}]"))

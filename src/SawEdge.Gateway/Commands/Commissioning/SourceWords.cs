@@ -1,0 +1,28 @@
+using System.Globalization;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Commands.Commissioning;
+
+/// <summary>Where a saw's signals come from, in words.</summary>
+internal static class SourceWords
+{
+    /// <summary>The connection.</summary>
+    public static string Of(GatewayOptions options, SawOptions saw) => saw.Source switch
+    {
+        ModbusSourceOptions modbus => string.Create(CultureInfo.InvariantCulture, $"{modbus.Device}, {Endpoint(options.ModbusDevices.First(device => device.Name == modbus.Device))}, unit {modbus.Unit}"),
+        MqttSourceOptions mqtt => $"{mqtt.Broker}, {Endpoint(options.MqttBrokers.First(broker => broker.Name == mqtt.Broker))}{(mqtt.FrameTopic is { } topic ? $", topic {ControllerText.Clean(topic)}" : "")}",
+        _ => "",
+    };
+
+    /// <summary>What helps where nothing can be read; empty where there is nothing to say.</summary>
+    public static string Hint(GatewayOptions options, SawOptions saw) => saw.Source switch
+    {
+        ModbusSourceOptions => "Some devices take one client only, and the running gateway may be that one: stop the gateway while you look, or raise the number of clients in the device.",
+        _ => "",
+    };
+
+    private static string Endpoint(ModbusDeviceOptions device) => string.Create(CultureInfo.InvariantCulture, $"{device.Host}:{device.Port}");
+
+    private static string Endpoint(MqttBrokerOptions broker) => string.Create(CultureInfo.InvariantCulture, $"{broker.Host}:{broker.Port}");
+}

@@ -1,0 +1,27 @@
+using SawEdge.Gateway.Configuration.Reading;
+using SawEdge.Gateway.Formats;
+
+namespace SawEdge.Gateway.Configuration.Binding;
+
+/// <summary>Declares how times in payloads are written.</summary>
+internal static class PayloadTimeBinding
+{
+    private static readonly TextType Pattern = new("pattern", "dd.MM.yyyy HH:mm:ss.fff", WrittenTime.Problem) { MaximumLength = 64 };
+
+    /// <summary>Reads the settings.</summary>
+    /// <param name="o">The saw.</param>
+    /// <param name="time">The member that holds the time.</param>
+    /// <returns>Zone and pattern, each null where it was not stated.</returns>
+    public static (TimeZoneInfo? Zone, string? Pattern) Bind(ConfigObject o, Setting<string?> time)
+    {
+        var zone = o.Optional("timeZone", new TimeZoneType(), "Time zone (IANA) of times in the payload that are written without one. Left out: such times are refused.");
+        var format = o.Optional("timeFormat", Pattern, "How times in the payload are written, where it is not as in RFC 3339: yyyy, MM, dd, HH, mm, ss, fff, and K or zzz for a zone.");
+        if (zone.IsStated && !time.IsStated)
+            o.Error(zone, "belongs to timeMember, which is missing");
+        if (format.IsStated && !time.IsStated)
+            o.Error(format, "belongs to timeMember, which is missing");
+        else if (format is { IsGood: true, Value: { } pattern } && !zone.IsStated && !WrittenTime.HoldsZone(pattern))
+            o.Error(format, "holds no zone, so nobody can know which moment is meant; write \"timeZone\" as well");
+        return (zone.Value, format.Value);
+    }
+}
