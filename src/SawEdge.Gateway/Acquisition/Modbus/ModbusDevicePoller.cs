@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 
 /// <summary>
 /// Polls one Modbus device for all saws behind it, over one connection: whichever saw has been due longest comes next. The
-/// time of a frame is half way between question and answer of its first request, by the <see cref="FrameClock"/>.
+/// time of a frame is half way between question and answer of its first request (<see cref="IModbusReader.SampledAt"/>), by the <see cref="FrameClock"/>.
 /// </summary>
 /// <remarks>
 /// <para>A device that cannot be reached is tried again at growing, jittered intervals. A saw that does not answer behind a

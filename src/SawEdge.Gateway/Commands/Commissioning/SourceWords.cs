@@ -22,7 +22,7 @@ internal static class SourceWords
         _ => "",
     };
 
-    private static string Endpoint(ModbusDeviceOptions device) => string.Create(CultureInfo.InvariantCulture, $"{device.Host}:{device.Port}");
+    private static string Endpoint(ModbusDeviceOptions device) => device.Endpoint;
 
     private static string Endpoint(MqttBrokerOptions broker) => string.Create(CultureInfo.InvariantCulture, $"{broker.Host}:{broker.Port}");
 }
