@@ -20,7 +20,7 @@ public class AcceptedTests
         Assert.Equal(new LoadSettings(), options.LoadScore);
         Assert.Equal((TimeSpan.FromSeconds(10), TimeSpan.FromDays(14)), (options.Signals.Every, options.Signals.Keep));
         Assert.Equal(1, Modbus(options).Unit);
-        Assert.Equal(new ModbusDeviceOptions { Name = "plc", Host = "10.0.0.5" }, options.ModbusDevices[0]);
+        Assert.Equal(new ModbusTcpDeviceOptions { Name = "plc", Host = "10.0.0.5" }, options.ModbusDevices[0]);
         Assert.Equal(new MqttBrokerOptions { Name = "hall", Host = "broker.example", ClientId = "sawedge-hall-2" }, options.MqttBrokers[0]);
         Assert.Equal(new InfluxOptions { Name = "two", Url = new Uri("https://influx.example"), Bucket = "saws", Token = "t" }, options.Influx[0]);
         Assert.Equal(new InfluxOptions { Name = "one", Url = new Uri("http://127.0.0.1:8086"), Version1 = true, Bucket = "saws" }, options.Influx[1]);

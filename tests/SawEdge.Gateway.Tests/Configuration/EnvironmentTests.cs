@@ -9,7 +9,7 @@ public class EnvironmentTests
     {
         var options = Load(("SAWEDGE_influx__0__token", "from-outside"), ("SAWEDGE_devices__0__port", "1502"), ("SAWEDGE_saws__0__interval", "200 ms")).Options();
         Assert.Equal("from-outside", options.Influx[0].Token);
-        Assert.Equal(1502, options.ModbusDevices[0].Port);
+        Assert.Equal(1502, Assert.IsType<ModbusTcpDeviceOptions>(options.ModbusDevices[0]).Port);
         Assert.Equal(TimeSpan.FromMilliseconds(200), options.Saws[0].Interval);
     }
 

@@ -4,7 +4,7 @@ namespace SawEdge.Gateway.Tests.Configuration;
 public class MistakeTests
 {
     private const string AddressHint = "write for example \"holding 100\" (protocol address, from 0) or \"40101\" (reference number, from 1)";
-    private const string NumberTypes = "write \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\", \"float32\" or \"float64\"";
+    private const string NumberTypes = "write \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\", \"bcd16\", \"bcd32\", \"float32\" or \"float64\"";
 
     public static TheoryData<string, string?, string> Wrong => new()
     {
@@ -128,13 +128,12 @@ public class MistakeTests
         { "saws[0].signals.head_position.unit", "0.1", "error saws[0].signals.head_position.unit: is a number; write mm, cm, m, um, in or ft, or a step such as \"0.1 mm\"" },
         { "saws[0].signals.head_position.offset", "-12", "error saws[0].signals.head_position.offset: -12 has no unit; write for example \"100 mm\" or \"4 in\"" },
         { "saws[0].signals.part_count.minimum", "\"1\"", "error saws[0].signals.part_count.minimum: is a text; write a whole number without quotes, for example 0" },
-        { "saws[0].signals.cutting.unit", "\"mm\"", "error saws[0].signals.cutting.unit: is not known here; known here: address, type, bit, invert" },
+        { "saws[0].signals.cutting.unit", "\"mm\"", "error saws[0].signals.cutting.unit: is not known here; known here: address, type, bit, values, order, invert, every" },
         { "saws[0].signals.cutting.bit", "3", "error saws[0].signals.cutting.bit: coil 3 is one bit already; leave bit out" },
         { "saws[0].signals.cutting.type", "\"uint16\"", "error saws[0].signals.cutting.type: coil 3 is one bit; leave type out" },
         { "saws[0].signals.cutting.address", "\"holding 5\"", "error saws[0].signals.cutting.bit: is missing; write the bit, 0 (lowest) to 15, or \"type\": \"uint16\" where any value but 0 means yes" },
-        { "saws[0].signals.cutting", "{ \"address\": \"holding 5\", \"bit\": 16 }", "error saws[0].signals.cutting.bit: 16 is out of range; write 0 to 15" },
-        { "saws[0].signals.cutting", "{ \"address\": \"holding 5\", \"bit\": 1, \"type\": \"uint16\" }", "error saws[0].signals.cutting.bit: belongs to type \"bool\"; leave type or bit out" },
-        { "saws[0].signals.job", "{ \"address\": \"holding 110\" }", "error saws[0].signals.job.type: is missing; write \"ascii\", \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\" or \"bool\"" },
+        { "saws[0].signals.cutting", "{ \"address\": \"holding 5\", \"bit\": 16 }", "error saws[0].signals.cutting.bit: 16 is out of range; write 0 to 15, or the type of a number in several registers, for example \"uint32\"" },
+        { "saws[0].signals.job", "{ \"address\": \"holding 110\" }", "error saws[0].signals.job.type: is missing; write \"ascii\", \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\", \"bcd16\", \"bcd32\" or \"bool\"" },
         { "saws[0].signals.mode.address", "\"coil 9\"", "error saws[0].signals.mode.type: coil 9 is one bit; leave type out and write what 0 and 1 stand for in texts" },
         { "saws[0].signals.mode.bit", "3", "error saws[0].signals.mode.bit: belongs to type \"bool\"; leave type or bit out" },
         { "saws[0].signals.mode.type", "\"bool\"", "error saws[0].signals.mode.bit: is missing; write the bit, 0 (lowest) to 15" },

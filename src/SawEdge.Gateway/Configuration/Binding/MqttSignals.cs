@@ -39,13 +39,8 @@ internal static class MqttSignals
         else if (!member.IsStated && !topic.IsStated)
             o.ErrorAt("", "says neither member nor topic; write member (a value in the saw's JSON payload) or topic (a topic of its own)");
 
-        var mapping = new MqttMapping { Signal = default, Member = member, Topic = topic };
-        if (info.Kind == SignalKind.Number)
-            return new MqttSignal(mapping, SignalConversion.Bind(o, info), member);
-        if (info.Kind != SignalKind.Integer)
-            return new MqttSignal(mapping, null, member);
-        var (minimum, maximum) = WholeLimits.Bind(o);
-        return new MqttSignal(mapping with { Minimum = minimum, Maximum = maximum }, null, member);
+        var (mapping, conversion) = ValueMembers.Bind(o, info, new MqttMapping { Signal = info.Signal, Member = member, Topic = topic });
+        return new MqttSignal(mapping, conversion, member);
     });
 
     private static string? CheckTopic(string rest, string text)

@@ -21,6 +21,7 @@ internal static class SawBinding
     private static SawOptions Bind(ConfigObject o)
     {
         var name = o.Required("name", ValueTypes.Name("saw-1"), "Name of the saw, unique: letters, digits, blanks and - _ . with a letter or digit at both ends.");
+        o.OneLike("saw-1", "Another saw of the file: whatever that one states and this one does not is taken over, members of objects one by one; null takes a member out. Where it is stated, nothing else but the name must be.");
         var blade = o.Optional("blade", ValueTypes.Text("blade-7"), "The blade on the saw, where the controller does not say.");
         var group = o.Optional("group", ValueTypes.Name("bay-1"), "The group that it belongs to, for example a bay: rules and contacts can be about groups.");
         var interval = o.Default("interval", ValueTypes.Time("10 ms", "60 s", ("10 ms", "2 s")), "100 ms", "Time between two readings of the signals.");
@@ -33,13 +34,13 @@ internal static class SawBinding
             "Where the signals come from.",
             null,
             [
-                new("modbus", "Registers and bits of a Modbus TCP device.", saw => BindModbus(saw, data.Drive, flags)),
+                new("modbus", "Registers and bits of a Modbus device.", saw => BindModbus(saw, data.Drive, flags, interval)),
                 new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, name.Value, data.Drive, flags)),
             ]);
         return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Group = group, Interval = interval, Derived = DerivedBinding.Resolve(o, flags, data.Drive) };
     }
 
-    private static ModbusSourceOptions BindModbus(ConfigObject o, DriveRating drive, DerivedFlags? derived)
+    private static ModbusSourceOptions BindModbus(ConfigObject o, DriveRating drive, DerivedFlags? derived, Setting<TimeSpan> interval)
     {
         var device = o.Required("device", ValueTypes.Name("saw-1-plc"), "Name of the device, one of \"devices\".");
         var unit = o.Default("unit", UnitNumber, "1", "Unit identifier: tells the units behind one address apart. Most devices answer to 1 or to any.");
@@ -50,7 +51,7 @@ internal static class SawBinding
         {
             if (setting.Value is not { } signal)
                 continue;
-            var register = signal.Register with { Signal = info.Signal };
+            var register = signal.Register with { Signal = info.Signal, Every = PollRates.Resolve(o, info, signal.Every, interval) };
             if (signal.Conversion is { } conversion)
             {
                 var (way, minimum, maximum) = conversion.Resolve(o, drive);
@@ -62,6 +63,7 @@ internal static class SawBinding
                 mappings.Add(register);
         }
 
+        PollRates.CheckAll(o, signals, mappings);
         return new ModbusSourceOptions { Device = device, Unit = (byte)unit, Signals = mappings };
     }
 
@@ -81,13 +83,8 @@ internal static class SawBinding
                 continue;
             if (signal.Member.IsStated && !topic.IsStated)
                 o.Error(signal.Member, "a member needs the saw's topic; write \"topic\" beside \"signals\", or give the signal a topic of its own");
-            var mapping = signal.Mapping with { Signal = info.Signal, Topic = SawTopic.Of(signal.Mapping.Topic, name), Template = SawTopic.TemplateOf(signal.Mapping.Topic) };
-            if (signal.Conversion is { } conversion)
-            {
-                var (way, minimum, maximum) = conversion.Resolve(o, drive);
-                mapping = mapping with { Conversion = way, Minimum = minimum, Maximum = maximum };
-            }
-
+            var placed = signal.Mapping with { Signal = info.Signal, Topic = SawTopic.Of(signal.Mapping.Topic, name), Template = SawTopic.TemplateOf(signal.Mapping.Topic) };
+            var mapping = ValueMembers.Resolve(o, placed, signal.Conversion, drive);
             if (setting.IsGood)
                 mappings.Add(mapping);
         }
