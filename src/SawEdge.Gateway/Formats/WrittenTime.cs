@@ -14,7 +14,7 @@ public sealed class WrittenTime(TimeZoneInfo? zone, string? pattern)
 {
     private const int LongestText = 64;
 
-    private readonly bool _holdsZone = pattern is not null && HoldsZone(pattern);
+    private readonly bool _holdsZone = pattern is not null && Example(pattern, 1) != Example(pattern, 2);
 
     /// <summary>Reads a time.</summary>
     /// <param name="text">UTF-8, nothing around it.</param>
@@ -44,50 +44,6 @@ public sealed class WrittenTime(TimeZoneInfo? zone, string? pattern)
         return zone is not null
             && DateTime.TryParseExact(characters[..length], pattern, CultureInfo.InvariantCulture, DateTimeStyles.None, out var local)
             && TryPlace(local, out time, out later);
-    }
-
-    /// <summary>Whether a pattern holds a zone.</summary>
-    public static bool HoldsZone(string pattern) => WithoutQuotes(pattern).AsSpan().ContainsAny('z', 'K');
-
-    /// <summary>What is wrong with a pattern, or null: a time that is written by it must be readable again to the second.</summary>
-    public static string? Problem(string pattern)
-    {
-        // With minutes and hours that tell 05 from 17, and a day that tells it from the month.
-        var sample = new DateTimeOffset(2026, 11, 25, 17, 46, 58, TimeSpan.Zero);
-        try
-        {
-            var written = sample.ToString(pattern, CultureInfo.InvariantCulture);
-            if (written.Length <= LongestText
-                && DateTimeOffset.TryParseExact(written, pattern, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var read)
-                && read == sample)
-                return null;
-        }
-        catch (FormatException)
-        {
-            // Told by the result, as a pattern that loses something.
-        }
-
-        return "is no pattern of a whole time; write year, month, day, hour, minute and second as yyyy, MM, dd, HH, mm, ss, with fff for milliseconds, for example \"dd.MM.yyyy HH:mm:ss.fff\"";
-    }
-
-    private static string WithoutQuotes(string pattern)
-    {
-        var text = new StringBuilder();
-        char? quote = null;
-        for (var i = 0; i < pattern.Length; i++)
-        {
-            var character = pattern[i];
-            if (character == '\\')
-                i++;
-            else if (character == quote)
-                quote = null;
-            else if (quote is null && (character is '\'' or '"'))
-                quote = character;
-            else if (quote is null)
-                text.Append(character);
-        }
-
-        return text.ToString();
     }
 
     // The date and time of RFC 3339 without the zone behind it.
@@ -122,4 +78,8 @@ public sealed class WrittenTime(TimeZoneInfo? zone, string? pattern)
     }
 
     private static DateTimeOffset Utc(DateTime local, TimeSpan offset) => new(local.Ticks - offset.Ticks, TimeSpan.Zero);
+
+    // The same time of day in different zones is written differently where the zone is written.
+    private static string Example(string pattern, int hours) =>
+        new DateTimeOffset(2026, 11, 25, 17, 46, 58, TimeSpan.FromHours(hours)).ToString(pattern, CultureInfo.InvariantCulture);
 }

@@ -31,9 +31,9 @@ internal sealed class FrameTimes(TimeProvider time)
     private int _behindFrames;
 
     /// <summary>Time of the last frame that counted.</summary>
-    public DateTimeOffset Last { get; private set; } = DateTimeOffset.MinValue;
+    public DateTimeOffset Last { get; set; } = DateTimeOffset.MinValue;
 
-    /// <summary>Judges a frame; one that counts becomes the last.</summary>
+    /// <summary>Judges a frame. Whoever takes it makes it <see cref="Last"/>.</summary>
     /// <param name="frame">Its time.</param>
     /// <param name="arrival">When it came.</param>
     public FrameTurn Judge(DateTimeOffset frame, long arrival)
@@ -41,7 +41,6 @@ internal sealed class FrameTimes(TimeProvider time)
         if (frame > Last)
         {
             _behindFrames = 0;
-            Last = frame;
             return FrameTurn.Follows;
         }
 
@@ -56,7 +55,6 @@ internal sealed class FrameTimes(TimeProvider time)
         if (_behindFrames < LeastFrames || time.GetElapsedTime(_behindSince, arrival) < Proof)
             return FrameTurn.Behind;
         _behindFrames = 0;
-        Last = frame;
         return FrameTurn.SetBack;
     }
 }

@@ -163,7 +163,7 @@ internal sealed class MqttSaw : IDisposable
         if (!isTimed && (marks & MessageMarks.Duplicate) != 0)
             _troubles.IsRepeated();
         else
-            Emit(ref frame, isTimed ? time : now, arrival);
+            Emit(ref frame, isTimed ? time : now, isTimed, arrival);
     }
 
     private void ReceiveSignal(PublishedSignal signal, ReadOnlySpan<byte> payload, bool isRetained, long arrival)
@@ -206,7 +206,7 @@ internal sealed class MqttSaw : IDisposable
         _inBurst = 0;
         _burstEnd.Change(Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         var frame = Held(_burstBegan);
-        Emit(ref frame, _clock.At(_burstBegan), _burstBegan);
+        Emit(ref frame, _clock.At(_burstBegan), isOwnTime: false, _burstBegan);
     }
 
     private SignalFrame Held(long now)
@@ -223,25 +223,30 @@ internal sealed class MqttSaw : IDisposable
         return frame;
     }
 
-    private void Emit(ref SignalFrame frame, DateTimeOffset time, long arrival)
+    private void Emit(ref SignalFrame frame, DateTimeOffset time, bool isOwnTime, long arrival)
     {
-        var last = _times.Last;
-        switch (_times.Judge(time, arrival))
-        {
-            case FrameTurn.Behind:
-                _troubles.IsBehind(time, last);
-                return;
-            case FrameTurn.SetBack:
-                _troubles.WasSetBack(last - time);
-                break;
-            default:
-                _troubles.Follows();
-                break;
-        }
-
+        if (isOwnTime && !IsItsTurn(time, arrival))
+            return;
+        _times.Last = time;
         frame.Time = time;
         _lastArrival = arrival;
         _delivers = true;
         _inbox.Offer(in frame);
+    }
+
+    private bool IsItsTurn(DateTimeOffset time, long arrival)
+    {
+        switch (_times.Judge(time, arrival))
+        {
+            case FrameTurn.Behind:
+                _troubles.IsBehind(time, _times.Last);
+                return false;
+            case FrameTurn.SetBack:
+                _troubles.WasSetBack(_times.Last - time);
+                return true;
+            default:
+                _troubles.Follows();
+                return true;
+        }
     }
 }

@@ -29,7 +29,8 @@ internal static class ConnectionBinding
         // MQTT 3.1.1, [MQTT-3.1.2-22]: a password without a user name is a violation of the protocol.
         if (password.IsStated && !user.IsStated)
             o.Error(password, "a password needs a user; write \"user\" as well");
-        BrokerTlsBinding.InTheClear(o, password, host, tls.IsStated);
+        else
+            BrokerTlsBinding.InTheClear(o, password, host, tls.IsStated);
         return new MqttBrokerOptions
         {
             Name = name,

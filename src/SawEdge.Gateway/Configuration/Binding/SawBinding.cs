@@ -84,8 +84,8 @@ internal static class SawBinding
                 continue;
             if (signal.Member.IsStated && !topic.IsStated)
                 o.Error(signal.Member, "a member needs the saw's topic; write \"topic\" beside \"signals\", or give the signal a topic of its own");
-            var place = signal.Mapping with { Signal = info.Signal, Topic = SawTopic.Of(signal.Mapping.Topic, name), Template = SawTopic.TemplateOf(signal.Mapping.Topic) };
-            var mapping = ValueMembers.Resolve(o, place, signal.Conversion, drive);
+            var placed = signal.Mapping with { Signal = info.Signal, Topic = SawTopic.Of(signal.Mapping.Topic, name), Template = SawTopic.TemplateOf(signal.Mapping.Topic) };
+            var mapping = ValueMembers.Resolve(o, placed, signal.Conversion, drive);
             if (setting.IsGood)
                 mappings.Add(mapping);
         }
