@@ -83,6 +83,10 @@ internal sealed class WatchSession : IDisposable
         {
             ClientId = $"{broker.ClientId}-watch-{Environment.ProcessId}",
             KeepSession = false,
+            PresenceTopic = null,
+
+            // The state as a host is that of the running gateway. Births may be asked for where the configuration allows it.
+            Sparkplug = broker.Sparkplug is { } host ? host with { HostId = null } : null,
         })],
     };
 

@@ -137,9 +137,9 @@ class Node:
             print(f"command {message.topic} qos {message.qos} retain {message.retain} {metric.name} type {metric.datatype} {metric.WhichOneof('value')} {metric.boolean_value}", flush=True)
         if self.answers:
             for birth in list(self.births):
-                self.publish(birth)
+                self.publish(birth, waits=False)
 
-    def publish(self, said):
+    def publish(self, said, waits=True):
         kind, device = said["send"], said.get("device")
         said = dict(said)
         if kind in ("NBIRTH", "DBIRTH") and said not in self.births:
@@ -155,7 +155,9 @@ class Node:
         said.setdefault("timestamp", int(time.time() * 1000))
         self.seq = (said["seq"] + 1) % 256
         if not said.get("lost"):
-            self.client.publish(self.topic(kind, device), payload(said).SerializeToString(), qos=0).wait_for_publish()
+            handed = self.client.publish(self.topic(kind, device), payload(said).SerializeToString(), qos=0)
+            if waits:
+                handed.wait_for_publish()
         print("sent", kind, said["seq"], flush=True)
 
     def run(self):
