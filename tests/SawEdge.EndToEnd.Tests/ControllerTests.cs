@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json.Nodes;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Modbus.Tests.Peers;
 using SawEdge.TestSupport;
