@@ -12,7 +12,7 @@ public abstract class ModbusException : Exception
         Request = request;
     }
 
-    /// <summary>Host and port.</summary>
+    /// <summary>Host and port, or the name of the serial line.</summary>
     public string Endpoint { get; }
 
     /// <summary>What was asked, where a request was on its way.</summary>
@@ -37,17 +37,20 @@ public sealed class ModbusDeviceException : ModbusException
 /// <summary>No answer came in time. The connection is kept, unless nothing at all came for several requests.</summary>
 public sealed class ModbusTimeoutException : ModbusException
 {
-    internal ModbusTimeoutException(string endpoint, in ReadRequest request, TimeSpan waited)
-        : base(endpoint, request, Say($"no answer within {waited.TotalSeconds:0.###} s. Check the unit identifier, the unit's power and line, and whether the device is slower than the response timeout."))
+    internal ModbusTimeoutException(string endpoint, in ReadRequest request, TimeSpan waited, string advice)
+        : base(endpoint, request, Say($"no answer within {waited.TotalSeconds:0.###} s. {advice}"))
     {
     }
 }
 
-/// <summary>What came is no valid answer. The connection was closed, because nothing after it could be trusted.</summary>
+/// <summary>
+/// What came is no valid answer. By Modbus TCP the connection was closed, because nothing after it could be trusted; RTU finds its
+/// way back by silence on the line.
+/// </summary>
 public sealed class ModbusProtocolException : ModbusException
 {
-    internal ModbusProtocolException(string endpoint, in ReadRequest request, string fault)
-        : base(endpoint, request, $"no valid Modbus answer: {fault}. Check that this port speaks Modbus TCP (not RTU over TCP), and that nothing else answers there.")
+    internal ModbusProtocolException(string endpoint, in ReadRequest request, string fault, string advice)
+        : base(endpoint, request, $"no valid Modbus answer: {fault}. {advice}")
     {
         Fault = fault;
     }

@@ -165,7 +165,7 @@ internal sealed class ModbusTcpConnection(Socket socket, string endpoint) : IDis
         throw new ModbusDeviceException(endpoint, request, exception);
     }
 
-    private ModbusProtocolException Fault(in ReadRequest request, string fault) => new(endpoint, request, fault);
+    private ModbusProtocolException Fault(in ReadRequest request, string fault) => new(endpoint, request, fault, ModbusAdvice.TcpNoAnswerOfOurs);
 
     private ModbusConnectionException Lost(in ReadRequest request, Exception? inner) =>
         new(endpoint, request, "the connection was lost. Check the device's power and network, and whether it takes only a few connections at once.", inner);

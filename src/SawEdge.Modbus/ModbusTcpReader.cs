@@ -1,5 +1,3 @@
-using System.Globalization;
-using System.Net.Sockets;
 using System.Runtime.CompilerServices;
 
 namespace SawEdge.Modbus;
@@ -17,9 +15,10 @@ public sealed class ModbusTcpReader : IModbusReader
 
     private readonly ModbusTcpOptions _options;
     private readonly TimeProvider _time;
-    private readonly string _endpoint;
+    private readonly TcpLink _link;
     private readonly SemaphoreSlim _gate = new(1, 1);
     private readonly ReusableTimeout _timeout;
+    private readonly RequestPace _pace;
     private ModbusTcpConnection? _connection;
     private ushort _transaction;
     private long _closedLateAnswers;
@@ -29,25 +28,24 @@ public sealed class ModbusTcpReader : IModbusReader
     /// <exception cref="ArgumentException">An option is out of its range.</exception>
     public ModbusTcpReader(ModbusTcpOptions options, TimeProvider time)
     {
-        ArgumentException.ThrowIfNullOrWhiteSpace(options.Host);
-        ArgumentOutOfRangeException.ThrowIfLessThan(options.Port, 1);
-        ArgumentOutOfRangeException.ThrowIfGreaterThan(options.Port, ushort.MaxValue);
-        ArgumentOutOfRangeException.ThrowIfLessThanOrEqual(options.ConnectTimeout, TimeSpan.Zero);
-        ArgumentOutOfRangeException.ThrowIfLessThanOrEqual(options.ResponseTimeout, TimeSpan.Zero);
+        _link = new TcpLink(options, time, "Modbus TCP");
         _options = options;
         _time = time;
         _timeout = new ReusableTimeout(time);
-        _endpoint = string.Create(CultureInfo.InvariantCulture, $"{(options.Host.Contains(':', StringComparison.Ordinal) ? $"[{options.Host}]" : options.Host)}:{options.Port}");
+        _pace = new RequestPace(time);
     }
 
     /// <inheritdoc/>
     public bool IsConnected => _connection is not null;
 
-    /// <summary>Connections made so far.</summary>
+    /// <inheritdoc/>
     public long Connections { get; private set; }
 
-    /// <summary>Answers that came after their request was given up, and were dropped.</summary>
+    /// <inheritdoc/>
     public long LateAnswers => _closedLateAnswers + (_connection?.LateAnswers ?? 0);
+
+    /// <inheritdoc/>
+    public long SampledAt { get; private set; }
 
     /// <inheritdoc/>
     public async ValueTask ConnectAsync(CancellationToken cancellation)
@@ -113,6 +111,7 @@ public sealed class ModbusTcpReader : IModbusReader
         await _gate.WaitAsync();
         Close();
         _timeout.Dispose();
+        _pace.Dispose();
         _gate.Release();
     }
 
@@ -137,16 +136,20 @@ public sealed class ModbusTcpReader : IModbusReader
     [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
     private async ValueTask<int> ExchangeOnceAsync(ModbusTcpConnection connection, ReadRequest request, CancellationToken cancellation)
     {
+        await _pace.WaitAsync(_options.Pause, cancellation);
         try
         {
-            return await connection.ExchangeAsync(++_transaction, request, _timeout.Start(_options.ResponseTimeout, cancellation));
+            var sent = _time.GetTimestamp();
+            var length = await connection.ExchangeAsync(++_transaction, request, _timeout.Start(_options.ResponseTimeout, cancellation));
+            SampledAt = sent + ((_time.GetTimestamp() - sent) / 2);
+            return length;
         }
         catch (OperationCanceledException)
         {
             if (connection.Unanswered >= MaximumUnanswered)
                 Close();
             cancellation.ThrowIfCancellationRequested();
-            throw new ModbusTimeoutException(_endpoint, request, _options.ResponseTimeout);
+            throw new ModbusTimeoutException(_link.Endpoint, request, _options.ResponseTimeout, ModbusAdvice.NoAnswer);
         }
         catch (Exception e) when (e is not ModbusDeviceException)
         {
@@ -157,38 +160,16 @@ public sealed class ModbusTcpReader : IModbusReader
         finally
         {
             _timeout.Stop();
+            _pace.Mark();
         }
     }
 
     private async ValueTask<ModbusTcpConnection> OpenAsync(ReadRequest? request, CancellationToken cancellation)
     {
         ObjectDisposedException.ThrowIf(_isDisposed, this);
-        var socket = new Socket(SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
-        using var timeout = new CancellationTokenSource(_options.ConnectTimeout, _time);
-        using var either = CancellationTokenSource.CreateLinkedTokenSource(cancellation, timeout.Token);
-        try
-        {
-            await socket.ConnectAsync(_options.Host, _options.Port, either.Token);
-            socket.SetSocketOption(SocketOptionLevel.Socket, SocketOptionName.KeepAlive, true);
-            Connections++;
-            return new ModbusTcpConnection(socket, _endpoint);
-        }
-        catch (SocketException e)
-        {
-            socket.Dispose();
-            throw new ModbusConnectionException(_endpoint, request, Explain(e), e);
-        }
-        catch (OperationCanceledException e) when (!cancellation.IsCancellationRequested)
-        {
-            socket.Dispose();
-            var text = string.Create(CultureInfo.InvariantCulture, $"no connection within {_options.ConnectTimeout.TotalSeconds:0.###} s. Check the address, the cable, the device's power, and firewalls on the way.");
-            throw new ModbusConnectionException(_endpoint, request, text, e);
-        }
-        catch
-        {
-            socket.Dispose();
-            throw;
-        }
+        var socket = await _link.OpenAsync(request, cancellation);
+        Connections++;
+        return new ModbusTcpConnection(socket, _link.Endpoint);
     }
 
     private void Close()
@@ -197,18 +178,4 @@ public sealed class ModbusTcpReader : IModbusReader
         _connection?.Dispose();
         _connection = null;
     }
-
-    private static string Explain(SocketException e) => e.SocketErrorCode switch
-    {
-        SocketError.ConnectionRefused =>
-            "the connection was refused: nothing listens there, or the device has no connection left. Check that Modbus TCP is switched on, the port, and how many clients it allows.",
-        SocketError.HostNotFound or SocketError.NoData or SocketError.TryAgain =>
-            "the host name is not known. Check its spelling and the name server, or use the address.",
-        SocketError.HostUnreachable or SocketError.NetworkUnreachable =>
-            "there is no way to this address. Check the cable, the address and mask, and the route.",
-        SocketError.TimedOut =>
-            "the device does not take the connection. Check the address, the cable, the device's power, and firewalls on the way.",
-        _ =>
-            $"the connection failed ({e.Message}). Check the address, the network and the device's power.",
-    };
 }

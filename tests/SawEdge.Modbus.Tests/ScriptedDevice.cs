@@ -130,10 +130,10 @@ public sealed class ScriptedDevice : IAsyncDisposable
         /// <summary>Ends when the test is over.</summary>
         public CancellationToken Stop => stop;
 
-        /// <summary>The next request of twelve bytes, or null when the client has closed.</summary>
-        public async Task<byte[]?> NextAsync()
+        /// <summary>The next request of so many bytes, or null when the client has closed.</summary>
+        public async Task<byte[]?> NextAsync(int length = 12)
         {
-            var request = new byte[12];
+            var request = new byte[length];
             for (var have = 0; have < request.Length;)
             {
                 var came = await socket.ReceiveAsync(request.AsMemory(have), stop);

@@ -187,7 +187,7 @@ internal sealed class ReplayRun : IReplayRun
         }
     }
 
-    private ValueTask TakeAsync(string saw, in SignalFrame frame)
+    private ValueTask TakeAsync(string saw, SignalFrame frame)
     {
         if (!_pipelines.TryGetValue(saw, out var known))
         {
@@ -195,6 +195,9 @@ internal sealed class ReplayRun : IReplayRun
             _pipelines.Add(saw, known);
         }
 
+        // A recording of this gateway has them already; a log from elsewhere has not.
+        foreach (var flag in known.Derived)
+            flag.Apply(ref frame);
         _alarms.Pass(frame.Time);
         known.Pipeline.Push(frame);
         if (known.Pipeline.TookLast)
@@ -210,7 +213,8 @@ internal sealed class ReplayRun : IReplayRun
             new SawPipeline(options?.Machine ?? new SawMachine { Name = name }, _jobs, options?.Blade, _settings),
             new CutStorage(options?.Blade),
             _sampleEvery is { } every ? new SawSamples(name, every, _writer, NullLogger.Instance) : null,
-            _alarms.For(name));
+            _alarms.For(name),
+            [.. (options?.Derived ?? []).Select(rule => new DerivedFlag(rule))]);
     }
 
     // In the order of live operation: what the frame says, what was found in it, what it ended.
@@ -244,7 +248,7 @@ internal sealed class ReplayRun : IReplayRun
         await _alarms.StoreAsync(_writer, isLast);
     }
 
-    private sealed record ReplayedSaw(SawPipeline Pipeline, CutStorage Storage, SawSamples? Samples, SawAlarmWatch Watch)
+    private sealed record ReplayedSaw(SawPipeline Pipeline, CutStorage Storage, SawSamples? Samples, SawAlarmWatch Watch, DerivedFlag[] Derived)
     {
         public DateTimeOffset? LastFinished { get; set; }
     }

@@ -100,6 +100,7 @@ public sealed record SawOptions
     {
         ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
         MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
+        SparkplugSourceOptions sparkplug => sparkplug.Signals.Select(mapping => mapping.Signal),
         _ => [],
     };
 

@@ -163,8 +163,8 @@ public class MistakeTests
 
         // Messages.
         { "saws[1].broker", "\"plant\"", "error saws[1].broker: there is no broker 'plant'; known here: hall" },
-        { "saws[1].topic", "\"saw-2/#\"", "error saws[1].topic: 'saw-2/#' holds a wildcard; a saw's topic is written in full, without + and #" },
-        { "saws[1].signals.cutting.topic", "\"+/cutting\"", "error saws[1].signals.cutting.topic: '+/cutting' holds a wildcard; a saw's topic is written in full, without + and #" },
+        { "saws[1].topic", "\"saw-2/#\"", "error saws[1].topic: 'saw-2/#' holds a wildcard; a saw's topic is written in full, without + and #, with {saw} for the saw's name" },
+        { "saws[1].signals.cutting.topic", "\"+/cutting\"", "error saws[1].signals.cutting.topic: '+/cutting' holds a wildcard; a saw's topic is written in full, without + and #, with {saw} for the saw's name" },
         { "saws[1].signals.cutting.member", "\"cutting\"", "error saws[1].signals.cutting.topic: member is stated as well; keep member (a value in the saw's JSON payload) or topic (a topic of its own)" },
         { "saws[1].signals.cutting.topic", null, "error saws[1].signals.cutting: says neither member nor topic; write member (a value in the saw's JSON payload) or topic (a topic of its own)" },
         { "saws[1].signals.head_position.member", "\"head..mm\"", "error saws[1].signals.head_position.member: 'head..mm' has an empty step; write names with a dot between levels, for example \"head.position\"" },
