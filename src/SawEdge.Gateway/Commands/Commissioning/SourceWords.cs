@@ -10,7 +10,7 @@ internal static class SourceWords
     /// <summary>The connection.</summary>
     public static string Of(GatewayOptions options, SawOptions saw) => saw.Source switch
     {
-        ModbusSourceOptions modbus => string.Create(CultureInfo.InvariantCulture, $"{modbus.Device}, {Endpoint(options.ModbusDevices.First(device => device.Name == modbus.Device))}, unit {modbus.Unit}"),
+        ModbusSourceOptions modbus => string.Create(CultureInfo.InvariantCulture, $"{modbus.Device}, {DeviceOf(options, modbus).Endpoint}, unit {modbus.Unit}"),
         MqttSourceOptions mqtt => $"{mqtt.Broker}, {Endpoint(options.MqttBrokers.First(broker => broker.Name == mqtt.Broker))}{(mqtt.FrameTopic is { } topic ? $", topic {ControllerText.Clean(topic)}" : "")}",
         _ => "",
     };
@@ -18,11 +18,18 @@ internal static class SourceWords
     /// <summary>What helps where nothing can be read; empty where there is nothing to say.</summary>
     public static string Hint(GatewayOptions options, SawOptions saw) => saw.Source switch
     {
-        ModbusSourceOptions => "Some devices take one client only, and the running gateway may be that one: stop the gateway while you look, or raise the number of clients in the device.",
+        ModbusSourceOptions modbus => Hint(DeviceOf(options, modbus)),
         _ => "",
     };
 
-    private static string Endpoint(ModbusDeviceOptions device) => string.Create(CultureInfo.InvariantCulture, $"{device.Host}:{device.Port}");
+    /// <summary>What helps where a device cannot be read.</summary>
+    public static string Hint(ModbusDeviceOptions device) => device switch
+    {
+        ModbusSerialDeviceOptions => "A serial line belongs to one program at a time: stop the gateway while you look.",
+        _ => "Some devices take one client only, and the running gateway may be that one: stop the gateway while you look, or raise the number of clients in the device.",
+    };
+
+    private static ModbusDeviceOptions DeviceOf(GatewayOptions options, ModbusSourceOptions source) => options.ModbusDevices.First(device => device.Name == source.Device);
 
     private static string Endpoint(MqttBrokerOptions broker) => string.Create(CultureInfo.InvariantCulture, $"{broker.Host}:{broker.Port}");
 }
