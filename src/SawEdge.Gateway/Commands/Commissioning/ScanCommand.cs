@@ -84,16 +84,22 @@ public static class ScanCommand
     {
         var changes = new RegisterChanges(target.Count);
         changes.Take(first);
+        await error.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"Reading {times} times, every {every.TotalSeconds:0.###} s; Ctrl+C shows what was seen until then."));
         for (var i = 1; i < times; i++)
         {
-            await Task.Delay(every, time, cancellation);
             try
             {
+                await Task.Delay(every, time, cancellation);
                 changes.Take(await scan.ReadAgainAsync(first, cancellation));
             }
             catch (ScanException e)
             {
                 await error.WriteLineAsync($"Broken off after {i} of {times} readings: {ControllerText.CleanUpTo(e.Message, 600)}");
+                break;
+            }
+            catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+            {
+                // What was seen so far is what the person wants now.
                 break;
             }
         }
