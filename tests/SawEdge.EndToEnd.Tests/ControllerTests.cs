@@ -13,7 +13,7 @@ public sealed class PymodbusControllerTests
     {
         await using var influx = await InfluxServer.StartAsync("plant");
         await using var played = await PlayedRecording.StartAsync(libmodbus: false, SmallSaw.Named("saw-1", 11), cycles: 2);
-        using var folder = new GatewayFolder().WithDevice("plc", played.Port).WithSaw("saw-1", "plc", PlayedRecording.Unit, PlayedRecording.Signals).WithInflux1(influx, "plant").With("recordFolder", "recordings");
+        using var folder = new GatewayFolder().WithDevice("plc", played.Port).WithSaw("saw-1", "plc", PlayedRecording.Unit, PlayedRecording.Signals).WithInflux1(influx, "plant").With("record", new JsonObject { ["folder"] = "recordings" });
         await using (var gateway = folder.Start())
         {
             await PlayedCuts.AreInTheHistoryAsync(gateway, folder, played);
@@ -40,7 +40,7 @@ public sealed class LibmodbusControllerTests
         await using var influx = await InfluxServer.StartAsync("plant");
         await using var victoria = await VictoriaServer.StartAsync();
         await using var played = await PlayedRecording.StartAsync(libmodbus: true, SmallSaw.Named("saw-1", 12), cycles: 2);
-        using var folder = new GatewayFolder().WithDevice("plc", played.Port).WithSaw("saw-1", "plc", PlayedRecording.Unit, PlayedRecording.Signals).WithInflux1(influx, "plant").WithInflux2(victoria).With("recordFolder", "recordings");
+        using var folder = new GatewayFolder().WithDevice("plc", played.Port).WithSaw("saw-1", "plc", PlayedRecording.Unit, PlayedRecording.Signals).WithInflux1(influx, "plant").WithInflux2(victoria).With("record", new JsonObject { ["folder"] = "recordings" });
         await using var gateway = folder.Start();
 
         await PlayedCuts.AreInTheHistoryAsync(gateway, folder, played);

@@ -2,12 +2,11 @@ using System.Buffers;
 using Microsoft.Extensions.Logging;
 using MQTTnet;
 using MQTTnet.Exceptions;
-using MQTTnet.Formatter;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Brokers;
 using SawEdge.Gateway.Configuration;
-using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
@@ -20,13 +19,13 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
     /// <summary>How often a topic that was refused is asked for again.</summary>
     public static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
 
-    private static readonly TimeSpan KeepAlive = TimeSpan.FromSeconds(15);
     private static readonly TimeSpan AnswerWithin = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan KeptFor = TimeSpan.FromDays(1);
     private static readonly TimeSpan FarewellWithin = TimeSpan.FromSeconds(2);
     private const int TopicsPerRequest = 100;
 
     private readonly HashSet<string> _refused = new(StringComparer.Ordinal);
+    private readonly HashSet<string> _refusedOwn = new(StringComparer.Ordinal);
     private long _messages;
     private long _connections;
 
@@ -43,11 +42,12 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
     /// <exception cref="OperationCanceledException">It was stopped, or the broker did not answer.</exception>
     public async Task RunAsync(Action listening, CancellationToken stop)
     {
-        using var client = new MqttClientFactory().CreateMqttClient();
+        using var connection = new BrokerClient(broker, time);
+        var client = connection.Client;
         var lost = new TaskCompletionSource<MqttSessionException>(TaskCreationOptions.RunContinuationsAsynchronously);
         client.DisconnectedAsync += e =>
         {
-            lost.TrySetResult(new MqttSessionException(Reason(e), e.Exception));
+            lost.TrySetResult(new MqttSessionException(Reason(connection, e), e.Exception));
             return Task.CompletedTask;
         };
         client.ApplicationMessageReceivedAsync += e =>
@@ -61,6 +61,10 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
                 // A mistake of ours: it must end the source, not be lost in the client's dispatcher.
                 lost.TrySetException(fault);
             }
+            finally
+            {
+                connection.Handled();
+            }
 
             return Task.CompletedTask;
         };
@@ -70,7 +74,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         var publishing = Task.CompletedTask;
         try
         {
-            await ConnectAsync(client, stop);
+            await ConnectAsync(connection, stop);
             await SubscribeAsync(client, [.. listeners.SelectMany(listener => listener.Filters).Distinct(StringComparer.Ordinal)], stop);
             publishing = PublishAsync(own, client, lost, ended.Token);
             foreach (var listener in listeners)
@@ -114,11 +118,11 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
     private OwnMessage? LastWill() => listeners.Select(listener => listener.LastWill()).OfType<OwnMessage>().SingleOrDefault();
 
     // The loss of the connection is told elsewhere; whatever else goes wrong here ends the session.
-    private static async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
+    private async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
     {
         try
         {
-            await own.RunAsync(client, ended);
+            await own.RunAsync(client, Note, ended);
         }
         catch (OperationCanceledException) when (ended.IsCancellationRequested)
         {
@@ -129,44 +133,32 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         }
     }
 
-    private async Task ConnectAsync(IMqttClient client, CancellationToken stop)
+    private async Task ConnectAsync(BrokerClient connection, CancellationToken stop)
     {
-        var options = new MqttClientOptionsBuilder()
-            .WithTcpServer(broker.Host, broker.Port)
-            .WithClientId(broker.ClientId)
-            .WithProtocolVersion(broker.Version5 ? MqttProtocolVersion.V500 : MqttProtocolVersion.V311)
-            .WithCleanSession(!broker.KeepSession)
-            .WithKeepAlivePeriod(KeepAlive)
-            .WithTimeout(AnswerWithin);
-        if (broker.User is not null)
-            options = options.WithCredentials(broker.User, broker.Password);
-        if (broker.Version5 && broker.KeepSession)
-            options = options.WithSessionExpiryInterval((uint)KeptFor.TotalSeconds);
-        if (LastWill() is { } will)
-        {
-            options = options
-                .WithWillTopic(will.Topic)
-                .WithWillPayload(will.Payload)
-                .WithWillRetain(will.Retain)
-                .WithWillQualityOfServiceLevel(will.AtLeastOnce ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce);
-        }
-
         using var timeout = new CancellationTokenSource(AnswerWithin, time);
         using var within = CancellationTokenSource.CreateLinkedTokenSource(stop, timeout.Token);
-        MqttClientConnectResult result;
         try
         {
-            result = await client.ConnectAsync(options.Build(), within.Token);
+            await connection.ConnectAsync(broker.ClientId, AnswerWithin, Configure, within.Token);
         }
-        catch (MqttCommunicationException e) when (BrokerWords.SocketErrorOf(e) is { } error)
+        catch (BrokerException e)
         {
-            // The library's own text names an address family and not what to do.
-            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {BrokerWords.Of(error)}", e);
+            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {e.Message}", e);
         }
 
-        if (result.ResultCode != MqttClientConnectResultCode.Success)
-            throw new MqttSessionException($"{broker.Host}:{broker.Port} {BrokerWords.Refusal(result.ResultCode, result.ReasonString)}");
         Interlocked.Increment(ref _connections);
+    }
+
+    private MqttClientOptionsBuilder Configure(MqttClientOptionsBuilder options)
+    {
+        options = options.WithCleanSession(!broker.KeepSession);
+        if (broker.Version5 && broker.KeepSession)
+            options = options.WithSessionExpiryInterval((uint)KeptFor.TotalSeconds);
+        return LastWill() is not { } will ? options : options
+            .WithWillTopic(will.Topic)
+            .WithWillPayload(will.Payload)
+            .WithWillRetain(will.Retain)
+            .WithWillQualityOfServiceLevel(will.AtLeastOnce ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce);
     }
 
     private async Task SubscribeAsync(IMqttClient client, IReadOnlyList<string> filters, CancellationToken stop)
@@ -194,6 +186,19 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         else if (_refused.Add(topic))
         {
             MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", listeners.SelectMany(listener => listener.SawsOf(topic))), AskAgain.TotalSeconds);
+        }
+    }
+
+    private void Note(OwnMessage message, MqttClientPublishResult result)
+    {
+        if (result.IsSuccess)
+        {
+            if (_refusedOwn.Remove(message.Topic))
+                MqttLog.OwnIsTaken(logger, broker.Name, message.Topic);
+        }
+        else if (_refusedOwn.Add(message.Topic))
+        {
+            MqttLog.OwnIsRefused(logger, broker.Name, message.Topic, $"{result.ReasonCode}{BrokerWords.Said(result.ReasonString)}");
         }
     }
 
@@ -244,10 +249,11 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
             listener.Receive(topic, payload, marks);
     }
 
-    private string Reason(MqttClientDisconnectedEventArgs e)
+    private string Reason(BrokerClient connection, MqttClientDisconnectedEventArgs e)
     {
         var reason = e switch
         {
+            { Exception: { } exception } when connection.ExplainLoss(exception) is { } words => words,
             { Exception: { } exception } => ControllerText.Clean(exception.InnerException?.Message ?? exception.Message) + ".",
             { Reason: MqttClientDisconnectReason.SessionTakenOver } => $"another client has taken the identifier {broker.ClientId}; each needs its own.",
 

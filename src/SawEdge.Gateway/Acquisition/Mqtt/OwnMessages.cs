@@ -18,10 +18,13 @@ internal sealed class OwnMessages : IOwnPublisher
     public void Close() => _waiting.Writer.TryComplete();
 
     /// <summary>Publishes what comes until it is cancelled or the connection is lost.</summary>
-    public async Task RunAsync(IMqttClient client, CancellationToken stop)
+    /// <param name="client">The connection.</param>
+    /// <param name="published">Hears of each message and what the broker said to it.</param>
+    /// <param name="stop">Ends it.</param>
+    public async Task RunAsync(IMqttClient client, Action<OwnMessage, MqttClientPublishResult> published, CancellationToken stop)
     {
         await foreach (var message in _waiting.Reader.ReadAllAsync(stop))
-            await client.PublishAsync(Of(message), stop);
+            published(message, await client.PublishAsync(Of(message), stop));
     }
 
     /// <summary>The message as the library wants it.</summary>

@@ -11,7 +11,8 @@ internal static class SourceWords
     public static string Of(GatewayOptions options, SawOptions saw) => saw.Source switch
     {
         ModbusSourceOptions modbus => string.Create(CultureInfo.InvariantCulture, $"{modbus.Device}, {DeviceOf(options, modbus).Endpoint}, unit {modbus.Unit}"),
-        MqttSourceOptions mqtt => $"{mqtt.Broker}, {Endpoint(options.MqttBrokers.First(broker => broker.Name == mqtt.Broker))}{(mqtt.FrameTopic is { } topic ? $", topic {ControllerText.Clean(topic)}" : "")}",
+        MqttSourceOptions mqtt => $"{mqtt.Broker}, {Endpoint(BrokerOf(options, mqtt.Broker))}{(mqtt.FrameTopic is { } topic ? $", topic {ControllerText.Clean(topic)}" : "")}",
+        SparkplugSourceOptions sparkplug => $"{sparkplug.Broker}, {Endpoint(BrokerOf(options, sparkplug.Broker))}, {ControllerText.Clean($"{sparkplug.Group}/{sparkplug.Node}{(sparkplug.Device is { } device ? $"/{device}" : "")}")}",
         _ => "",
     };
 
@@ -19,6 +20,7 @@ internal static class SourceWords
     public static string Hint(GatewayOptions options, SawOptions saw) => saw.Source switch
     {
         ModbusSourceOptions modbus => Hint(DeviceOf(options, modbus)),
+        SparkplugSourceOptions => "watch publishes nothing and so asks for no birth: of a node that was born before, nothing is understood until it is born again; restart it, or let the running gateway ask.",
         _ => "",
     };
 
@@ -28,6 +30,8 @@ internal static class SourceWords
         ModbusSerialDeviceOptions => "A serial line belongs to one program at a time: stop the gateway while you look.",
         _ => "Some devices take one client only, and the running gateway may be that one: stop the gateway while you look, or raise the number of clients in the device.",
     };
+
+    private static MqttBrokerOptions BrokerOf(GatewayOptions options, string name) => options.MqttBrokers.First(broker => broker.Name == name);
 
     private static ModbusDeviceOptions DeviceOf(GatewayOptions options, ModbusSourceOptions source) => options.ModbusDevices.First(device => device.Name == source.Device);
 

@@ -15,22 +15,30 @@ internal static class ConnectionBinding
     {
         var name = o.Required("name", ValueTypes.Name("hall"), "Name, unique; saws refer to it.");
         var host = o.Required("host", ValueTypes.Host, "Host name or address.");
-        var port = o.Default("port", ValueTypes.Port, "1883", "TCP port.");
+        var port = o.OptionalValue("port", ValueTypes.Port, "TCP port. Left out: 1883, with \"tls\" 8883.");
+        var tls = o.Optional("tls", BrokerTlsBinding.Type, "Secures the connection. Left out: everything crosses the network in the clear.");
         var version5 = o.Default("version", new ChoiceType<bool>(("5", true, "MQTT 5.0."), ("3.1.1", false, "MQTT 3.1.1.")), "5", "Version of the protocol.");
         var clientId = o.Optional("clientId", ValueTypes.Text("sawedge-hall-2"), "Client identifier, unique at the broker. Left out: \"sawedge-\" and the name of the gateway.");
         var user = o.Optional("user", ValueTypes.Text("sawedge"), "User name.");
         var password = o.Secret("password", "Password.");
         var keep = o.Default("keepSession", ValueTypes.Flag, "false", "Whether the broker keeps messages for the gateway while it is away. Only where every saw of the broker sends payloads with a time of their own (timeMember).");
+        var presence = o.Optional("presenceTopic", MqttSignals.OwnTopic, "Topic of the gateway's own presence, retained: \"online\" while it listens, \"offline\" when it has left or is gone (its last will).");
+        var sparkplug = o.Optional("sparkplug", SparkplugBinding.Host, "What the gateway does as a host application for the saws with Sparkplug metrics. Left out: it only listens.");
         var payload = o.Default("maximumPayload", new QuantityType<int>(QuantityKind.Data, "64 B", "16 MiB", value => (int)value), "64 KiB", "Largest message that is looked at.");
 
         // MQTT 3.1.1, [MQTT-3.1.2-22]: a password without a user name is a violation of the protocol.
         if (password.IsStated && !user.IsStated)
             o.Error(password, "a password needs a user; write \"user\" as well");
+        else
+            BrokerTlsBinding.InTheClear(o, password, host, tls.IsStated);
         return new MqttBrokerOptions
         {
             Name = name,
             Host = host,
-            Port = port,
+            Port = port.Value ?? (tls.IsStated ? 8883 : 1883),
+            Tls = tls,
+            PresenceTopic = presence,
+            Sparkplug = sparkplug,
             Version5 = version5,
             ClientId = clientId.Value!,
             User = user,

@@ -35,7 +35,8 @@ internal static class SawBinding
             null,
             [
                 new("modbus", "Registers and bits of a Modbus device.", saw => BindModbus(saw, data.Drive, flags, interval)),
-                new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, data.Drive, flags)),
+                new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, name.Value, data.Drive, flags)),
+                new("sparkplug", "Metrics of a Sparkplug B edge node or device at an MQTT broker.", saw => SparkplugBinding.Bind(saw, data.Drive, flags)),
             ]);
         return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Group = group, Interval = interval, Derived = DerivedBinding.Resolve(o, flags, data.Drive) };
     }
@@ -67,11 +68,12 @@ internal static class SawBinding
         return new ModbusSourceOptions { Device = device, Unit = (byte)unit, Signals = mappings };
     }
 
-    private static MqttSourceOptions BindMqtt(ConfigObject o, DriveRating drive, DerivedFlags? derived)
+    private static MqttSourceOptions BindMqtt(ConfigObject o, string? name, DriveRating drive, DerivedFlags? derived)
     {
         var broker = o.Required("broker", ValueTypes.Name("hall"), "Name of the broker, one of \"brokers\".");
-        var topic = o.Optional("topic", MqttSignals.Topic, "Topic of the JSON payload that holds a whole frame; left out where each signal has its own topic.");
-        var time = o.Optional("timeMember", MqttSignals.MemberPath, "Member of the payload that holds the time (RFC 3339 text, or milliseconds since 1970). Left out: the time of arrival.");
+        var topic = o.Optional("topic", MqttSignals.Topic, "Topic of the JSON payload that holds a whole frame; left out where each signal has its own topic. {saw} in it stands for the saw's name.");
+        var time = o.Optional("timeMember", MqttSignals.MemberPath, "Member of the payload that holds the time (RFC 3339 text, or a number of seconds, milliseconds, microseconds or nanoseconds since 1970). Left out: the time of arrival.");
+        var (zone, format) = PayloadTimeBinding.Bind(o, time);
         var hold = o.OptionalValue("holdFor", ValueTypes.Time("100 ms", "24 h"), "How long the value of a signal's own topic is used after it came. Left out: as long as the broker is there, for controllers that publish what has changed.");
         var signals = o.Required("signals", MqttSignals.Type, "What is found where.");
         SignalTable.Check(o, signals, derived);
@@ -82,7 +84,8 @@ internal static class SawBinding
                 continue;
             if (signal.Member.IsStated && !topic.IsStated)
                 o.Error(signal.Member, "a member needs the saw's topic; write \"topic\" beside \"signals\", or give the signal a topic of its own");
-            var mapping = ValueMembers.Resolve(o, signal.Mapping with { Signal = info.Signal }, signal.Conversion, drive);
+            var placed = signal.Mapping with { Signal = info.Signal, Topic = SawTopic.Of(signal.Mapping.Topic, name), Template = SawTopic.TemplateOf(signal.Mapping.Topic) };
+            var mapping = ValueMembers.Resolve(o, placed, signal.Conversion, drive);
             if (setting.IsGood)
                 mappings.Add(mapping);
         }
@@ -93,7 +96,7 @@ internal static class SawBinding
             o.Error(time, "belongs to the payload of the saw's topic; write \"topic\" or leave timeMember out");
         if (hold.IsStated && (signals.Value ?? []).All(signal => signal.Mapping.Value?.Mapping.Topic is null))
             o.Error(hold, "belongs to signals with topics of their own; leave it out");
-        return new MqttSourceOptions { Broker = broker, FrameTopic = topic, TimeMember = time, HoldFor = hold, Signals = mappings };
+        return new MqttSourceOptions { Broker = broker, FrameTopic = SawTopic.Of(topic.Value, name), FrameTemplate = SawTopic.TemplateOf(topic.Value), TimeMember = time, TimeZone = zone, TimeFormat = format, HoldFor = hold, Signals = mappings };
     }
 
     private static MachineData BindMachine(ConfigObject o)
