@@ -72,6 +72,9 @@ public sealed class SawPipeline
     /// <summary>What the saw is doing.</summary>
     public CyclePhase Phase => _detector.Phase;
 
+    /// <summary>What the saw is taken to be doing, and why: for people; it reads the trace of the open cycle, so it is not for every frame.</summary>
+    public CycleNow Now() => _detector.Now();
+
     /// <summary>Load with the blade in air as learned, kW; NaN: not known.</summary>
     public double IdleKw => _detector.IdleKw;
 

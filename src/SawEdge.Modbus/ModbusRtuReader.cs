@@ -72,6 +72,9 @@ public sealed class ModbusRtuReader : IModbusReader
     internal int ReceivedBytes => _input.Received;
 
     /// <inheritdoc/>
+    public long SampledAt { get; private set; }
+
+    /// <inheritdoc/>
     public async ValueTask ConnectAsync(CancellationToken cancellation)
     {
         await _gate.WaitAsync(cancellation);
@@ -262,6 +265,7 @@ public sealed class ModbusRtuReader : IModbusReader
         _input.Begin(request);
         var mayBeAnswered = true;
         var token = _timeout.Start(allowed, cancellation);
+        var sent = _time.GetTimestamp();
         try
         {
             await _line!.SendAsync(_input.Sent, token);
@@ -274,6 +278,7 @@ public sealed class ModbusRtuReader : IModbusReader
                 if (TryTakeAnswer(out var length))
                 {
                     mayBeAnswered = false;
+                    SampledAt = BetweenFrames(sent, _time.GetTimestamp(), length);
                     return Check(request, wanted, length);
                 }
 
@@ -306,6 +311,13 @@ public sealed class ModbusRtuReader : IModbusReader
                 _unanswered.Add(request, _time.GetTimestamp());
             _mustSettle |= mayBeAnswered;
         }
+    }
+
+    /// <summary>Half way between the end of the request and the beginning of the answer, which both take their time on the line.</summary>
+    private long BetweenFrames(long sent, long received, int answerLength)
+    {
+        var later = (_transport.TimeOf(RtuFrame.RequestLength) - _transport.TimeOf(answerLength)).TotalSeconds / 2;
+        return Math.Clamp(sent + ((received - sent) / 2) + (long)(later * _time.TimestampFrequency), sent, received);
     }
 
     private bool TryTakeAnswer(out int length)

@@ -18,7 +18,7 @@ public sealed class ReadOnlyTests
     [Fact]
     public void TheInterface_HasNothingButConnectingAndReading() =>
         Assert.Equal(
-            ["ConnectAsync", "ReadBitsAsync", "ReadRegistersAsync", "get_Connections", "get_IsConnected", "get_LateAnswers"],
+            ["ConnectAsync", "ReadBitsAsync", "ReadRegistersAsync", "get_Connections", "get_IsConnected", "get_LateAnswers", "get_SampledAt"],
             typeof(IModbusReader).GetMethods().Select(method => method.Name).Order(StringComparer.Ordinal));
 
     [Fact]

@@ -47,6 +47,21 @@ public sealed class MosquittoBroker : IAsyncDisposable
         return broker;
     }
 
+    /// <summary>Starts a broker that speaks TLS and nothing else.</summary>
+    /// <param name="authority">The authority whose clients it trusts.</param>
+    /// <param name="certificate">The certificate that it shows, and its key.</param>
+    /// <param name="wantsCertificate">Whether clients must show one.</param>
+    /// <param name="settings">Further lines of its configuration.</param>
+    public static Task<MosquittoBroker> StartSecuredAsync(PlantAuthority authority, (string Certificate, string Key) certificate, bool wantsCertificate = false, params string[] settings) => StartAsync(
+        null,
+        [
+            $"cafile {authority.RootFile}",
+            $"certfile {certificate.Certificate}",
+            $"keyfile {certificate.Key}",
+            $"require_certificate {(wantsCertificate ? "true" : "false")}",
+            .. settings,
+        ]);
+
     /// <summary>Sets the password of its one user; counts from the next start.</summary>
     public async Task SetPasswordAsync(string user, string password)
     {

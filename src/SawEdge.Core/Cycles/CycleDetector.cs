@@ -27,8 +27,8 @@ public enum CyclePhase : byte
 /// </summary>
 public sealed partial class CycleDetector
 {
-    private const float DescentMm = 2;
-    private const float ReturnMm = 5;
+    private const float DescentMm = (float)CycleNow.DescentMm;
+    private const float ReturnMm = (float)CycleNow.ReturnMm;
     private const long BitHoldTicks = 5 * TimeSpan.TicksPerSecond;
     private const long IdleTraceTicks = 60 * TimeSpan.TicksPerSecond;
 

@@ -11,6 +11,7 @@ public sealed class SawInbox
 {
     private readonly Channel<SignalFrame> _frames;
     private readonly SawPresence? _presence;
+    private readonly DerivedFlag[] _derived;
     private long _lost;
     private long _offered;
 
@@ -18,8 +19,10 @@ public sealed class SawInbox
     /// <param name="saw">Name of the saw.</param>
     /// <param name="capacity">Frames held at most.</param>
     /// <param name="presence">Shown each frame as it arrives, or null.</param>
-    public SawInbox(string saw, int capacity = 8192, SawPresence? presence = null)
+    /// <param name="derived">Flags that follow from other signals of the saw.</param>
+    public SawInbox(string saw, int capacity = 8192, SawPresence? presence = null, IEnumerable<DerivedFlagRule>? derived = null)
     {
+        _derived = [.. (derived ?? []).Select(rule => new DerivedFlag(rule))];
         Saw = saw;
         _presence = presence;
         _frames = Channel.CreateBounded<SignalFrame>(
@@ -39,12 +42,15 @@ public sealed class SawInbox
     /// <summary>The reading end.</summary>
     public ChannelReader<SignalFrame> Frames => _frames.Reader;
 
-    /// <summary>Puts a frame in; never waits.</summary>
+    /// <summary>Puts a frame in; never waits. Frames of one saw come one after the other, from its one source.</summary>
     public void Offer(in SignalFrame frame)
     {
         Interlocked.Increment(ref _offered);
-        _presence?.Take(frame);
-        _frames.Writer.TryWrite(frame);
+        var whole = frame;
+        foreach (var flag in _derived)
+            flag.Apply(ref whole);
+        _presence?.Take(whole);
+        _frames.Writer.TryWrite(whole);
     }
 
     /// <summary>Says that no frame will follow.</summary>

@@ -40,7 +40,11 @@ public static class ConfigurationFile
             return new LoadedConfiguration(null, findings.InOrder(null)) { IsReadable = false };
 
         if (root.Kind == SourceKind.Object)
+        {
             EnvironmentOverlay.Apply(root, GatewayBinding.Type.Describe(), environment, findings);
+            LikeMembers.Fill(root, "saws", findings);
+        }
+
         GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!), out var options);
         WarnOfOpenSecrets(full, findings);
         return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root));

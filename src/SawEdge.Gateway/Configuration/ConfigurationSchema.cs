@@ -73,10 +73,34 @@ public static class ConfigurationSchema
             var deciding = variants.Discriminator with { Choices = [(choice.Value, choice.Doc)] };
             var isFallback = choice.Value == variants.Fallback;
             var member = new MemberDescription(variants.Name, deciding, $"{variants.Doc} \"{choice.Value}\": {choice.Doc}", !isFallback, isFallback ? variants.Fallback : null);
-            choices.Add(Members(choice.Doc, [.. description.Members, member, .. choice.Members], definitions));
+            choices.Add(Members(choice.Doc, [.. description.Members.Where(other => !description.MayBeLike || other.Name != LikeMembers.Member), member, .. choice.Members], definitions));
         }
 
+        if (description.MayBeLike)
+            choices.Add(Like(description, definitions));
+
         return new JsonObject { ["description"] = description.Doc, ["oneOf"] = choices };
+    }
+
+    // What is written beside "like" may be any part of any variant, so an editor can only name the members; 'check' sees the whole.
+    private static JsonObject Like(ObjectDescription description, SortedDictionary<string, JsonNode?> definitions)
+    {
+        var properties = new JsonObject();
+        foreach (var member in description.AllMembers.DistinctBy(member => member.Name))
+        {
+            properties[member.Name] = member.Type is ObjectDescription
+                ? new JsonObject { ["description"] = member.Doc, ["type"] = new JsonArray("object", "null") }
+                : Member(member, definitions);
+        }
+
+        return new JsonObject
+        {
+            ["description"] = "Like another, but.",
+            ["type"] = "object",
+            ["properties"] = properties,
+            ["required"] = new JsonArray("name", LikeMembers.Member),
+            ["additionalProperties"] = false,
+        };
     }
 
     private static JsonObject Members(string doc, IReadOnlyList<MemberDescription> members, SortedDictionary<string, JsonNode?> definitions)

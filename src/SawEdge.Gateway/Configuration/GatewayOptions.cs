@@ -65,8 +65,8 @@ public sealed record GatewayOptions
     /// <summary>What is kept of the signals of the past.</summary>
     public SignalOptions Signals { get; init; } = new();
 
-    /// <summary>Where to record every frame as it comes, or null.</summary>
-    public string? RecordFolder { get; init; }
+    /// <summary>Where and how to record every frame as it comes, or null.</summary>
+    public RecordOptions? Record { get; init; }
 }
 
 /// <summary>One saw: what it is, where its signals come from, and which blade and job hold where the controller does not say.</summary>
@@ -87,14 +87,20 @@ public sealed record SawOptions
     /// <summary>The group that it belongs to, for example a bay, or null.</summary>
     public string? Group { get; init; }
 
+    /// <summary>Flags that follow from other signals.</summary>
+    public IReadOnlyList<DerivedFlagRule> Derived { get; init; } = [];
+
     /// <summary>Time between frames that is due; a longer silence than a few of them makes the signals bad.</summary>
     public required TimeSpan Interval { get; init; }
 
-    /// <summary>The signals that it maps.</summary>
-    public IEnumerable<Signal> MappedSignals => Source switch
+    /// <summary>The signals that it has: mapped, or following from others.</summary>
+    public IEnumerable<Signal> MappedSignals => ReadSignals.Concat(Derived.Select(rule => rule.Signal));
+
+    private IEnumerable<Signal> ReadSignals => Source switch
     {
         ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
         MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
+        SparkplugSourceOptions sparkplug => sparkplug.Signals.Select(mapping => mapping.Signal),
         _ => [],
     };
 

@@ -15,28 +15,6 @@ public sealed record ModbusSourceOptions : SourceOptions
     public required IReadOnlyList<RegisterMapping> Signals { get; init; }
 }
 
-/// <summary>One connection to a Modbus device.</summary>
-public sealed record ModbusDeviceOptions
-{
-    /// <summary>Name, unique.</summary>
-    public required string Name { get; init; }
-
-    /// <summary>Host name or address.</summary>
-    public required string Host { get; init; }
-
-    /// <summary>TCP port; 502 is the standard's.</summary>
-    public int Port { get; init; } = 502;
-
-    /// <summary>How long to wait for a connection.</summary>
-    public TimeSpan ConnectTimeout { get; init; } = TimeSpan.FromSeconds(5);
-
-    /// <summary>How long to wait for an answer.</summary>
-    public TimeSpan ResponseTimeout { get; init; } = TimeSpan.FromSeconds(1);
-
-    /// <summary>Registers not asked for that may be read along to join two neighbours into one request.</summary>
-    public int MaximumGap { get; init; } = 8;
-}
-
 /// <summary>The four tables of the Modbus data model.</summary>
 public enum RegisterTable
 {
@@ -85,6 +63,12 @@ public enum RegisterType
 
     /// <summary>ASCII text, two characters a register.</summary>
     Ascii,
+
+    /// <summary>Binary-coded decimal, four digits in one register.</summary>
+    Bcd16,
+
+    /// <summary>Binary-coded decimal, eight digits in two registers.</summary>
+    Bcd32,
 }
 
 /// <summary>In which order the bytes of a value larger than one register arrive; A is the most significant.</summary>
@@ -103,7 +87,7 @@ public enum WordOrder
     Dcba,
 }
 
-/// <summary>One signal's place in a Modbus unit and the way from raw to engineering value: value = raw * scale + offset.</summary>
+/// <summary>One signal's place in a Modbus unit and the way from raw to engineering value.</summary>
 public sealed record RegisterMapping
 {
     /// <summary>The signal.</summary>
@@ -121,11 +105,17 @@ public sealed record RegisterMapping
     /// <summary>Byte and word order.</summary>
     public WordOrder Order { get; init; } = WordOrder.Abcd;
 
-    /// <summary>The bit, 0 the least significant, where one bit of a register is a flag.</summary>
+    /// <summary>The bit, 0 the least significant, where one bit of a register, or of a whole number in several, is a flag.</summary>
     public int? Bit { get; init; }
+
+    /// <summary>The raw whole numbers that mean yes, for a flag that is kept as one; null: any but 0.</summary>
+    public IReadOnlyList<long>? Values { get; init; }
 
     /// <summary>Whether a flag is turned round.</summary>
     public bool Invert { get; init; }
+
+    /// <summary>How often it is read where that is less often than the saw's interval; its value holds in between. Null: with each reading.</summary>
+    public TimeSpan? Every { get; init; }
 
     /// <summary>Registers of a text.</summary>
     public int Length { get; init; } = 1;
@@ -133,17 +123,14 @@ public sealed record RegisterMapping
     /// <summary>Registers (or bits of a bit table) that the value takes.</summary>
     public int Count => Type switch
     {
-        RegisterType.UInt32 or RegisterType.Int32 or RegisterType.Float32 => 2,
+        RegisterType.UInt32 or RegisterType.Int32 or RegisterType.Float32 or RegisterType.Bcd32 => 2,
         RegisterType.UInt64 or RegisterType.Int64 or RegisterType.Float64 => 4,
         RegisterType.Ascii => Length,
         _ => 1,
     };
 
-    /// <summary>Factor to the signal's unit; a unit that the user stated is already worked in.</summary>
-    public double Scale { get; init; } = 1;
-
-    /// <summary>Offset in the signal's unit.</summary>
-    public double Offset { get; init; }
+    /// <summary>The way from the number in the registers to the signal's unit; whatever unit the user stated is worked in.</summary>
+    public ValueConversion Conversion { get; init; } = ValueConversion.Identity;
 
     /// <summary>Least value that is believed, in the signal's unit.</summary>
     public double? Minimum { get; init; }

@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Text;
 using System.Text.Json.Serialization;
-using SawEdge.Core.Signals;
 
 namespace SawEdge.Gateway.Configuration;
 
@@ -14,8 +13,11 @@ public sealed record MqttBrokerOptions
     /// <summary>Host name or address.</summary>
     public required string Host { get; init; }
 
-    /// <summary>TCP port.</summary>
+    /// <summary>TCP port; usually 1883, with TLS 8883.</summary>
     public int Port { get; init; } = 1883;
+
+    /// <summary>How the connection is secured; null: not at all.</summary>
+    public BrokerTlsOptions? Tls { get; init; }
 
     /// <summary>Protocol version: 3.1.1 (false) or 5 (true).</summary>
     public bool Version5 { get; init; } = true;
@@ -36,6 +38,12 @@ public sealed record MqttBrokerOptions
     /// </summary>
     public bool KeepSession { get; init; }
 
+    /// <summary>Topic of the gateway's own presence, retained: "online" while it listens, "offline" otherwise; null: it says nothing.</summary>
+    public string? PresenceTopic { get; init; }
+
+    /// <summary>What the gateway does as a Sparkplug host application; null: it only listens.</summary>
+    public SparkplugHostOptions? Sparkplug { get; init; }
+
     /// <summary>Largest payload that is looked at, bytes.</summary>
     public int MaximumPayloadBytes { get; init; } = 64 * 1024;
 
@@ -43,7 +51,7 @@ public sealed record MqttBrokerOptions
     private bool PrintMembers(StringBuilder builder)
     {
         builder.Append(CultureInfo.InvariantCulture, $"Name = {Name}, Host = {Host}, Port = {Port}, Version5 = {Version5}, ClientId = {ClientId}, ");
-        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, MaximumPayloadBytes = {MaximumPayloadBytes}");
+        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, Tls = {Tls}, PresenceTopic = {PresenceTopic}, Sparkplug = {Sparkplug}, MaximumPayloadBytes = {MaximumPayloadBytes}");
         return true;
     }
 }
@@ -57,8 +65,17 @@ public sealed record MqttSourceOptions : SourceOptions
     /// <summary>Topic of the JSON payload that holds a whole frame, or null where each signal has its own topic.</summary>
     public string? FrameTopic { get; init; }
 
-    /// <summary>Name of the payload's time member (RFC 3339 text, or milliseconds since 1970), or null: time of arrival.</summary>
+    /// <summary><see cref="FrameTopic"/> with <see cref="SawTopic.Placeholder"/> in place of the saw's name, or null: it was stated without.</summary>
+    public string? FrameTemplate { get; init; }
+
+    /// <summary>Name of the payload's time member (a text, or a number since 1970), or null: time of arrival.</summary>
     public string? TimeMember { get; init; }
+
+    /// <summary>Zone of payload times that are written without one, or null: such times are refused.</summary>
+    public TimeZoneInfo? TimeZone { get; init; }
+
+    /// <summary>How payload times are written (custom date and time format of .NET), or null: RFC 3339.</summary>
+    public string? TimeFormat { get; init; }
 
     /// <summary>
     /// How long the value of a signal's own topic is used after it came, or null: as long as the broker is there, for controllers
@@ -71,26 +88,14 @@ public sealed record MqttSourceOptions : SourceOptions
 }
 
 /// <summary>One signal's place in MQTT: a member of the frame's JSON payload, or a topic of its own.</summary>
-public sealed record MqttMapping
+public sealed record MqttMapping : ValueMapping
 {
-    /// <summary>The signal.</summary>
-    public required Signal Signal { get; init; }
-
     /// <summary>Member path in the JSON payload, dots between levels; null where the signal has its own topic.</summary>
     public string? Member { get; init; }
 
     /// <summary>The signal's own topic, whose payload is the bare value; null where it is a member of the frame.</summary>
     public string? Topic { get; init; }
 
-    /// <summary>Factor to the signal's unit.</summary>
-    public double Scale { get; init; } = 1;
-
-    /// <summary>Offset in the signal's unit.</summary>
-    public double Offset { get; init; }
-
-    /// <summary>Least value that is believed, in the signal's unit.</summary>
-    public double? Minimum { get; init; }
-
-    /// <summary>Greatest value that is believed, in the signal's unit.</summary>
-    public double? Maximum { get; init; }
+    /// <summary><see cref="Topic"/> with <see cref="SawTopic.Placeholder"/> in place of the saw's name, or null: it was stated without.</summary>
+    public string? Template { get; init; }
 }

@@ -18,6 +18,12 @@ public enum QuantityReference
 
     /// <summary>The rated current of the saw's blade motor.</summary>
     RatedCurrent,
+
+    /// <summary>The frequency of the blade motor's current: the blade runs in proportion to it.</summary>
+    MotorFrequency,
+
+    /// <summary>The turns of the blade motor.</summary>
+    MotorTurns,
 }
 
 /// <summary>
@@ -61,6 +67,19 @@ public sealed partial class QuantityKind
 
     /// <summary>Blade speed, m/min.</summary>
     public static QuantityKind Speed { get; } = new("speed", "80 m/min", "260 ft/min", SpeedUnits(1));
+
+    /// <summary>Blade speed, m/min: a speed, or what the blade motor is fed with or turns at.</summary>
+    public static QuantityKind BladeSpeed { get; } = new(
+        "blade speed",
+        "80 m/min",
+        "48 Hz",
+        [.. SpeedUnits(1), new("Hz", 1, QuantityReference.MotorFrequency), new("rpm", 1, QuantityReference.MotorTurns)]);
+
+    /// <summary>Frequency, Hz.</summary>
+    public static QuantityKind Frequency { get; } = new("frequency", "50 Hz", "60 Hz", [new("Hz", 1)]);
+
+    /// <summary>Turns in a minute, rpm.</summary>
+    public static QuantityKind Turns { get; } = new("number of turns", "1450 rpm", "24 1/s", [new("rpm", 1), new("1/min", 1), new("1/s", 60)]);
 
     /// <summary>Rate of a slow movement, as of the saw head, mm/min.</summary>
     public static QuantityKind Rate { get; } = new("rate of movement", "60 mm/min", "2.5 in/min", SpeedUnits(1000));

@@ -107,7 +107,7 @@ internal sealed class GatewayService : BackgroundService
         using var recording = OpenRecording();
 
         var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
-        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name]), StringComparer.Ordinal);
+        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived), StringComparer.Ordinal);
         var forwarders = _options.Influx.Select(influx =>
             new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
         var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
@@ -219,8 +219,8 @@ internal sealed class GatewayService : BackgroundService
         return jobs;
     }
 
-    private RecordingSink? OpenRecording() => _options.RecordFolder is { } folder
-        ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
+    private RecordingSink? OpenRecording() => _options.Record is { } record
+        ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
     private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)

@@ -20,7 +20,7 @@ public class AcceptedTests
         Assert.Equal(new LoadSettings(), options.LoadScore);
         Assert.Equal((TimeSpan.FromSeconds(10), TimeSpan.FromDays(14)), (options.Signals.Every, options.Signals.Keep));
         Assert.Equal(1, Modbus(options).Unit);
-        Assert.Equal(new ModbusDeviceOptions { Name = "plc", Host = "10.0.0.5" }, options.ModbusDevices[0]);
+        Assert.Equal(new ModbusTcpDeviceOptions { Name = "plc", Host = "10.0.0.5" }, options.ModbusDevices[0]);
         Assert.Equal(new MqttBrokerOptions { Name = "hall", Host = "broker.example", ClientId = "sawedge-hall-2" }, options.MqttBrokers[0]);
         Assert.Equal(new InfluxOptions { Name = "two", Url = new Uri("https://influx.example"), Bucket = "saws", Token = "t" }, options.Influx[0]);
         Assert.Equal(new InfluxOptions { Name = "one", Url = new Uri("http://127.0.0.1:8086"), Version1 = true, Bucket = "saws" }, options.Influx[1]);
@@ -30,10 +30,23 @@ public class AcceptedTests
     public void Load_RelativePaths_StartAtTheFolderOfTheFile()
     {
         using var folder = new TempFolder();
-        var options = Sample.Load(folder, Sample.With(("jobsFile", "\"lists/jobs.csv\""), ("recordFolder", "\"/var/recordings\""))).Options();
+        var options = Sample.Load(folder, Sample.With(("jobsFile", "\"lists/jobs.csv\""), ("record", "{ \"folder\": \"/var/recordings\" }"))).Options();
         Assert.Equal(folder.File("data"), options.DataFolder);
         Assert.Equal(Path.Combine(folder.Path, "lists", "jobs.csv"), options.JobsFile);
-        Assert.Equal(Path.GetFullPath("/var/recordings"), options.RecordFolder);
+        Assert.Equal(Path.GetFullPath("/var/recordings"), options.Record?.Folder);
+    }
+
+    [Fact]
+    public void Load_Recording_HasDefaultsAndUnits()
+    {
+        using var folder = new TempFolder();
+        Assert.Null(Sample.Load(folder, Sample.With()).Options().Record);
+        Assert.Equal(
+            new RecordOptions { Folder = folder.File("r"), RollBytes = 256_000_000, RollAfter = TimeSpan.FromDays(1), KeepBytes = 10_000_000_000, Compresses = true },
+            Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\" }"))).Options().Record);
+        Assert.Equal(
+            new RecordOptions { Folder = folder.File("r"), RollBytes = 20_000_000, RollAfter = TimeSpan.FromHours(1), KeepBytes = 2_000_000_000_000, Compresses = false },
+            Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\", \"rollSize\": \"20 MB\", \"rollAfter\": \"1 h\", \"keep\": \"2 TB\", \"compress\": false }"))).Options().Record);
     }
 
     [Fact]
@@ -98,8 +111,8 @@ public class AcceptedTests
     public void Load_AHeadPositionsUnit_IsWorkedIntoScaleAndOffset(string members, double scale, double offset)
     {
         var mapping = Mapping("head_position", $"{{ \"address\": \"holding 100\", \"type\": \"int32\", {members} }}");
-        Assert.Equal(scale, mapping.Scale, 12);
-        Assert.Equal(offset, mapping.Offset, 12);
+        Assert.Equal(scale, Linear(mapping).Scale, 12);
+        Assert.Equal(offset, Linear(mapping).Offset, 12);
     }
 
     [Theory]
@@ -111,14 +124,14 @@ public class AcceptedTests
     public void Load_AMotorLoadsUnit_UsesTheRatedValues(string members, double scale, double maximum)
     {
         var mapping = Mapping("motor_load", $"{{ \"address\": \"holding 102\", \"type\": \"uint16\", {members} }}", ("saws[0].machine", "{ \"ratedPower\": \"5.5 kW\", \"ratedCurrent\": \"11 A\" }"));
-        Assert.Equal(scale, mapping.Scale, 12);
+        Assert.Equal(scale, Linear(mapping).Scale, 12);
         Assert.Equal(maximum, mapping.Maximum!.Value, 5);
     }
 
     [Fact]
     public void Load_ABladeSpeedInFeetPerMinute_BecomesMetresPerMinute()
     {
-        Assert.Equal(0.3048, Mapping("blade_speed", "{ \"address\": \"holding 150\", \"type\": \"uint16\", \"unit\": \"ft/min\" }").Scale, 12);
+        Assert.Equal(0.3048, Linear(Mapping("blade_speed", "{ \"address\": \"holding 150\", \"type\": \"uint16\", \"unit\": \"ft/min\" }")).Scale, 12);
     }
 
     [Theory]
@@ -192,7 +205,7 @@ public class AcceptedTests
         Assert.Equal(("hall", "saw-2/frame", "t.s"), (source.Broker, source.FrameTopic, source.TimeMember));
         Assert.Equal(
             [
-                new MqttMapping { Signal = Signal.HeadPosition, Member = "head", Scale = 10 },
+                new MqttMapping { Signal = Signal.HeadPosition, Member = "head", Conversion = ValueConversion.Linear(10) },
                 new MqttMapping { Signal = Signal.MotorLoad, Member = "load" },
                 new MqttMapping { Signal = Signal.Cutting, Topic = "saw-2/cutting" },
                 new MqttMapping { Signal = Signal.PartCount, Member = "n", Minimum = 0, Maximum = 65535 },
@@ -218,6 +231,8 @@ public class AcceptedTests
         Assert.True(SignalInfo.TryFind(signal, out var info));
         return Modbus(options).Signals.Single(mapping => mapping.Signal == info.Signal);
     }
+
+    private static LinearConversion Linear(RegisterMapping mapping) => Assert.IsType<LinearConversion>(mapping.Conversion);
 
     private static ModbusSourceOptions Modbus(GatewayOptions options) => Assert.IsType<ModbusSourceOptions>(options.Saws[0].Source);
 }

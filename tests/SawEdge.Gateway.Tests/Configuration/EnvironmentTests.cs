@@ -9,7 +9,7 @@ public class EnvironmentTests
     {
         var options = Load(("SAWEDGE_influx__0__token", "from-outside"), ("SAWEDGE_devices__0__port", "1502"), ("SAWEDGE_saws__0__interval", "200 ms")).Options();
         Assert.Equal("from-outside", options.Influx[0].Token);
-        Assert.Equal(1502, options.ModbusDevices[0].Port);
+        Assert.Equal(1502, Assert.IsType<ModbusTcpDeviceOptions>(options.ModbusDevices[0]).Port);
         Assert.Equal(TimeSpan.FromMilliseconds(200), options.Saws[0].Interval);
     }
 
@@ -26,7 +26,7 @@ public class EnvironmentTests
         Assert.Equal(5.59275, options.Saws[0].Machine.RatedPowerKw!.Value, 5);
         Assert.True(options.Saws[0].Machine.FirstCutOfBarIsTrim);
         var signals = ((ModbusSourceOptions)options.Saws[0].Source).Signals;
-        Assert.Equal(0.5 * 0.01 * 5.59275, signals.Single(signal => signal.Signal == Core.Signals.Signal.MotorLoad).Scale, 6);
+        Assert.Equal(0.5 * 0.01 * 5.59275, signals.Single(signal => signal.Signal == Core.Signals.Signal.MotorLoad).Conversion.Apply(1), 6);
         Assert.Equal("manual", signals.Single(signal => signal.Signal == Core.Signals.Signal.Mode).Texts![2]);
         Assert.Equal("other/topic", ((MqttSourceOptions)options.Saws[1].Source).FrameTopic);
     }
@@ -80,7 +80,7 @@ public class EnvironmentTests
     [InlineData("SAWEDGE_saws__0__machine", "x", "error saws[0].machine: is an object; name one value in it, for example SAWEDGE_saws__0__machine__ratedPower")]
     [InlineData("SAWEDGE_site__name", "x", "error site: is a single value; nothing can be set below it")]
     [InlineData("SAWEDGE_sites", "x", "warning : 'sites' is not known here; did you mean 'site'?")]
-    [InlineData("SAWEDGE_PORT_8080_TCP", "tcp://10.0.0.1:8080", "warning : 'PORT_8080_TCP' is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, recordFolder, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http")]
+    [InlineData("SAWEDGE_PORT_8080_TCP", "tcp://10.0.0.1:8080", "warning : 'PORT_8080_TCP' is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, record, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http")]
     public void Load_AWrongVariable_IsReportedWithItsName(string variable, string value, string expected)
     {
         var loaded = Load((variable, value));

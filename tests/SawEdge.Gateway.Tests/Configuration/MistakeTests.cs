@@ -4,7 +4,7 @@ namespace SawEdge.Gateway.Tests.Configuration;
 public class MistakeTests
 {
     private const string AddressHint = "write for example \"holding 100\" (protocol address, from 0) or \"40101\" (reference number, from 1)";
-    private const string NumberTypes = "write \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\", \"float32\" or \"float64\"";
+    private const string NumberTypes = "write \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\", \"bcd16\", \"bcd32\", \"float32\" or \"float64\"";
 
     public static TheoryData<string, string?, string> Wrong => new()
     {
@@ -19,7 +19,13 @@ public class MistakeTests
         { "dataFolder", null, "error dataFolder: is missing; write for example \"/var/lib/sawedge\"" },
         { "sites", "\"a\"", "error sites: is not known here; did you mean 'site'?" },
         { "Gateway", "\"a\"", "error Gateway: is not known here; did you mean 'gateway'?" },
-        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, recordFolder, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http" },
+        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, record, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http" },
+        { "record", "\"recordings\"", "error record: is a text; write an object: { ... }" },
+        { "record", "{ \"rollSize\": \"1 GB\" }", "error record.folder: is missing; write for example \"/var/lib/sawedge/recordings\"" },
+        { "record", "{ \"folder\": \"r\", \"rollSize\": \"10 kB\" }", "error record.rollSize: '10 kB' is no disk space; write for example 500 MB or 2 GB" },
+        { "record", "{ \"folder\": \"r\", \"rollAfter\": \"1 s\" }", "error record.rollAfter: '1 s' is out of range; write 1 min to 31 d" },
+        { "record", "{ \"folder\": \"r\", \"rollSize\": \"6 GB\" }", "error record.keep: is less than two files of rollSize, so that hardly anything would be kept; make it at least twice rollSize, or rollSize smaller" },
+        { "record", "{ \"folder\": \"r\", \"compress\": \"yes\" }", "error record.compress: is a text; write true or false, without quotes" },
         { "http", "{ \"listen\": \"http://saws.example:80\" }", "error http.listen: names the host 'saws.example'; write an address of this machine, for example \"https://0.0.0.0:8443\": 127.0.0.1 is reached from this machine alone, 0.0.0.0 from everywhere" },
         { "http", "{ \"listen\": \"https://0.0.0.0:8443\" }", "error http.listen: begins with https:// and there is no certificate; write \"certificateFile\" and \"keyFile\", or http://" },
         { "http", "{ \"keyFile\": \"tls.key\" }", "error http.keyFile: goes with \"certificateFile\", which is missing" },
@@ -128,13 +134,12 @@ public class MistakeTests
         { "saws[0].signals.head_position.unit", "0.1", "error saws[0].signals.head_position.unit: is a number; write mm, cm, m, um, in or ft, or a step such as \"0.1 mm\"" },
         { "saws[0].signals.head_position.offset", "-12", "error saws[0].signals.head_position.offset: -12 has no unit; write for example \"100 mm\" or \"4 in\"" },
         { "saws[0].signals.part_count.minimum", "\"1\"", "error saws[0].signals.part_count.minimum: is a text; write a whole number without quotes, for example 0" },
-        { "saws[0].signals.cutting.unit", "\"mm\"", "error saws[0].signals.cutting.unit: is not known here; known here: address, type, bit, invert" },
+        { "saws[0].signals.cutting.unit", "\"mm\"", "error saws[0].signals.cutting.unit: is not known here; known here: address, type, bit, values, order, invert, every" },
         { "saws[0].signals.cutting.bit", "3", "error saws[0].signals.cutting.bit: coil 3 is one bit already; leave bit out" },
         { "saws[0].signals.cutting.type", "\"uint16\"", "error saws[0].signals.cutting.type: coil 3 is one bit; leave type out" },
         { "saws[0].signals.cutting.address", "\"holding 5\"", "error saws[0].signals.cutting.bit: is missing; write the bit, 0 (lowest) to 15, or \"type\": \"uint16\" where any value but 0 means yes" },
-        { "saws[0].signals.cutting", "{ \"address\": \"holding 5\", \"bit\": 16 }", "error saws[0].signals.cutting.bit: 16 is out of range; write 0 to 15" },
-        { "saws[0].signals.cutting", "{ \"address\": \"holding 5\", \"bit\": 1, \"type\": \"uint16\" }", "error saws[0].signals.cutting.bit: belongs to type \"bool\"; leave type or bit out" },
-        { "saws[0].signals.job", "{ \"address\": \"holding 110\" }", "error saws[0].signals.job.type: is missing; write \"ascii\", \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\" or \"bool\"" },
+        { "saws[0].signals.cutting", "{ \"address\": \"holding 5\", \"bit\": 16 }", "error saws[0].signals.cutting.bit: 16 is out of range; write 0 to 15, or the type of a number in several registers, for example \"uint32\"" },
+        { "saws[0].signals.job", "{ \"address\": \"holding 110\" }", "error saws[0].signals.job.type: is missing; write \"ascii\", \"uint16\", \"int16\", \"uint32\", \"int32\", \"uint64\", \"int64\", \"bcd16\", \"bcd32\" or \"bool\"" },
         { "saws[0].signals.mode.address", "\"coil 9\"", "error saws[0].signals.mode.type: coil 9 is one bit; leave type out and write what 0 and 1 stand for in texts" },
         { "saws[0].signals.mode.bit", "3", "error saws[0].signals.mode.bit: belongs to type \"bool\"; leave type or bit out" },
         { "saws[0].signals.mode.type", "\"bool\"", "error saws[0].signals.mode.bit: is missing; write the bit, 0 (lowest) to 15" },
@@ -158,8 +163,8 @@ public class MistakeTests
 
         // Messages.
         { "saws[1].broker", "\"plant\"", "error saws[1].broker: there is no broker 'plant'; known here: hall" },
-        { "saws[1].topic", "\"saw-2/#\"", "error saws[1].topic: 'saw-2/#' holds a wildcard; a saw's topic is written in full, without + and #" },
-        { "saws[1].signals.cutting.topic", "\"+/cutting\"", "error saws[1].signals.cutting.topic: '+/cutting' holds a wildcard; a saw's topic is written in full, without + and #" },
+        { "saws[1].topic", "\"saw-2/#\"", "error saws[1].topic: 'saw-2/#' holds a wildcard; a saw's topic is written in full, without + and #, with {saw} for the saw's name" },
+        { "saws[1].signals.cutting.topic", "\"+/cutting\"", "error saws[1].signals.cutting.topic: '+/cutting' holds a wildcard; a saw's topic is written in full, without + and #, with {saw} for the saw's name" },
         { "saws[1].signals.cutting.member", "\"cutting\"", "error saws[1].signals.cutting.topic: member is stated as well; keep member (a value in the saw's JSON payload) or topic (a topic of its own)" },
         { "saws[1].signals.cutting.topic", null, "error saws[1].signals.cutting: says neither member nor topic; write member (a value in the saw's JSON payload) or topic (a topic of its own)" },
         { "saws[1].signals.head_position.member", "\"head..mm\"", "error saws[1].signals.head_position.member: 'head..mm' has an empty step; write names with a dot between levels, for example \"head.position\"" },

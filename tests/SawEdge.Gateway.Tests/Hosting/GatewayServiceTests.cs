@@ -125,7 +125,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
             Address = field.Address,
             Type = Enum.Parse<RegisterType>(field.Type.ToString()),
             Length = field.Length,
-            Scale = field.Scale,
+            Conversion = Core.Signals.ValueConversion.Linear(field.Scale),
             Texts = field.Texts,
         });
         var options = new GatewayOptions
@@ -133,7 +133,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
             Site = "Tarn Quay",
             Gateway = "hall-1",
             DataFolder = _folder.File("data"),
-            ModbusDevices = [new ModbusDeviceOptions { Name = "plc", Host = "127.0.0.1", Port = _device!.Port, ConnectTimeout = TimeSpan.FromSeconds(100), ResponseTimeout = TimeSpan.FromSeconds(100) }],
+            ModbusDevices = [new ModbusTcpDeviceOptions { Name = "plc", Host = "127.0.0.1", Port = _device!.Port, ConnectTimeout = TimeSpan.FromSeconds(100), ResponseTimeout = TimeSpan.FromSeconds(100) }],
             Saws =
             [
                 new SawOptions

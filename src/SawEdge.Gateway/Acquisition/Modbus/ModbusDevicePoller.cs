@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 
 /// <summary>
 /// Polls one Modbus device for all saws behind it, over one connection: whichever saw has been due longest comes next. The
-/// time of a frame is half way between question and answer of its first request, by the <see cref="FrameClock"/>.
+/// time of a frame is half way between question and answer of its first request (<see cref="IModbusReader.SampledAt"/>), by the <see cref="FrameClock"/>.
 /// </summary>
 /// <remarks>
 /// <para>A device that cannot be reached is tried again at growing, jittered intervals. A saw that does not answer behind a
@@ -27,7 +27,6 @@ public sealed class ModbusDevicePoller
     private readonly ILogger _logger;
     private readonly PolledSaw[] _saws;
     private readonly ResiliencePipeline _reconnect;
-    private ModbusTcpReader? _reader;
     private long? _awaySince;
 
     /// <summary>Prepares to poll; <see cref="RunAsync"/> does it.</summary>
@@ -36,19 +35,21 @@ public sealed class ModbusDevicePoller
     /// <param name="clock">The time of frames; one for the whole gateway, on the same time provider.</param>
     /// <param name="time">Schedule, timeouts and pauses.</param>
     /// <param name="logger">Takes the messages.</param>
+    /// <param name="observer">Sees what the saws' registers hold, or null: for a person who looks at one saw.</param>
     /// <exception cref="ArgumentException">A saw is not read from this device, or a mapping cannot be read.</exception>
     public ModbusDevicePoller(
         ModbusDeviceOptions device,
         IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws,
         FrameClock clock,
         TimeProvider time,
-        ILogger<ModbusDevicePoller> logger)
+        ILogger<ModbusDevicePoller> logger,
+        IRawValueObserver? observer = null)
     {
         ArgumentOutOfRangeException.ThrowIfZero(saws.Count);
         _device = device;
         _time = time;
         _logger = logger;
-        _saws = [.. saws.Select(saw => new PolledSaw(device, saw.Saw, saw.Inbox, clock, time, logger))];
+        _saws = [.. saws.Select((saw, i) => new PolledSaw(device, saw.Saw, saw.Inbox, clock, time, logger, observer, (double)i / saws.Count))];
         Counters = _saws.ToDictionary(saw => saw.Name, saw => saw.Counters, StringComparer.Ordinal);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions
@@ -71,12 +72,6 @@ public sealed class ModbusDevicePoller
     /// <summary>What polling came to so far, by the saw's name.</summary>
     public IReadOnlyDictionary<string, PollCounters> Counters { get; }
 
-    /// <summary>Connections made so far.</summary>
-    public long Connections => _reader?.Connections ?? 0;
-
-    /// <summary>Answers that came after their request was given up, and were dropped.</summary>
-    public long LateAnswers => _reader?.LateAnswers ?? 0;
-
     /// <summary>Whether the device cannot be reached at present.</summary>
     public bool IsAway => _awaySince is not null;
 
@@ -84,11 +79,8 @@ public sealed class ModbusDevicePoller
     /// <param name="stop">Stops it; the task then ends without an exception.</param>
     public async Task RunAsync(CancellationToken stop)
     {
-        await using var reader = new ModbusTcpReader(
-            new ModbusTcpOptions { Host = _device.Host, Port = _device.Port, ConnectTimeout = _device.ConnectTimeout, ResponseTimeout = _device.ResponseTimeout },
-            _time);
-        _reader = reader;
-        ModbusLog.PollingStarts(_logger, _device.Name, _device.Host, _device.Port, SawNames());
+        await using var reader = ModbusReaders.Open(_device, _time);
+        ModbusLog.PollingStarts(_logger, _device.Name, _device.Endpoint, SawNames());
         try
         {
             await PollAsync(reader, stop);
@@ -104,7 +96,7 @@ public sealed class ModbusDevicePoller
         }
     }
 
-    private async Task PollAsync(ModbusTcpReader reader, CancellationToken stop)
+    private async Task PollAsync(IModbusReader reader, CancellationToken stop)
     {
         await ConnectAsync(reader, stop);
         var started = _time.GetTimestamp();
@@ -113,6 +105,7 @@ public sealed class ModbusDevicePoller
             var saw = LongestDue();
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
+            PollMetrics.Lateness.Record((_time.GetElapsedTime(started) - saw.Due).TotalMilliseconds);
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {
                 // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.
@@ -143,7 +136,7 @@ public sealed class ModbusDevicePoller
 
     /// <summary>Makes the connection where there is none, however long it takes.</summary>
     /// <returns>Whether the device was away, that is, the first attempt failed.</returns>
-    private async ValueTask<bool> ConnectAsync(ModbusTcpReader reader, CancellationToken stop)
+    private async ValueTask<bool> ConnectAsync(IModbusReader reader, CancellationToken stop)
     {
         if (reader.IsConnected)
             return false;

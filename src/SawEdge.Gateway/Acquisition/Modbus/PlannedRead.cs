@@ -7,6 +7,8 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// <summary>One request and the signals that its answer holds.</summary>
 internal sealed class PlannedRead
 {
+    // An array, because an enumerator of anything else would be made anew with each poll.
+    private readonly SignalDecoder[] _signals;
     private readonly bool[] _bits;
     private readonly ushort[] _words;
 
@@ -14,16 +16,18 @@ internal sealed class PlannedRead
     /// <param name="signals">Signals of one table, by rising address.</param>
     public PlannedRead(IReadOnlyList<SignalDecoder> signals)
     {
-        Signals = signals;
+        _signals = [.. signals];
         Table = ToTable(signals[0].Mapping.Table);
         Address = signals[0].Mapping.Address;
         Count = signals.Max(signal => signal.End) - Address;
         _bits = signals[0].IsBit ? new bool[Count] : [];
         _words = signals[0].IsBit ? [] : new ushort[Count];
+        if (signals.All(signal => signal.Mapping.Every is not null))
+            Every = signals.Min(signal => signal.Mapping.Every);
     }
 
     /// <summary>The signals, by rising address.</summary>
-    public IReadOnlyList<SignalDecoder> Signals { get; }
+    public IReadOnlyList<SignalDecoder> Signals => _signals;
 
     /// <summary>The table.</summary>
     public ModbusTable Table { get; }
@@ -36,6 +40,15 @@ internal sealed class PlannedRead
 
     /// <summary>When the device refused this range: the monotonic timestamp after which it is asked again; else null.</summary>
     public long? RefusedUntil { get; set; }
+
+    /// <summary>How often it is made; null: with each poll.</summary>
+    public TimeSpan? Every { get; }
+
+    /// <summary>For one that is not made with each poll: whether its values still hold.</summary>
+    public bool IsHeld { get; set; }
+
+    /// <summary>For one whose values hold: the monotonic timestamp at which it is due again.</summary>
+    public long DueAt { get; set; }
 
     /// <summary>The table as the protocol client names it.</summary>
     public static ModbusTable ToTable(RegisterTable table) => table switch
@@ -52,16 +65,26 @@ internal sealed class PlannedRead
         ? reader.ReadBitsAsync(unit, Table, Address, _bits, cancellation)
         : reader.ReadRegistersAsync(unit, Table, Address, _words, cancellation);
 
-    /// <summary>Puts the values into a frame.</summary>
-    public void Decode(ref SignalFrame frame)
+    /// <summary>Puts the values into a frame, and shows them to the observer where there is one.</summary>
+    public void Decode(ref SignalFrame frame, IRawValueObserver? observer = null)
     {
-        foreach (var signal in Signals)
+        foreach (var signal in _signals)
         {
             var at = signal.Mapping.Address - Address;
             if (_bits.Length > 0)
                 signal.Decode(_bits[at], ref frame);
             else
                 signal.Decode(_words.AsSpan(at, signal.Length), ref frame);
+            if (observer is not null)
+                Show(signal, at, observer);
         }
+    }
+
+    private void Show(SignalDecoder signal, int at, IRawValueObserver observer)
+    {
+        if (_bits.Length > 0)
+            observer.BitRead(signal.Mapping.Signal, _bits[at]);
+        else
+            observer.RegistersRead(signal.Mapping.Signal, _words.AsSpan(at, signal.Length));
     }
 }

@@ -18,14 +18,14 @@ internal sealed class PolledSaw : ISawPollListener
     private int _failures;
     private long? _troubleSince;
 
-    public PolledSaw(ModbusDeviceOptions device, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger)
+    public PolledSaw(ModbusDeviceOptions device, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer, double phase)
     {
         if (saw.Source is not ModbusSourceOptions source || source.Device != device.Name)
             throw new ArgumentException($"Saw {saw.Name} is not read from the Modbus device {device.Name}.", nameof(saw));
         _saw = saw;
         _time = time;
         _logger = logger;
-        _poll = new SawPoll(source, device.MaximumGap, inbox, clock, time, this);
+        _poll = new SawPoll(source, device.MaximumGap, inbox, clock, time, this, observer, phase);
         _schedule = new PollSchedule(saw.Interval);
         Inbox = inbox;
     }
@@ -59,6 +59,8 @@ internal sealed class PolledSaw : ISawPollListener
     {
         var missed = _schedule.Advance(now, PollPause.After(_failures));
         Counters.CountMisses(missed);
+        if (missed > 0)
+            PollMetrics.Missed.Add(missed);
         if (_failures > 0)
             return;
         switch (_lag.Observe(missed))

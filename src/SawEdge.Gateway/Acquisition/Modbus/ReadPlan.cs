@@ -8,43 +8,25 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// <summary>Makes few requests out of many mappings. Pure functions.</summary>
 internal static class ReadPlan
 {
-    private const int BitsInARegister = 16;
-
     // What decides when a cut begins and ends is read first: the frame's time is that of the first read.
     private static readonly Signal[] Urgent = [Signal.HeadPosition, Signal.MotorLoad, Signal.Cutting, Signal.CycleActive];
 
-    /// <summary>Joins neighbours of one table, up to the protocol's limits. The read that holds the head position comes first.</summary>
+    /// <summary>Joins neighbours of one table, up to the protocol's limits. The read that holds the head position comes first, those that are not made with each poll last.</summary>
     /// <param name="signals">The signals of one unit.</param>
     /// <param name="maximumGap">Registers not asked for that may be read along; sixteen times as many in a table of bits.</param>
     /// <exception cref="ArgumentException">One signal alone is longer than a request may be.</exception>
     public static List<PlannedRead> Merge(IEnumerable<SignalDecoder> signals, int maximumGap)
     {
-        var reads = new List<PlannedRead>();
-        foreach (var table in signals.GroupBy(signal => signal.Mapping.Table))
+        var all = signals.ToList();
+        foreach (var signal in all)
         {
-            var limit = ReadRequest.Limit(PlannedRead.ToTable(table.Key));
-            var gap = table.First().IsBit ? maximumGap * BitsInARegister : maximumGap;
-            var joined = new List<SignalDecoder>();
-            var end = 0;
-            foreach (var signal in table.OrderBy(signal => signal.Mapping.Address).ThenBy(signal => signal.End))
-            {
-                if (signal.Length > limit)
-                    throw new ArgumentException($"{SignalInfo.Of(signal.Mapping.Signal).Name}: {signal.Length} registers are more than one request can read, which is {limit}.", nameof(signals));
-                if (joined.Count > 0 && (signal.Mapping.Address - end > gap || Math.Max(end, signal.End) - joined[0].Mapping.Address > limit))
-                {
-                    reads.Add(new PlannedRead(joined));
-                    joined = [];
-                    end = 0;
-                }
-
-                joined.Add(signal);
-                end = Math.Max(end, signal.End);
-            }
-
-            reads.Add(new PlannedRead(joined));
+            var limit = ReadRequest.Limit(PlannedRead.ToTable(signal.Mapping.Table));
+            if (signal.Length > limit)
+                throw new ArgumentException($"{SignalInfo.Of(signal.Mapping.Signal).Name}: {signal.Length} registers are more than one request can read, which is {limit}.", nameof(signals));
         }
 
-        return [.. reads.OrderBy(Rank).ThenBy(read => read.Table).ThenBy(read => read.Address)];
+        var reads = RegisterSpans.Of(all, signal => signal.Mapping, maximumGap).Select(span => new PlannedRead(span.Items));
+        return [.. reads.OrderBy(read => read.Every is not null).ThenBy(Rank).ThenBy(read => read.Table).ThenBy(read => read.Address)];
     }
 
     /// <summary>

@@ -22,7 +22,10 @@ internal static class RegisterValue
     public static ushort Word(ushort word, WordOrder order) =>
         order is WordOrder.Badc or WordOrder.Dcba ? (ushort)((word << 8) | (word >> 8)) : word;
 
-    /// <summary>The number that the bits stand for. Whole numbers of more than 53 bits are rounded to the nearest double.</summary>
+    /// <summary>
+    /// The number that the bits stand for, NaN for binary-coded digits above 9. Whole numbers of more than 53 bits are rounded to the
+    /// nearest double.
+    /// </summary>
     public static double Number(ulong bits, RegisterType type) => type switch
     {
         RegisterType.Int16 => (short)bits,
@@ -30,6 +33,7 @@ internal static class RegisterValue
         RegisterType.Int64 => (long)bits,
         RegisterType.Float32 => BitConverter.UInt32BitsToSingle((uint)bits),
         RegisterType.Float64 => BitConverter.UInt64BitsToDouble(bits),
+        RegisterType.Bcd16 or RegisterType.Bcd32 => Decimal(bits) ?? double.NaN,
         _ => bits,
     };
 
@@ -43,10 +47,27 @@ internal static class RegisterValue
             case RegisterType.Float32 or RegisterType.Float64:
                 var number = Number(bits, type);
                 return Math.Abs(number) < 1L << 53 && Math.Truncate(number) == number ? (long)number : null;
+            case RegisterType.Bcd16 or RegisterType.Bcd32:
+                return Decimal(bits);
             case RegisterType.UInt64:
                 return bits <= long.MaxValue ? (long)bits : null;
             default:
                 return (long)bits;
         }
+    }
+
+    /// <summary>Binary-coded decimal: a digit in each four bits. Null where four bits are no digit.</summary>
+    private static long? Decimal(ulong bits)
+    {
+        long number = 0;
+        for (var shift = 28; shift >= 0; shift -= 4)
+        {
+            var digit = (bits >> shift) & 0xF;
+            if (digit > 9)
+                return null;
+            number = (number * 10) + (long)digit;
+        }
+
+        return number;
     }
 }

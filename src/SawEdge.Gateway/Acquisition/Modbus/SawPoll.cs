@@ -11,6 +11,10 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// frame of source faults says so, and no further one follows until something is delivered again: an outage is a gap, not a
 /// row of invented frames.
 /// </summary>
+/// <remarks>
+/// What is read less often than each time holds its value in between. All of it is read at once where nothing is held, at the start and
+/// after the unit or the device was away; from then on the reads take turns, so that no poll has to make them all.
+/// </remarks>
 internal sealed class SawPoll
 {
     /// <summary>How long a mapping that the device refuses is left out before it is asked for again.</summary>
@@ -20,15 +24,26 @@ internal sealed class SawPoll
     private readonly FrameClock _clock;
     private readonly TimeProvider _time;
     private readonly ISawPollListener _listener;
-    private readonly IReadOnlyList<SignalDecoder> _signals;
+    private readonly IRawValueObserver? _observer;
+    private readonly SignalDecoder[] _signals;
     private readonly ModbusSourceOptions _source;
     private readonly int _maximumGap;
+    private readonly double _phase;
     private List<PlannedRead> _reads;
     private SignalFrame _frame;
     private bool _isSilent;
     private bool _hasDelivered;
 
-    public SawPoll(ModbusSourceOptions source, int maximumGap, SawInbox inbox, FrameClock clock, TimeProvider time, ISawPollListener listener)
+    /// <summary>Prepares to poll.</summary>
+    /// <param name="source">What is read.</param>
+    /// <param name="maximumGap">Registers not asked for that may be read along.</param>
+    /// <param name="inbox">Takes the frames.</param>
+    /// <param name="clock">The time of frames.</param>
+    /// <param name="time">The same clock for durations.</param>
+    /// <param name="listener">Hears what happens.</param>
+    /// <param name="observer">Sees what comes, or null.</param>
+    /// <param name="phase">0 up to 1, another for each saw of a device: spreads what they read less often.</param>
+    public SawPoll(ModbusSourceOptions source, int maximumGap, SawInbox inbox, FrameClock clock, TimeProvider time, ISawPollListener listener, IRawValueObserver? observer = null, double phase = 0)
     {
         _source = source;
         _maximumGap = maximumGap;
@@ -36,6 +51,8 @@ internal sealed class SawPoll
         _clock = clock;
         _time = time;
         _listener = listener;
+        _observer = observer;
+        _phase = phase;
         _signals = [.. source.Signals.Select(mapping => new SignalDecoder(mapping))];
         _reads = ReadPlan.Merge(_signals, maximumGap);
     }
@@ -55,12 +72,14 @@ internal sealed class SawPoll
         Begin();
         ModbusException? trouble = null;
         var isTakenAgain = false;
+        var requests = 0;
         for (var i = 0; i < _reads.Count; i++)
         {
             var read = _reads[i];
-            var started = _time.GetTimestamp();
-            if (read.RefusedUntil is { } until && started < until)
+            if (!IsDue(read))
                 continue;
+            requests++;
+            var started = _time.GetTimestamp();
             try
             {
                 await read.ReadAsync(reader, _source.Unit, cancellation);
@@ -75,6 +94,7 @@ internal sealed class SawPoll
             catch (ModbusDeviceException e) when (!IsAboutTheUnit(e.Code))
             {
                 _listener.RequestFailed();
+                read.IsHeld = false;
                 trouble = e;
                 continue;
             }
@@ -82,16 +102,20 @@ internal sealed class SawPoll
             {
                 // The unit, or the whole device, does not answer: the other requests would wait in vain as well.
                 _listener.RequestFailed();
+                DropHeld();
                 trouble = e;
                 break;
             }
 
-            Deliver(read, started);
+            Deliver(read, reader.SampledAt, started);
             isTakenAgain |= Take(read);
         }
 
+        if (requests == 0 || _hasDelivered)
+            Hold();
         if (isTakenAgain)
             JoinAgain();
+        _observer?.PollEnded(requests);
         Offer();
         return trouble;
     }
@@ -100,6 +124,7 @@ internal sealed class SawPoll
     public void MarkOutage()
     {
         Begin();
+        DropHeld();
         Offer();
     }
 
@@ -111,13 +136,57 @@ internal sealed class SawPoll
             _frame.Mark(signal.Mapping.Signal, SignalQuality.SourceFault);
     }
 
-    private void Deliver(PlannedRead read, long started)
+    private void Deliver(PlannedRead read, long sampledAt, long started)
     {
-        // The controller sampled its values somewhere between question and answer; half way is never off by more than half.
         if (!_hasDelivered)
-            _frame.Time = _clock.Between(started, _time.GetTimestamp());
+            _frame.Time = _clock.At(sampledAt);
         _hasDelivered = true;
-        read.Decode(ref _frame);
+        _observer?.RequestAnswered(_time.GetElapsedTime(started));
+        read.Decode(ref _frame, _observer);
+        if (read.Every is { } every)
+            Schedule(read, every);
+    }
+
+    private bool IsDue(PlannedRead read)
+    {
+        var now = _time.GetTimestamp();
+        return read.RefusedUntil is { } until ? now >= until : !read.IsHeld || now >= read.DueAt;
+    }
+
+    /// <summary>When a read that is not made each time is due again: on its own grid; after a time without a value, so that all such reads are spread.</summary>
+    private void Schedule(PlannedRead read, TimeSpan every)
+    {
+        var now = _time.GetTimestamp();
+        var ticks = every.TotalSeconds * _time.TimestampFrequency;
+        if (!read.IsHeld)
+        {
+            var slow = _reads.Where(other => other.Every is not null).ToList();
+            read.DueAt = now + (long)(ticks * (slow.IndexOf(read) + 1 - _phase) / slow.Count);
+        }
+        else
+        {
+            read.DueAt = Math.Max(read.DueAt + (long)ticks, now);
+        }
+
+        read.IsHeld = true;
+    }
+
+    /// <summary>Puts in what was not due.</summary>
+    private void Hold()
+    {
+        foreach (var read in _reads)
+        {
+            if (!read.IsHeld || read.RefusedUntil is not null)
+                continue;
+            read.Decode(ref _frame, null);
+            _hasDelivered = true;
+        }
+    }
+
+    private void DropHeld()
+    {
+        foreach (var read in _reads)
+            read.IsHeld = false;
     }
 
     private void Offer()
@@ -133,6 +202,7 @@ internal sealed class SawPoll
     {
         var read = _reads[index];
         var isNew = read.RefusedUntil is null;
+        read.IsHeld = false;
         if (isNew && refusal.Code != ModbusExceptionCode.IllegalFunction && ReadPlan.TrySplit(read, out var first, out var second))
         {
             _reads[index] = first;

@@ -6,7 +6,7 @@ using SawEdge.Gateway.Configuration;
 namespace SawEdge.Gateway.Acquisition.Modbus;
 
 /// <summary>
-/// Turns what one mapping reads into its signal in a frame: value = raw * scale + offset, with the quality. Remembers the last
+/// Turns what one mapping reads into its signal in a frame: converted, with the quality. Remembers the last
 /// text, so that a text that does not change costs no memory.
 /// </summary>
 internal sealed class SignalDecoder
@@ -69,6 +69,8 @@ internal sealed class SignalDecoder
             SetNumber((bits >> bit) & 1, ref frame);
         else if (Mapping.Type == RegisterType.Bool)
             SetNumber(bits != 0 ? 1 : 0, ref frame);
+        else if (Mapping.Values is not null)
+            SetByValue(RegisterValue.Whole(bits, Mapping.Type), ref frame);
         else
             SetNumber(RegisterValue.Number(bits, Mapping.Type), ref frame);
     }
@@ -87,13 +89,24 @@ internal sealed class SignalDecoder
             return;
         }
 
-        var value = (raw * Mapping.Scale) + Mapping.Offset;
+        var value = Mapping.Conversion.Apply(raw);
         if (_info.Kind == SignalKind.Integer)
             value = Math.Round(value);
-        if (value < Mapping.Minimum || value > Mapping.Maximum)
+        if (!double.IsFinite(value))
+            frame.Mark(_info.Signal, SignalQuality.Invalid);
+        else if (value < Mapping.Minimum || value > Mapping.Maximum)
             frame.Mark(_info.Signal, SignalQuality.OutOfRange);
         else
             frame.Set(_info.Signal, value);
+    }
+
+    /// <summary>A flag from a number that says more than yes and no, for example a state.</summary>
+    private void SetByValue(long? value, ref SignalFrame frame)
+    {
+        if (value is { } state)
+            SetNumber(Mapping.Values!.Contains(state) ? 1 : 0, ref frame);
+        else
+            frame.Mark(_info.Signal, SignalQuality.Invalid);
     }
 
     private void DecodeText(ReadOnlySpan<ushort> words, ref SignalFrame frame)

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
@@ -41,18 +42,23 @@ internal sealed class JsonFrame
     private readonly MemberTree _root = new();
     private readonly IValueListener _listener;
     private readonly byte[] _unescaped = new byte[ControllerText.MaximumLength * 4];
+    private readonly WrittenTime _written;
     private DateTimeOffset _time;
     private PayloadTimeState _timeState;
     private int _found;
 
-    public JsonFrame(IEnumerable<MappedSignal> signals, string? timeMember, IValueListener listener)
+    public JsonFrame(IEnumerable<PublishedSignal> signals, string? timeMember, IValueListener listener, WrittenTime? written = null)
     {
+        _written = written ?? new WrittenTime(null, null);
         _listener = listener;
         foreach (var signal in signals)
             _root.At(signal.Mapping.Member!).Signals.Add(signal);
         if (timeMember is not null)
             _root.At(timeMember).IsTime = true;
     }
+
+    /// <summary>The later moment that the payload's time can mean, where a local time comes twice; otherwise null.</summary>
+    public DateTimeOffset? LaterTime { get; private set; }
 
     /// <summary>Reads a payload.</summary>
     /// <param name="payload">The whole payload.</param>
@@ -65,6 +71,7 @@ internal sealed class JsonFrame
     {
         _found = 0;
         _timeState = PayloadTimeState.Missing;
+        LaterTime = null;
         trouble = "";
         try
         {
@@ -146,12 +153,14 @@ internal sealed class JsonFrame
 
     private void SetTime(ref Utf8JsonReader reader)
     {
+        DateTimeOffset? later = null;
         var read = reader.TokenType switch
         {
             JsonTokenType.Number => PayloadTime.TryReadNumber(reader.ValueSpan, out _time),
-            JsonTokenType.String => TryText(ref reader, out var text) && PayloadTime.TryReadText(text, out _time),
+            JsonTokenType.String => TryText(ref reader, out var text) && PayloadTime.TryReadText(_written, text, out _time, out later),
             _ => false,
         };
+        LaterTime = later;
         _timeState = read ? PayloadTimeState.Read : PayloadTimeState.Unreadable;
     }
 

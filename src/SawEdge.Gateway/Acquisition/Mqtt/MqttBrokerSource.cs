@@ -4,12 +4,13 @@ using Microsoft.Extensions.Logging;
 using MQTTnet.Exceptions;
 using Polly;
 using Polly.Retry;
+using SawEdge.Gateway.Acquisition.Sparkplug;
 using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
 /// <summary>
-/// Listens to one MQTT broker for all saws that publish to it, over one connection, with quality of service 1. A broker that
+/// Listens to one MQTT broker for all who want its messages, over one connection, with quality of service 1. A broker that
 /// cannot be reached, refuses the gateway or throws it out is tried again at growing, jittered intervals; that is said once when
 /// it begins and once when it ends.
 /// </summary>
@@ -28,33 +29,43 @@ public sealed class MqttBrokerSource
     private readonly MqttBrokerOptions _broker;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly MqttSaw[] _saws;
-    private readonly TopicRoutes _routes;
+    private readonly IReadOnlyList<ITopicListener> _listeners;
     private readonly MqttSession _session;
     private readonly ResiliencePipeline _reconnect;
     private long? _awaySince;
 
-    /// <summary>Prepares to listen; <see cref="RunAsync"/> does it.</summary>
+    /// <summary>Prepares to listen for saws whose signals are in payloads; <see cref="RunAsync"/> does it.</summary>
     /// <param name="broker">The broker.</param>
     /// <param name="saws">The saws that publish to it, each with the inbox that takes its frames.</param>
     /// <param name="clock">The time of frames that bring none of their own; one for the whole gateway, on the same time provider.</param>
     /// <param name="time">Pauses and bursts.</param>
     /// <param name="logger">Takes the messages.</param>
+    /// <param name="observer">Sees the values as they are written, or null: for a person who looks at one saw.</param>
     /// <exception cref="ArgumentException">A saw does not publish to this broker, or a mapping cannot be used.</exception>
     public MqttBrokerSource(
         MqttBrokerOptions broker,
         IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws,
         FrameClock clock,
         TimeProvider time,
-        ILogger<MqttBrokerSource> logger)
+        ILogger<MqttBrokerSource> logger,
+        IRawValueObserver? observer = null)
+        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger)
     {
-        ArgumentOutOfRangeException.ThrowIfZero(saws.Count);
+    }
+
+    /// <summary>Prepares to listen for whoever wants messages of the broker.</summary>
+    /// <param name="broker">The broker.</param>
+    /// <param name="listeners">Who wants its messages; at most one of them has a last will.</param>
+    /// <param name="time">Pauses.</param>
+    /// <param name="logger">Takes the messages.</param>
+    internal MqttBrokerSource(MqttBrokerOptions broker, IReadOnlyList<ITopicListener> listeners, TimeProvider time, ILogger<MqttBrokerSource> logger)
+    {
         _broker = broker;
         _time = time;
         _logger = logger;
-        _saws = [.. saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger))];
-        _routes = new TopicRoutes(_saws);
-        _session = new MqttSession(broker, _routes, time, logger);
+        _listeners = broker.PresenceTopic is { } presence ? [.. listeners, new GatewayPresence(presence)] : listeners;
+        ArgumentOutOfRangeException.ThrowIfZero(SawNames().Length);
+        _session = new MqttSession(broker, _listeners, time, logger);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions
             {
@@ -103,11 +114,8 @@ public sealed class MqttBrokerSource
         }
         finally
         {
-            foreach (var saw in _saws)
-            {
-                saw.Complete();
-                saw.Dispose();
-            }
+            foreach (var listener in _listeners)
+                listener.Complete();
         }
     }
 
@@ -146,8 +154,8 @@ public sealed class MqttBrokerSource
             return;
         _awaySince = _time.GetTimestamp();
         MqttLog.BrokerIsAway(_logger, _broker.Name, SawNames(), reason, LongestReconnect.TotalSeconds);
-        foreach (var saw in _saws)
-            saw.MarkOutage();
+        foreach (var listener in _listeners)
+            listener.BrokerLost();
     }
 
     private void EndOutage()
@@ -158,5 +166,16 @@ public sealed class MqttBrokerSource
         MqttLog.BrokerIsBack(_logger, _broker.Name, _time.GetElapsedTime(since).TotalSeconds);
     }
 
-    private string SawNames() => string.Join(", ", _saws.Select(saw => saw.Name));
+    private static List<ITopicListener> Listeners(MqttBrokerOptions broker, IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer)
+    {
+        var sparkplug = saws.Where(saw => saw.Saw.Source is SparkplugSourceOptions).ToList();
+        List<ITopicListener> listeners = [];
+        if (sparkplug.Count < saws.Count)
+            listeners.Add(new TopicRoutes(saws.Except(sparkplug).Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)), broker.Name, logger));
+        if (sparkplug.Count > 0)
+            listeners.Add(new SparkplugListener(broker, sparkplug, clock, time, logger, observer));
+        return listeners;
+    }
+
+    private string SawNames() => string.Join(", ", _listeners.SelectMany(listener => listener.Saws));
 }

@@ -37,4 +37,28 @@ internal static partial class MqttLog
 
     [LoggerMessage(2210, LogLevel.Information, "Saw {Saw}: the payload's time can be used again; {Count} times were replaced by the time of arrival.")]
     public static partial void TimeIsUsed(ILogger logger, string saw, long count);
+
+    [LoggerMessage(2211, LogLevel.Warning, "Broker {Broker}: a message came with the topic {Topic}, which is that of no saw although it has the form {Filter}. Is a saw missing in the configuration, or its name spelled otherwise?")]
+    public static partial void TopicOfNoSaw(ILogger logger, string broker, string topic, string filter);
+
+    [LoggerMessage(2212, LogLevel.Warning, "Broker {Broker}: {Count} topics of no saw were named; further ones are not.")]
+    public static partial void FurtherTopicsOfNoSaw(ILogger logger, string broker, int count);
+
+    [LoggerMessage(2213, LogLevel.Warning, "Saw {Saw}: a payload is left out because {Reason}: it was delivered twice or comes far too late. Further ones are counted.")]
+    public static partial void FrameIsLate(ILogger logger, string saw, string reason);
+
+    [LoggerMessage(2214, LogLevel.Information, "Saw {Saw}: its payloads come in order again; {Count} were left out.")]
+    public static partial void FramesAreInOrder(ILogger logger, string saw, long count);
+
+    [LoggerMessage(2215, LogLevel.Warning, "Saw {Saw}: the clock that its payloads' times come from was set back by {Seconds:0.###} s; the frames until that was certain are missing. Further times are counted.")]
+    public static partial void ClockWasSetBack(ILogger logger, string saw, double seconds);
+
+    [LoggerMessage(2216, LogLevel.Information, "Saw {Saw}: the clock that its payloads' times come from goes steadily again; it was set back {Count} times.")]
+    public static partial void ClockIsSteady(ILogger logger, string saw, long count);
+
+    [LoggerMessage(2217, LogLevel.Warning, "Broker {Broker} does not take what the gateway publishes to {Topic} ({Reason}). Give the gateway's user the right to write it.")]
+    public static partial void OwnIsRefused(ILogger logger, string broker, string topic, string reason);
+
+    [LoggerMessage(2218, LogLevel.Information, "Broker {Broker} takes what the gateway publishes to {Topic} now.")]
+    public static partial void OwnIsTaken(ILogger logger, string broker, string topic);
 }

@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
@@ -22,23 +23,24 @@ internal sealed class MqttSaw : IDisposable
     private readonly Lock _lock = new();
     private readonly MqttSourceOptions _source;
     private readonly int _largestPayload;
+    private readonly bool _isKept;
     private readonly SawInbox _inbox;
     private readonly FrameClock _clock;
     private readonly TimeProvider _time;
     private readonly SawTroubles _troubles;
+    private readonly FrameTimes _times;
     private readonly JsonFrame? _json;
-    private readonly MappedSignal[] _signals;
+    private readonly PublishedSignal[] _signals;
     private readonly TimeSpan _burst;
     private readonly ITimer _burstEnd;
     private readonly long[] _heldSince = new long[SignalInfo.Count];
     private SignalFrame _held;
     private uint _inBurst;
     private long _burstBegan;
-    private DateTimeOffset _lastTime;
     private long _lastArrival;
     private bool _delivers;
 
-    public MqttSaw(MqttBrokerOptions broker, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger)
+    public MqttSaw(MqttBrokerOptions broker, SawOptions saw, SawInbox inbox, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer = null)
     {
         if (saw.Source is not MqttSourceOptions source || source.Broker != broker.Name)
             throw new ArgumentException($"Saw {saw.Name} does not publish to the broker {broker.Name}.", nameof(saw));
@@ -48,14 +50,16 @@ internal sealed class MqttSaw : IDisposable
         Name = saw.Name;
         _source = source;
         _largestPayload = broker.MaximumPayloadBytes;
+        _isKept = broker.KeepSession;
+        _times = new FrameTimes(time);
         _inbox = inbox;
         _clock = clock;
         _time = time;
-        _troubles = new SawTroubles(saw.Name, time, logger);
-        _signals = [.. source.Signals.Select(mapping => new MappedSignal(mapping))];
+        _troubles = new SawTroubles(saw.Name, time, logger, observer);
+        _signals = [.. source.Signals.Select(mapping => new PublishedSignal(mapping))];
         var members = _signals.Where(signal => signal.Mapping.Topic is null).ToList();
         if (source.FrameTopic is not null)
-            _json = new JsonFrame(members, source.TimeMember, _troubles);
+            _json = new JsonFrame(members, source.TimeMember, _troubles, new WrittenTime(source.TimeZone, source.TimeFormat));
         else if (members.Count > 0)
             throw new ArgumentException($"Saw {saw.Name}: {members[0].Name} has neither a topic of its own nor a frame to be a member of.", nameof(saw));
         _burst = saw.Interval / 4 < LongestBurst ? saw.Interval / 4 : LongestBurst;
@@ -65,25 +69,27 @@ internal sealed class MqttSaw : IDisposable
     public string Name { get; }
 
     /// <summary>The topics, each with the signal whose own it is, or null for the topic of whole frames.</summary>
-    public IEnumerable<(string Topic, MappedSignal? Signal)> Topics => _signals
+    public IEnumerable<(string Topic, string? Template, PublishedSignal? Signal)> Topics => _signals
         .Where(signal => signal.Mapping.Topic is not null)
-        .Select(signal => (signal.Mapping.Topic!, (MappedSignal?)signal))
-        .Concat(_source.FrameTopic is null ? [] : [(_source.FrameTopic, null)]);
+        .Select(signal => (signal.Mapping.Topic!, signal.Mapping.Template, (PublishedSignal?)signal))
+        .Concat(_source.FrameTopic is null ? [] : [(_source.FrameTopic, _source.FrameTemplate, null)]);
 
     /// <summary>Takes a message.</summary>
     /// <param name="topic">Its topic.</param>
     /// <param name="signal">The signal whose own topic it is, or null.</param>
     /// <param name="payload">Its payload.</param>
-    /// <param name="isRetained">Whether the broker had kept it from earlier.</param>
-    public void Receive(string topic, MappedSignal? signal, ReadOnlySpan<byte> payload, bool isRetained)
+    /// <param name="marks">What the broker says about it.</param>
+    public void Receive(string topic, PublishedSignal? signal, ReadOnlySpan<byte> payload, MessageMarks marks)
     {
         var arrival = _time.GetTimestamp();
         lock (_lock)
         {
             if (signal is null)
-                ReceiveFrame(topic, payload, isRetained, arrival);
+                ReceiveFrame(topic, payload, marks, arrival);
+            else if ((marks & MessageMarks.Duplicate) != 0)
+                _troubles.IsRepeated();
             else
-                ReceiveSignal(signal, payload, isRetained, arrival);
+                ReceiveSignal(signal, payload, (marks & MessageMarks.Retained) != 0, arrival);
         }
     }
 
@@ -98,8 +104,9 @@ internal sealed class MqttSaw : IDisposable
             if (!_delivers)
                 return;
 
-            // By the saw's own clock, where it has one: time must not jump because the broker was lost.
-            var frame = new SignalFrame(_lastTime + _time.GetElapsedTime(_lastArrival));
+            // By the saw's own clock, where it has one: time must not jump because the broker was lost. What the broker keeps
+            // meanwhile comes later and follows the last frame, so there this one must not stand in its way.
+            var frame = new SignalFrame(_times.Last + (_isKept ? TimeSpan.FromMilliseconds(1) : _time.GetElapsedTime(_lastArrival)));
             foreach (var signal in _signals)
                 frame.Mark(signal.Signal, SignalQuality.SourceFault);
             _inbox.Offer(in frame);
@@ -120,11 +127,12 @@ internal sealed class MqttSaw : IDisposable
 
     public void Dispose() => _burstEnd.Dispose();
 
-    private void ReceiveFrame(string topic, ReadOnlySpan<byte> payload, bool isRetained, long arrival)
+    private void ReceiveFrame(string topic, ReadOnlySpan<byte> payload, MessageMarks marks, long arrival)
     {
+        var isRetained = (marks & MessageMarks.Retained) != 0;
         if (payload.Length > _largestPayload)
         {
-            _troubles.Payload(topic, string.Create(CultureInfo.InvariantCulture, $"it has {payload.Length} bytes, and at most {_largestPayload} are looked at"));
+            _troubles.Payload(topic, string.Create(CultureInfo.InvariantCulture, $"it has more than {_largestPayload} bytes, which is maximumPayload of the broker"));
             return;
         }
 
@@ -141,8 +149,10 @@ internal sealed class MqttSaw : IDisposable
 
         _troubles.Payload(topic, null);
         var now = _clock.At(arrival);
+        if (_json.LaterTime is { } later)
+            time = PayloadTime.Choose(time, later, _times.Last, now);
         var isTimed = timeState == PayloadTimeState.Read && PayloadTime.IsPlausible(time, now);
-        if (isRetained && (!isTimed || time <= _lastTime))
+        if (isRetained && (!isTimed || time <= _times.Last))
             return;
         if (isTimed)
             _troubles.TimeIsGood();
@@ -150,10 +160,13 @@ internal sealed class MqttSaw : IDisposable
             _troubles.TimeIsAbsurd(time, now);
         else if (_source.TimeMember is not null)
             _troubles.TimeIsUnreadable(timeState == PayloadTimeState.Missing);
-        Emit(ref frame, isTimed ? time : now, arrival);
+        if (!isTimed && (marks & MessageMarks.Duplicate) != 0)
+            _troubles.IsRepeated();
+        else
+            Emit(ref frame, isTimed ? time : now, isTimed, arrival);
     }
 
-    private void ReceiveSignal(MappedSignal signal, ReadOnlySpan<byte> payload, bool isRetained, long arrival)
+    private void ReceiveSignal(PublishedSignal signal, ReadOnlySpan<byte> payload, bool isRetained, long arrival)
     {
         if (isRetained && signal.Kind is SignalKind.Number or SignalKind.Flag)
             return;
@@ -193,7 +206,7 @@ internal sealed class MqttSaw : IDisposable
         _inBurst = 0;
         _burstEnd.Change(Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         var frame = Held(_burstBegan);
-        Emit(ref frame, _clock.At(_burstBegan), _burstBegan);
+        Emit(ref frame, _clock.At(_burstBegan), isOwnTime: false, _burstBegan);
     }
 
     private SignalFrame Held(long now)
@@ -210,12 +223,30 @@ internal sealed class MqttSaw : IDisposable
         return frame;
     }
 
-    private void Emit(ref SignalFrame frame, DateTimeOffset time, long arrival)
+    private void Emit(ref SignalFrame frame, DateTimeOffset time, bool isOwnTime, long arrival)
     {
+        if (isOwnTime && !IsItsTurn(time, arrival))
+            return;
+        _times.Last = time;
         frame.Time = time;
-        _lastTime = time;
         _lastArrival = arrival;
         _delivers = true;
         _inbox.Offer(in frame);
+    }
+
+    private bool IsItsTurn(DateTimeOffset time, long arrival)
+    {
+        switch (_times.Judge(time, arrival))
+        {
+            case FrameTurn.Behind:
+                _troubles.IsBehind(time, _times.Last);
+                return false;
+            case FrameTurn.SetBack:
+                _troubles.WasSetBack(_times.Last - time);
+                return true;
+            default:
+                _troubles.Follows();
+                return true;
+        }
     }
 }

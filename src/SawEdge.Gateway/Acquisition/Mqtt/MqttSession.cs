@@ -2,12 +2,11 @@ using System.Buffers;
 using Microsoft.Extensions.Logging;
 using MQTTnet;
 using MQTTnet.Exceptions;
-using MQTTnet.Formatter;
 using MQTTnet.Packets;
 using MQTTnet.Protocol;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Brokers;
 using SawEdge.Gateway.Configuration;
-using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
@@ -15,17 +14,18 @@ namespace SawEdge.Gateway.Acquisition.Mqtt;
 internal sealed class MqttSessionException(string message, Exception? inner = null) : Exception(message, inner);
 
 /// <summary>One connection to a broker after the other: connect, subscribe, hand on messages until the connection is lost.</summary>
-internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, TimeProvider time, ILogger logger)
+internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopicListener> listeners, TimeProvider time, ILogger logger)
 {
     /// <summary>How often a topic that was refused is asked for again.</summary>
     public static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
 
-    private static readonly TimeSpan KeepAlive = TimeSpan.FromSeconds(15);
     private static readonly TimeSpan AnswerWithin = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan KeptFor = TimeSpan.FromDays(1);
+    private static readonly TimeSpan FarewellWithin = TimeSpan.FromSeconds(2);
     private const int TopicsPerRequest = 100;
 
     private readonly HashSet<string> _refused = new(StringComparer.Ordinal);
+    private readonly HashSet<string> _refusedOwn = new(StringComparer.Ordinal);
     private long _messages;
     private long _connections;
 
@@ -42,11 +42,12 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
     /// <exception cref="OperationCanceledException">It was stopped, or the broker did not answer.</exception>
     public async Task RunAsync(Action listening, CancellationToken stop)
     {
-        using var client = new MqttClientFactory().CreateMqttClient();
+        using var connection = new BrokerClient(broker, time);
+        var client = connection.Client;
         var lost = new TaskCompletionSource<MqttSessionException>(TaskCreationOptions.RunContinuationsAsynchronously);
         client.DisconnectedAsync += e =>
         {
-            lost.TrySetResult(new MqttSessionException(Reason(e), e.Exception));
+            lost.TrySetResult(new MqttSessionException(Reason(connection, e), e.Exception));
             return Task.CompletedTask;
         };
         client.ApplicationMessageReceivedAsync += e =>
@@ -60,14 +61,24 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
                 // A mistake of ours: it must end the source, not be lost in the client's dispatcher.
                 lost.TrySetException(fault);
             }
+            finally
+            {
+                connection.Handled();
+            }
 
             return Task.CompletedTask;
         };
 
+        var own = new OwnMessages();
+        using var ended = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        var publishing = Task.CompletedTask;
         try
         {
-            await ConnectAsync(client, stop);
-            await SubscribeAsync(client, [.. routes.Filters], stop);
+            await ConnectAsync(connection, stop);
+            await SubscribeAsync(client, [.. listeners.SelectMany(listener => listener.Filters).Distinct(StringComparer.Ordinal)], stop);
+            publishing = PublishAsync(own, client, lost, ended.Token);
+            foreach (var listener in listeners)
+                listener.Listening(own);
             listening();
             await StayAsync(client, lost.Task, stop);
         }
@@ -78,41 +89,76 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         }
         finally
         {
+            own.Close();
+            await ended.CancelAsync();
+            await publishing;
             if (client.IsConnected)
-                await client.TryDisconnectAsync();
+                await LeaveAsync(client);
         }
     }
 
-    private async Task ConnectAsync(IMqttClient client, CancellationToken stop)
+    // A broker does not publish the last will of a client that takes its leave.
+    private async Task LeaveAsync(IMqttClient client)
     {
-        var options = new MqttClientOptionsBuilder()
-            .WithTcpServer(broker.Host, broker.Port)
-            .WithClientId(broker.ClientId)
-            .WithProtocolVersion(broker.Version5 ? MqttProtocolVersion.V500 : MqttProtocolVersion.V311)
-            .WithCleanSession(!broker.KeepSession)
-            .WithKeepAlivePeriod(KeepAlive)
-            .WithTimeout(AnswerWithin);
-        if (broker.User is not null)
-            options = options.WithCredentials(broker.User, broker.Password);
-        if (broker.Version5 && broker.KeepSession)
-            options = options.WithSessionExpiryInterval((uint)KeptFor.TotalSeconds);
-
-        using var timeout = new CancellationTokenSource(AnswerWithin, time);
-        using var within = CancellationTokenSource.CreateLinkedTokenSource(stop, timeout.Token);
-        MqttClientConnectResult result;
+        using var within = new CancellationTokenSource(FarewellWithin, time);
         try
         {
-            result = await client.ConnectAsync(options.Build(), within.Token);
+            if (LastWill() is { } will)
+                await client.PublishAsync(OwnMessages.Of(will), within.Token);
         }
-        catch (MqttCommunicationException e) when (BrokerWords.SocketErrorOf(e) is { } error)
+        catch (Exception e) when (e is MqttCommunicationException or OperationCanceledException)
         {
-            // The library's own text names an address family and not what to do.
-            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {BrokerWords.Of(error)}", e);
+            // The connection went just now, or the broker is too slow: it publishes the will by itself unless we say goodbye.
+            return;
         }
 
-        if (result.ResultCode != MqttClientConnectResultCode.Success)
-            throw new MqttSessionException($"{broker.Host}:{broker.Port} {BrokerWords.Refusal(result.ResultCode, result.ReasonString)}");
+        await client.TryDisconnectAsync();
+    }
+
+    private OwnMessage? LastWill() => listeners.Select(listener => listener.LastWill()).OfType<OwnMessage>().SingleOrDefault();
+
+    // The loss of the connection is told elsewhere; whatever else goes wrong here ends the session.
+    private async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
+    {
+        try
+        {
+            await own.RunAsync(client, Note, ended);
+        }
+        catch (OperationCanceledException) when (ended.IsCancellationRequested)
+        {
+        }
+        catch (Exception e)
+        {
+            lost.TrySetResult(new MqttSessionException($"What the gateway publishes could not be sent: {ControllerText.Clean(e.Message)}", e));
+        }
+    }
+
+    private async Task ConnectAsync(BrokerClient connection, CancellationToken stop)
+    {
+        using var timeout = new CancellationTokenSource(AnswerWithin, time);
+        using var within = CancellationTokenSource.CreateLinkedTokenSource(stop, timeout.Token);
+        try
+        {
+            await connection.ConnectAsync(broker.ClientId, AnswerWithin, Configure, within.Token);
+        }
+        catch (BrokerException e)
+        {
+            throw new MqttSessionException($"{broker.Host}:{broker.Port}: {e.Message}", e);
+        }
+
         Interlocked.Increment(ref _connections);
+    }
+
+    private MqttClientOptionsBuilder Configure(MqttClientOptionsBuilder options)
+    {
+        options = options.WithCleanSession(!broker.KeepSession);
+        if (broker.Version5 && broker.KeepSession)
+            options = options.WithSessionExpiryInterval((uint)KeptFor.TotalSeconds);
+        return LastWill() is not { } will ? options : options
+            .WithWillTopic(will.Topic)
+            .WithWillPayload(will.Payload)
+            .WithWillRetain(will.Retain)
+            .WithWillQualityOfServiceLevel(will.AtLeastOnce ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce);
     }
 
     private async Task SubscribeAsync(IMqttClient client, IReadOnlyList<string> filters, CancellationToken stop)
@@ -139,7 +185,20 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         }
         else if (_refused.Add(topic))
         {
-            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", routes.SawsOf(topic)), AskAgain.TotalSeconds);
+            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", listeners.SelectMany(listener => listener.SawsOf(topic))), AskAgain.TotalSeconds);
+        }
+    }
+
+    private void Note(OwnMessage message, MqttClientPublishResult result)
+    {
+        if (result.IsSuccess)
+        {
+            if (_refusedOwn.Remove(message.Topic))
+                MqttLog.OwnIsTaken(logger, broker.Name, message.Topic);
+        }
+        else if (_refusedOwn.Add(message.Topic))
+        {
+            MqttLog.OwnIsRefused(logger, broker.Name, message.Topic, $"{result.ReasonCode}{BrokerWords.Said(result.ReasonString)}");
         }
     }
 
@@ -164,10 +223,11 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
     private void Deliver(MqttApplicationMessage message)
     {
         Interlocked.Increment(ref _messages);
+        var marks = (message.Retain ? MessageMarks.Retained : MessageMarks.None) | (message.Dup ? MessageMarks.Duplicate : MessageMarks.None);
         var payload = message.Payload;
         if (payload.IsSingleSegment)
         {
-            routes.Deliver(message.Topic, payload.FirstSpan, message.Retain);
+            Deliver(message.Topic, payload.FirstSpan, marks);
             return;
         }
 
@@ -175,7 +235,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         try
         {
             payload.CopyTo(whole);
-            routes.Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), message.Retain);
+            Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), marks);
         }
         finally
         {
@@ -183,10 +243,17 @@ internal sealed class MqttSession(MqttBrokerOptions broker, TopicRoutes routes, 
         }
     }
 
-    private string Reason(MqttClientDisconnectedEventArgs e)
+    private void Deliver(string topic, ReadOnlySpan<byte> payload, MessageMarks marks)
+    {
+        foreach (var listener in listeners)
+            listener.Receive(topic, payload, marks);
+    }
+
+    private string Reason(BrokerClient connection, MqttClientDisconnectedEventArgs e)
     {
         var reason = e switch
         {
+            { Exception: { } exception } when connection.ExplainLoss(exception) is { } words => words,
             { Exception: { } exception } => ControllerText.Clean(exception.InnerException?.Message ?? exception.Message) + ".",
             { Reason: MqttClientDisconnectReason.SessionTakenOver } => $"another client has taken the identifier {broker.ClientId}; each needs its own.",
 

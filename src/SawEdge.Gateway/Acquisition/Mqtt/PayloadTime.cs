@@ -3,7 +3,7 @@ using SawEdge.Gateway.Formats;
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
 /// <summary>
-/// Times in payloads: RFC 3339 with a zone, or a number counted from 1970-01-01T00:00:00Z. The number's unit shows in its size: a
+/// Times in payloads: texts as <see cref="WrittenTime"/> reads them, or a number counted from 1970-01-01T00:00:00Z. The number's unit shows in its size: a
 /// present-day time has ten digits in seconds, thirteen in milliseconds, sixteen in microseconds, nineteen in nanoseconds.
 /// </summary>
 internal static class PayloadTime
@@ -14,8 +14,21 @@ internal static class PayloadTime
     /// <summary>A time further in the future than this is a wrong clock, not a time zone mistaken for another.</summary>
     public static readonly TimeSpan Furthest = TimeSpan.FromDays(1);
 
-    /// <summary>Reads a text.</summary>
-    public static bool TryReadText(ReadOnlySpan<byte> text, out DateTimeOffset time) => Rfc3339.TryParse(text, out time) || TryReadNumber(text, out time);
+    /// <summary>Reads a text: as it is configured, or as a number.</summary>
+    public static bool TryReadText(WrittenTime written, ReadOnlySpan<byte> text, out DateTimeOffset time, out DateTimeOffset? later) =>
+        written.TryParse(text, out time, out later) || TryReadNumber(text, out time);
+
+    /// <summary>
+    /// Which of two moments a local time means that comes twice in the night of a clock change: the one near the message's arrival; of a
+    /// message that is late, the first that is later than the saw's last frame.
+    /// </summary>
+    public static DateTimeOffset Choose(DateTimeOffset earlier, DateTimeOffset later, DateTimeOffset last, DateTimeOffset now)
+    {
+        var half = (later - earlier) / 2;
+        if ((now - later).Duration() < half)
+            return later;
+        return (now - earlier).Duration() < half || earlier > last ? earlier : later;
+    }
 
     /// <summary>Reads a number.</summary>
     public static bool TryReadNumber(ReadOnlySpan<byte> text, out DateTimeOffset time)

@@ -1,61 +1,114 @@
 using MQTTnet;
+using Microsoft.Extensions.Logging;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
 
-/// <summary>Who wants the messages of a topic. A topic without wildcards is found by its name, the others by comparison.</summary>
-internal sealed class TopicRoutes
+/// <summary>
+/// Who wants the messages of a topic. Each message is found by its topic's name. Saws whose topics differ only in their own names
+/// share one subscription, with a wildcard in place of the name; what comes under it for nobody is named, once for each of the
+/// first few names.
+/// </summary>
+internal sealed class TopicRoutes : ITopicListener
 {
-    private readonly Dictionary<string, List<Route>> _byName = new(StringComparer.Ordinal);
-    private readonly List<(string Filter, List<Route> Routes)> _byFilter = [];
+    /// <summary>How many names that are no saw's are told at most.</summary>
+    public const int MostUnknown = 20;
 
-    public TopicRoutes(IEnumerable<MqttSaw> saws)
+    private readonly MqttSaw[] _saws;
+    private readonly string _broker;
+    private readonly ILogger _logger;
+    private readonly Dictionary<string, List<Route>> _byName = new(StringComparer.Ordinal);
+    private readonly string[] _shared;
+    private readonly HashSet<string> _unknown = new(StringComparer.Ordinal);
+
+    public TopicRoutes(IEnumerable<MqttSaw> saws, string broker, ILogger logger)
     {
-        foreach (var (filter, route) in saws.SelectMany(saw => saw.Topics.Select(topic => (topic.Topic, new Route(saw, topic.Signal)))))
-            Add(filter, route);
+        _saws = [.. saws];
+        _broker = broker;
+        _logger = logger;
+        var topics = _saws.SelectMany(saw => saw.Topics.Select(topic => (topic.Topic, Filter: SawTopic.FilterOf(topic.Template), Route: new Route(saw, topic.Signal)))).ToList();
+        foreach (var (topic, _, route) in topics)
+        {
+            if (!_byName.TryGetValue(topic, out var routes))
+                _byName.Add(topic, routes = []);
+            routes.Add(route);
+        }
+
+        _shared = [.. topics
+            .Where(topic => topic.Filter is not null)
+            .GroupBy(topic => topic.Filter!, StringComparer.Ordinal)
+            .Where(filter => filter.Select(topic => topic.Topic).Distinct(StringComparer.Ordinal).Skip(1).Any())
+            .Select(filter => filter.Key)];
+
+        // A topic that two subscriptions cover may be delivered twice (MQTT 5.0, 3.3.4).
+        Filters = [.. _shared, .. _byName.Keys.Where(topic => !IsShared(topic))];
     }
 
     /// <summary>One wish: a saw, and the signal whose own topic it is, or null.</summary>
-    public sealed record Route(MqttSaw Saw, MappedSignal? Signal);
+    public sealed record Route(MqttSaw Saw, PublishedSignal? Signal);
 
-    /// <summary>What to subscribe to, each once.</summary>
-    public IEnumerable<string> Filters => _byName.Keys.Concat(_byFilter.Select(entry => entry.Filter));
+    /// <inheritdoc/>
+    public IReadOnlyCollection<string> Filters { get; }
 
-    /// <summary>The saws that a filter serves.</summary>
-    public IEnumerable<string> SawsOf(string filter) =>
-        (_byName.GetValueOrDefault(filter) ?? _byFilter.Find(entry => entry.Filter == filter).Routes ?? []).Select(route => route.Saw.Name).Distinct();
+    /// <inheritdoc/>
+    public IEnumerable<string> Saws => _saws.Select(saw => saw.Name);
 
-    /// <summary>Gives a message to all who want it.</summary>
-    public void Deliver(string topic, ReadOnlySpan<byte> payload, bool isRetained)
+    /// <inheritdoc/>
+    public IEnumerable<string> SawsOf(string filter) => _byName
+        .Where(entry => entry.Key == filter || Matches(entry.Key, filter))
+        .SelectMany(entry => entry.Value)
+        .Select(route => route.Saw.Name)
+        .Distinct();
+
+    /// <inheritdoc/>
+    public void BrokerLost()
     {
-        if (_byName.TryGetValue(topic, out var routes))
-            Deliver(routes, topic, payload, isRetained);
-        foreach (var (filter, wildRoutes) in _byFilter)
+        foreach (var saw in _saws)
+            saw.MarkOutage();
+    }
+
+    /// <inheritdoc/>
+    public void Complete()
+    {
+        foreach (var saw in _saws)
         {
-            if (MqttTopicFilterComparer.Compare(topic, filter) == MqttTopicFilterCompareResult.IsMatch)
-                Deliver(wildRoutes, topic, payload, isRetained);
+            saw.Complete();
+            saw.Dispose();
         }
     }
 
-    private static void Deliver(List<Route> routes, string topic, ReadOnlySpan<byte> payload, bool isRetained)
+    /// <inheritdoc/>
+    public void Receive(string topic, ReadOnlySpan<byte> payload, MessageMarks marks)
     {
-        foreach (var route in routes)
-            route.Saw.Receive(topic, route.Signal, payload, isRetained);
-    }
-
-    private void Add(string filter, Route route)
-    {
-        var isWild = filter.AsSpan().ContainsAny('+', '#');
-        if (!isWild)
+        if (!_byName.TryGetValue(topic, out var routes))
         {
-            if (!_byName.TryGetValue(filter, out var routes))
-                _byName.Add(filter, routes = []);
-            routes.Add(route);
+            if (_unknown.Count < MostUnknown && IsShared(topic) && _unknown.Add(topic))
+                TellUnknown(topic);
             return;
         }
 
-        var entry = _byFilter.Find(other => other.Filter == filter);
-        if (entry.Routes is null)
-            _byFilter.Add(entry = (filter, []));
-        entry.Routes.Add(route);
+        foreach (var route in routes)
+            route.Saw.Receive(topic, route.Signal, payload, marks);
     }
+
+    private void TellUnknown(string topic)
+    {
+        MqttLog.TopicOfNoSaw(_logger, _broker, ControllerText.CleanUpTo(topic, 200), Array.Find(_shared, filter => Matches(topic, filter))!);
+        if (_unknown.Count == MostUnknown)
+            MqttLog.FurtherTopicsOfNoSaw(_logger, _broker, MostUnknown);
+    }
+
+    private bool IsShared(string topic)
+    {
+        foreach (var filter in _shared)
+        {
+            if (Matches(topic, filter))
+                return true;
+        }
+
+        return false;
+    }
+
+    private static bool Matches(string topic, string filter) => MqttTopicFilterComparer.Compare(topic, filter) == MqttTopicFilterCompareResult.IsMatch;
 }

@@ -2,20 +2,9 @@ using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Configuration.Binding;
 
-/// <summary>Declares what the gateway connects to: Modbus devices, MQTT brokers, InfluxDB destinations.</summary>
+/// <summary>Declares what the gateway connects to, Modbus devices aside: MQTT brokers, InfluxDB destinations.</summary>
 internal static class ConnectionBinding
 {
-    /// <summary>One Modbus device.</summary>
-    public static ObjectType<ModbusDeviceOptions> Device { get; } = new("device", "One connection to a Modbus TCP device, shared by its units. The gateway only reads.", o => new ModbusDeviceOptions
-    {
-        Name = o.Required("name", ValueTypes.Name("saw-1-plc"), "Name, unique; saws refer to it."),
-        Host = o.Required("host", ValueTypes.Host, "Host name or address."),
-        Port = o.Default("port", ValueTypes.Port, "502", "TCP port."),
-        ConnectTimeout = o.Default("connectTimeout", ValueTypes.Time("10 ms", "60 s"), "5 s", "How long to wait for a connection."),
-        ResponseTimeout = o.Default("responseTimeout", ValueTypes.Time("10 ms", "60 s"), "1 s", "How long to wait for an answer."),
-        MaximumGap = o.Default("maximumGap", new IntegerType(0, 124, "8"), "8", "Registers not asked for that may be read along to join two neighbours into one request; 0 for devices that refuse to have others read."),
-    });
-
     /// <summary>One MQTT broker.</summary>
     public static ObjectType<MqttBrokerOptions> Broker { get; } = new("broker", "One connection to an MQTT broker.", BindBroker);
 
@@ -26,22 +15,30 @@ internal static class ConnectionBinding
     {
         var name = o.Required("name", ValueTypes.Name("hall"), "Name, unique; saws refer to it.");
         var host = o.Required("host", ValueTypes.Host, "Host name or address.");
-        var port = o.Default("port", ValueTypes.Port, "1883", "TCP port.");
+        var port = o.OptionalValue("port", ValueTypes.Port, "TCP port. Left out: 1883, with \"tls\" 8883.");
+        var tls = o.Optional("tls", BrokerTlsBinding.Type, "Secures the connection. Left out: everything crosses the network in the clear.");
         var version5 = o.Default("version", new ChoiceType<bool>(("5", true, "MQTT 5.0."), ("3.1.1", false, "MQTT 3.1.1.")), "5", "Version of the protocol.");
         var clientId = o.Optional("clientId", ValueTypes.Text("sawedge-hall-2"), "Client identifier, unique at the broker. Left out: \"sawedge-\" and the name of the gateway.");
         var user = o.Optional("user", ValueTypes.Text("sawedge"), "User name.");
         var password = o.Secret("password", "Password.");
         var keep = o.Default("keepSession", ValueTypes.Flag, "false", "Whether the broker keeps messages for the gateway while it is away. Only where every saw of the broker sends payloads with a time of their own (timeMember).");
+        var presence = o.Optional("presenceTopic", MqttSignals.OwnTopic, "Topic of the gateway's own presence, retained: \"online\" while it listens, \"offline\" when it has left or is gone (its last will).");
+        var sparkplug = o.Optional("sparkplug", SparkplugBinding.Host, "What the gateway does as a host application for the saws with Sparkplug metrics. Left out: it only listens.");
         var payload = o.Default("maximumPayload", new QuantityType<int>(QuantityKind.Data, "64 B", "16 MiB", value => (int)value), "64 KiB", "Largest message that is looked at.");
 
         // MQTT 3.1.1, [MQTT-3.1.2-22]: a password without a user name is a violation of the protocol.
         if (password.IsStated && !user.IsStated)
             o.Error(password, "a password needs a user; write \"user\" as well");
+        else
+            BrokerTlsBinding.InTheClear(o, password, host, tls.IsStated);
         return new MqttBrokerOptions
         {
             Name = name,
             Host = host,
-            Port = port,
+            Port = port.Value ?? (tls.IsStated ? 8883 : 1883),
+            Tls = tls,
+            PresenceTopic = presence,
+            Sparkplug = sparkplug,
             Version5 = version5,
             ClientId = clientId.Value!,
             User = user,

@@ -6,12 +6,17 @@ namespace SawEdge.Gateway.Configuration.Binding;
 /// <summary>One signal's place in a Modbus unit.</summary>
 /// <param name="Register">The mapping; for a measured number without scale, offset and limits.</param>
 /// <param name="Conversion">Scale, unit and limits of a measured number; null for other signals.</param>
-internal sealed record ModbusSignal(RegisterMapping Register, SignalConversion? Conversion);
+internal sealed record ModbusSignal(RegisterMapping Register, SignalConversion? Conversion)
+{
+    /// <summary>How often it is read; not stated: each time.</summary>
+    public Setting<TimeSpan?> Every { get; init; }
+}
 
 /// <summary>Declares the signals of a Modbus saw.</summary>
 internal static class ModbusSignals
 {
-    private static readonly (string, RegisterType, string)[] Whole =
+    /// <summary>Whole numbers.</summary>
+    public static readonly (string, RegisterType, string)[] Whole =
     [
         ("uint16", RegisterType.UInt16, "Unsigned, one register."),
         ("int16", RegisterType.Int16, "Signed, one register."),
@@ -19,6 +24,8 @@ internal static class ModbusSignals
         ("int32", RegisterType.Int32, "Signed, two registers."),
         ("uint64", RegisterType.UInt64, "Unsigned, four registers."),
         ("int64", RegisterType.Int64, "Signed, four registers."),
+        ("bcd16", RegisterType.Bcd16, "Binary-coded decimal, four digits in one register."),
+        ("bcd32", RegisterType.Bcd32, "Binary-coded decimal, eight digits in two registers."),
     ];
 
     private static readonly (string, RegisterType, string)[] Floating =
@@ -28,10 +35,6 @@ internal static class ModbusSignals
     ];
 
     private static readonly ChoiceType<RegisterType> NumberTypes = new([.. Whole, .. Floating]);
-
-    private static readonly ChoiceType<RegisterType> FlagTypes = new(
-        ("bool", RegisterType.Bool, "A coil, a discrete input, or one bit of a register."),
-        ("uint16", RegisterType.UInt16, "A whole register: any value but 0 means yes."));
 
     private static readonly ChoiceType<RegisterType> TextTypes = new([("ascii", RegisterType.Ascii, "Characters, two a register."), .. Whole, ("bool", RegisterType.Bool, "A single bit with two texts.")]);
 
@@ -60,13 +63,13 @@ internal static class ModbusSignals
         {
             SignalKind.Number => (o, address) => BindNumber(o, address, info),
             SignalKind.Integer => BindInteger,
-            SignalKind.Flag => BindFlag,
+            SignalKind.Flag => ModbusFlags.Bind,
             _ => (o, address) => BindText(o, address, info),
         };
         return new ObjectType<ModbusSignal>($"modbus{SignalTable.ShapeOf(info)}", "One signal's place in the Modbus unit.", o =>
         {
             var address = o.Required("address", Address, "Table and protocol address (\"holding 100\", from 0), or the reference number of a register list (40101, from 1).");
-            var signal = bind(o, address);
+            var signal = bind(o, address) with { Every = PollRates.Bind(o) };
             var end = address.Value.Address + signal.Register.Count - 1;
             if (address.IsGood && end > ushort.MaxValue)
                 o.Error(address, $"{address.Value} is too high for a value of {signal.Register.Count} registers; the last that fits is {RegisterAddress.WordFor(address.Value.Table)} {ushort.MaxValue - signal.Register.Count + 1}");
@@ -88,26 +91,6 @@ internal static class ModbusSignals
         var order = Order(o);
         var (minimum, maximum) = WholeLimits.Bind(o);
         return new ModbusSignal(Register(address, type, order) with { Minimum = minimum, Maximum = maximum }, null);
-    }
-
-    private static ModbusSignal BindFlag(ConfigObject o, Setting<RegisterAddress> address)
-    {
-        var type = o.Default("type", FlagTypes, "bool", "How the flag is kept.");
-        var bit = o.OptionalValue("bit", Bits, "The bit of a register, 0 the least significant.");
-        var invert = o.Default("invert", ValueTypes.Flag, "false", "Whether 0 means yes.");
-        if (address.IsGood && type.IsGood)
-        {
-            if (address.Value.IsBit && bit.IsStated)
-                o.Error(bit, $"{address.Value} is one bit already; leave bit out");
-            else if (address.Value.IsBit && type.Value != RegisterType.Bool)
-                o.Error(type, $"{address.Value} is one bit; leave type out");
-            else if (!address.Value.IsBit && type.Value == RegisterType.Bool && !bit.IsStated)
-                o.ErrorAt("bit", "is missing; write the bit, 0 (lowest) to 15, or \"type\": \"uint16\" where any value but 0 means yes");
-            else if (type.Value != RegisterType.Bool && bit.IsStated)
-                o.Error(bit, "belongs to type \"bool\"; leave type or bit out");
-        }
-
-        return new ModbusSignal(Register(address, type, WordOrder.Abcd) with { Bit = bit, Invert = invert }, null);
     }
 
     private static ModbusSignal BindText(ConfigObject o, Setting<RegisterAddress> address, SignalInfo info)
@@ -152,7 +135,8 @@ internal static class ModbusSignals
             o.ErrorAt("texts", "is missing; write what the bit stands for, for example { \"0\": \"manual\", \"1\": \"automatic\" }");
     }
 
-    private static Setting<WordOrder> Order(ConfigObject o) => o.Default("order", Orders, "abcd", "Order of the bytes of a value larger than one register; A is the most significant.");
+    /// <summary>Declares the order of a value's bytes.</summary>
+    public static Setting<WordOrder> Order(ConfigObject o) => o.Default("order", Orders, "abcd", "Order of the bytes of a value larger than one register; A is the most significant.");
 
     private static void NoBit(ConfigObject o, Setting<RegisterAddress> address, string what)
     {
@@ -160,7 +144,8 @@ internal static class ModbusSignals
             o.Error(address, $"{address.Value} is a single bit, and this signal is {what}; write a holding or input register");
     }
 
-    private static RegisterMapping Register(Setting<RegisterAddress> address, RegisterType type, WordOrder order) =>
+    /// <summary>A mapping whose signal is not known yet.</summary>
+    public static RegisterMapping Register(Setting<RegisterAddress> address, RegisterType type, WordOrder order) =>
         new() { Signal = default, Table = address.Value.Table, Address = address.Value.Address, Type = type, Order = order };
 }
 

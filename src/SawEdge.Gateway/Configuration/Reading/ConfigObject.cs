@@ -34,7 +34,7 @@ internal sealed class ObjectType<T>(string name, string doc, Func<ConfigObject, 
         if (_description is null)
         {
             var description = new ObjectDescription(name, doc);
-            bind(new ConfigObject(description.Members, variants => description.Variants = variants));
+            bind(new ConfigObject(description.Members, variants => description.Variants = variants, () => description.MayBeLike = true));
             _description = description;
         }
 
@@ -52,6 +52,7 @@ internal sealed class ConfigObject
     private readonly ReadContext? _context;
     private readonly List<MemberDescription>? _members;
     private readonly Action<VariantsDescription>? _describeVariants;
+    private readonly Action? _describeLike;
     private readonly HashSet<string> _asked = [];
     private readonly Dictionary<string, string> _elsewhere = [];
 
@@ -64,8 +65,9 @@ internal sealed class ConfigObject
     }
 
     /// <summary>Describes.</summary>
-    public ConfigObject(List<MemberDescription> members, Action<VariantsDescription>? describeVariants)
+    public ConfigObject(List<MemberDescription> members, Action<VariantsDescription>? describeVariants, Action? describeLike = null)
     {
+        _describeLike = describeLike;
         _members = members;
         _describeVariants = describeVariants;
         Path = "";
@@ -107,6 +109,13 @@ internal sealed class ConfigObject
     {
         var setting = Member(name, type, doc, isRequired: false, null, default);
         return new(setting.IsStated && setting.IsGood ? setting.Value : null, setting.Path, setting.IsStated, setting.IsGood);
+    }
+
+    /// <summary>The member by which this object is "like another, but"; see <see cref="LikeMembers"/>.</summary>
+    public void OneLike(string example, string doc)
+    {
+        Optional(LikeMembers.Member, ValueTypes.Name(example), doc);
+        _describeLike?.Invoke();
     }
 
     /// <summary>A member that decides which other members there are.</summary>

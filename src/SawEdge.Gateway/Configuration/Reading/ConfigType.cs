@@ -64,12 +64,13 @@ internal sealed class ListType<T>(ConfigType<T> item, int minimum = 0, string ex
     public override TypeDescription Describe() => new ListDescription(item.Describe(), minimum);
 }
 
-/// <summary>An object whose member names are whole numbers, for example raw values and their texts.</summary>
-internal sealed class NumberMapType<T>(ConfigType<T> item) : ConfigType<IReadOnlyDictionary<long, T>>
+/// <summary>An object whose member names are raw values, for example codes and their texts.</summary>
+internal abstract class RawMapType<TKey, T>(ConfigType<T> item) : ConfigType<IReadOnlyDictionary<TKey, T>>
+    where TKey : notnull
 {
-    public override bool TryRead(SourceNode node, string path, ReadContext context, [MaybeNullWhen(false)] out IReadOnlyDictionary<long, T> value)
+    public override bool TryRead(SourceNode node, string path, ReadContext context, [MaybeNullWhen(false)] out IReadOnlyDictionary<TKey, T> value)
     {
-        var entries = new Dictionary<long, T>();
+        var entries = new Dictionary<TKey, T>();
         value = entries;
         if (node.Kind != SourceKind.Object)
         {
@@ -81,16 +82,16 @@ internal sealed class NumberMapType<T>(ConfigType<T> item) : ConfigType<IReadOnl
         foreach (var (name, entry) in node.Members)
         {
             var entryPath = Paths.Member(path, name);
-            if (!long.TryParse(name, System.Globalization.NumberStyles.AllowLeadingSign, System.Globalization.CultureInfo.InvariantCulture, out var key))
+            if (FindProblem(name, out var key) is { } problem)
             {
-                context.Findings.Error(entryPath, $"{Words.Quoted(name)} is no whole number; the names here are the raw values, for example \"1\"");
+                context.Findings.Error(entryPath, problem);
                 good = false;
             }
             else if (!item.TryRead(entry, entryPath, context, out var read))
             {
                 good = false;
             }
-            else if (!entries.TryAdd(key, read))
+            else if (!entries.TryAdd(key!, read))
             {
                 context.Findings.Error(entryPath, $"the value {key} has a text already");
                 good = false;
@@ -100,5 +101,33 @@ internal sealed class NumberMapType<T>(ConfigType<T> item) : ConfigType<IReadOnl
         return good;
     }
 
-    public override TypeDescription Describe() => new MapDescription("^-?[0-9]+$", "whole number", item.Describe());
+    /// <summary>What is wrong with a member's name, or null and the raw value that it stands for.</summary>
+    protected abstract string? FindProblem(string name, out TKey? key);
+}
+
+/// <summary>An object whose member names are whole numbers.</summary>
+internal sealed class NumberMapType<T>(ConfigType<T> item) : RawMapType<long, T>(item)
+{
+    private readonly ConfigType<T> _item = item;
+
+    public override TypeDescription Describe() => new MapDescription("^-?[0-9]+$", "whole number", _item.Describe());
+
+    protected override string? FindProblem(string name, out long key) =>
+        long.TryParse(name, System.Globalization.NumberStyles.AllowLeadingSign, System.Globalization.CultureInfo.InvariantCulture, out key)
+            ? null
+            : $"{Words.Quoted(name)} is no whole number; the names here are the raw values, for example \"1\"";
+}
+
+/// <summary>An object whose member names are raw values as they are written.</summary>
+internal sealed class TextMapType<T>(ConfigType<T> item) : RawMapType<string, T>(item)
+{
+    private readonly ConfigType<T> _item = item;
+
+    public override TypeDescription Describe() => new MapDescription("^.+$", "raw value", _item.Describe());
+
+    protected override string? FindProblem(string name, out string? key)
+    {
+        key = name;
+        return name.Length > 0 ? null : "a raw value is empty; leave it out, what comes empty is not read";
+    }
 }

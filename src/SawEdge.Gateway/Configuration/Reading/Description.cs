@@ -58,6 +58,9 @@ internal sealed record ObjectDescription(string Name, string Doc) : TypeDescript
     /// <summary>The member that decides, or null.</summary>
     public VariantsDescription? Variants { get; set; }
 
+    /// <summary>Whether it may be written as "like another, but".</summary>
+    public bool MayBeLike { get; set; }
+
     /// <summary>Every member there can be.</summary>
     public IEnumerable<MemberDescription> AllMembers => Variants is null
         ? Members

@@ -72,6 +72,15 @@ internal sealed class SourceNode(SourceKind kind, string text, SourcePlace place
             Members.Add(new(name, value));
     }
 
+    /// <summary>The same with the same places, to be changed by itself.</summary>
+    public SourceNode Copy()
+    {
+        var copy = new SourceNode(Kind, Text, Place);
+        copy.Members.AddRange(Members.Select(member => new KeyValuePair<string, SourceNode>(member.Key, member.Value.Copy())));
+        copy.Items.AddRange(Items.Select(item => item.Copy()));
+        return copy;
+    }
+
     /// <summary>What stands here, for messages: "a text", "a list" and so on.</summary>
     public string KindInWords => Kind switch
     {

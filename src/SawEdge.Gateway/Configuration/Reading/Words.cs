@@ -51,6 +51,14 @@ internal static class Words
         _ => $"{string.Join(", ", words.Take(words.Count - 1))} or {words[^1]}",
     };
 
+    /// <summary>"a, b and c".</summary>
+    public static string And(IReadOnlyList<string> words) => words.Count switch
+    {
+        0 => "",
+        1 => words[0],
+        _ => $"{string.Join(", ", words.Take(words.Count - 1))} and {words[^1]}",
+    };
+
     /// <summary>" did you mean 'x'?" for the nearest name, or the names there are.</summary>
     public static string DidYouMean(string written, IReadOnlyCollection<string> names) =>
         Nearest(written, names) is { } nearest ? $"did you mean '{nearest}'?" : $"known here: {string.Join(", ", names)}";

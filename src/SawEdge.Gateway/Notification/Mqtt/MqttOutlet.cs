@@ -1,12 +1,11 @@
 using System.Globalization;
 using MQTTnet;
 using MQTTnet.Exceptions;
-using MQTTnet.Formatter;
 using MQTTnet.Protocol;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Brokers;
 using SawEdge.Gateway.Configuration;
-using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Notification.Mqtt;
@@ -17,14 +16,13 @@ namespace SawEdge.Gateway.Notification.Mqtt;
 /// </summary>
 internal sealed class MqttOutlet : IOutlet
 {
-    private static readonly TimeSpan KeepAlive = TimeSpan.FromSeconds(15);
-
     private readonly MqttChannelOptions _options;
     private readonly MqttBrokerOptions _broker;
     private readonly StateTopics _topics;
     private readonly HistoryReader _reader;
     private readonly TimeProvider _time;
-    private readonly IMqttClient _client = new MqttClientFactory().CreateMqttClient();
+    private readonly BrokerClient _connection;
+    private readonly IMqttClient _client;
 
     /// <summary>Prepares it; nothing is connected yet.</summary>
     /// <param name="options">The channel.</param>
@@ -39,6 +37,8 @@ internal sealed class MqttOutlet : IOutlet
         _options = options;
         _broker = broker;
         _time = time;
+        _connection = new BrokerClient(broker, time);
+        _client = _connection.Client;
         _topics = new StateTopics(options.Root, site, gateway);
     }
 
@@ -73,14 +73,20 @@ internal sealed class MqttOutlet : IOutlet
         using var either = CancellationTokenSource.CreateLinkedTokenSource(timeout.Token, cancellation);
         try
         {
-            if (!_client.IsConnected && await ConnectAsync(either.Token) is { } refused)
-                return refused;
+            if (!_client.IsConnected)
+                await _connection.ConnectAsync($"{_broker.ClientId}-{_options.Name}", _options.Timeout, options => options.WithCleanSession(), either.Token);
             return Judge(await _client.PublishAsync(message.Build(), either.Token), message.Build().Topic);
         }
-        catch (Exception e) when (e is MqttCommunicationException or OperationCanceledException or IOException)
+        catch (BrokerException e) when (!timeout.IsCancellationRequested)
+        {
+            cancellation.ThrowIfCancellationRequested();
+            return new SendResult(e.NeedsMending ? SendVerdict.Mend : SendVerdict.Wait, e.Message);
+        }
+        catch (Exception e) when (e is BrokerException or MqttCommunicationException or OperationCanceledException or IOException)
         {
             cancellation.ThrowIfCancellationRequested();
             return timeout.IsCancellationRequested || e is OperationCanceledException ? Wait(string.Create(CultureInfo.InvariantCulture, $"no answer within {_options.Timeout.TotalSeconds:0.###} s."))
+                : _connection.ExplainLoss(e) is { } words ? new SendResult(SendVerdict.Mend, words)
                 : Wait(BrokerWords.SocketErrorOf(e) is { } error ? BrokerWords.Of(error) : $"no connection: {ControllerText.CleanUpTo(e.Message, 200).TrimEnd('.')}.");
         }
     }
@@ -90,7 +96,7 @@ internal sealed class MqttOutlet : IOutlet
     {
         if (_client.IsConnected)
             await _client.TryDisconnectAsync();
-        _client.Dispose();
+        _connection.Dispose();
     }
 
     private static SendResult Wait(string words) => new(SendVerdict.Wait, words);
@@ -123,25 +129,5 @@ internal sealed class MqttOutlet : IOutlet
         }
 
         return false;
-    }
-
-    private async Task<SendResult?> ConnectAsync(CancellationToken cancellation)
-    {
-        var options = new MqttClientOptionsBuilder()
-            .WithTcpServer(_broker.Host, _broker.Port)
-            .WithClientId($"{_broker.ClientId}-{_options.Name}")
-            .WithProtocolVersion(_broker.Version5 ? MqttProtocolVersion.V500 : MqttProtocolVersion.V311)
-            .WithCleanSession()
-            .WithKeepAlivePeriod(KeepAlive)
-            .WithTimeout(_options.Timeout);
-        if (_broker.User is not null)
-            options = options.WithCredentials(_broker.User, _broker.Password);
-        var result = await _client.ConnectAsync(options.Build(), cancellation);
-        if (result.ResultCode == MqttClientConnectResultCode.Success)
-            return null;
-        var verdict = result.ResultCode is MqttClientConnectResultCode.ServerUnavailable or MqttClientConnectResultCode.ServerBusy or MqttClientConnectResultCode.QuotaExceeded or MqttClientConnectResultCode.ConnectionRateExceeded
-            ? SendVerdict.Wait
-            : SendVerdict.Mend;
-        return new SendResult(verdict, "it " + BrokerWords.Refusal(result.ResultCode, result.ReasonString));
     }
 }

@@ -212,5 +212,5 @@ public sealed class ModbusDevicePollerTests
         return device;
     }
 
-    private static ModbusDeviceOptions Options(int port) => new() { Name = "hall-2", Host = "127.0.0.1", Port = port };
+    private static ModbusTcpDeviceOptions Options(int port) => new() { Name = "hall-2", Host = "127.0.0.1", Port = port };
 }

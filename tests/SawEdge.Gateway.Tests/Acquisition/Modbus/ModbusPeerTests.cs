@@ -43,7 +43,7 @@ public sealed class ModbusPeerTests
             Interval = TimeSpan.FromMilliseconds(20),
             Source = (ModbusSourceOptions)saw.Source with { Signals = [Mapping(RegisterType.Float32, 130, WordOrder.Abcd), Mapping(RegisterType.Int16, 101, WordOrder.Abcd) with { Signal = Signal.MotorLoad }] },
         };
-        var device = new ModbusDeviceOptions { Name = "hall-2", Host = "localhost", Port = port };
+        var device = new ModbusTcpDeviceOptions { Name = "hall-2", Host = "localhost", Port = port };
         var poller = new ModbusDevicePoller(device, [(saw, inbox)], new FrameClock(TimeProvider.System), TimeProvider.System, log);
         var frames = new List<SignalFrame>();
         var first = await ModbusPeers.StartLibmodbusAsync(port, folder);

@@ -18,7 +18,7 @@ internal sealed class PollerBench : IAsyncDisposable
 
     public PollerBench(int port, int saws, TimeSpan responseTimeout, TimeSpan? interval = null)
     {
-        var device = new ModbusDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = port, ResponseTimeout = responseTimeout, ConnectTimeout = TimeSpan.FromMinutes(5) };
+        var device = new ModbusTcpDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = port, ResponseTimeout = responseTimeout, ConnectTimeout = TimeSpan.FromMinutes(5) };
         _inboxes = [.. Enumerable.Range(1, saws).Select(i => new SawInbox($"saw-{i}"))];
         Poller = new ModbusDevicePoller(device, [.. _inboxes.Select((inbox, i) => (Saw(i + 1) with { Interval = interval ?? Interval }, inbox))], new FrameClock(Clock), Clock, Log);
         Running = Poller.RunAsync(_stop.Token);

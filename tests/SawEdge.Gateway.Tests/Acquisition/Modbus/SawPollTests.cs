@@ -16,7 +16,7 @@ public sealed class SawPollTests
     [Fact]
     public async Task PollAsync_NeighbouringSignals_ComeInOneRequestAndOneFrame()
     {
-        await using var bench = new Bench(At(Signal.HeadPosition, 100) with { Scale = 0.1 }, At(Signal.MotorLoad, 101) with { Scale = 0.01 }, At(Signal.PartCount, 104));
+        await using var bench = new Bench(At(Signal.HeadPosition, 100) with { Conversion = ValueConversion.Linear(0.1) }, At(Signal.MotorLoad, 101) with { Conversion = ValueConversion.Linear(0.01) }, At(Signal.PartCount, 104));
         bench.Device.Set(100, 2105, 457, 0, 0, 88);
         var frame = Assert.Single(await bench.PollAsync());
         Assert.Equal(210.5, frame.Number(Signal.HeadPosition), 9);

@@ -1,6 +1,7 @@
 using System.Text;
 using CsCheck;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Mqtt;
 using SawEdge.Gateway.Configuration;
 
@@ -44,7 +45,7 @@ public class JsonFrameTests
     [Fact]
     public void TryRead_ScaleOffsetAndLimits_AreApplied()
     {
-        var mapping = new MqttMapping { Signal = Signal.MotorLoad, Member = "w", Scale = 0.001, Offset = 0.5, Minimum = 0, Maximum = 30 };
+        var mapping = new MqttMapping { Signal = Signal.MotorLoad, Member = "w", Conversion = ValueConversion.Linear(0.001, 0.5), Minimum = 0, Maximum = 30 };
         Assert.Equal(2.5, Read("""{"w":2000}""", null, mapping).Frame.Number(Signal.MotorLoad));
         Assert.Equal(SignalQuality.OutOfRange, Read("""{"w":32700000}""", null, mapping).Frame.QualityOf(Signal.MotorLoad));
         Assert.Equal(SignalQuality.OutOfRange, Read("""{"w":-1000}""", null, mapping).Frame.QualityOf(Signal.MotorLoad));
@@ -115,7 +116,7 @@ public class JsonFrameTests
     [Fact]
     public void TryRead_SameText_IsTheSameInstance()
     {
-        var json = new JsonFrame([new MappedSignal(Published.Member(Signal.Job, "job"))], null, _listener);
+        var json = new JsonFrame([new PublishedSignal(Published.Member(Signal.Job, "job"))], null, _listener);
         var payload = Encoding.UTF8.GetBytes("""{"job":"J-100","x":[1,2,3]}""");
         var frame = default(SignalFrame);
         json.TryRead(payload, ref frame, out _, out _, out _);
@@ -131,7 +132,7 @@ public class JsonFrameTests
     [Fact]
     public void TryRead_ArbitraryBytes_NeitherThrowsNorHangs()
     {
-        var json = new JsonFrame([.. Published.Json().Signals.Select(mapping => new MappedSignal(mapping))], "time", _listener);
+        var json = new JsonFrame([.. Published.Json().Signals.Select(mapping => new PublishedSignal(mapping))], "time", _listener);
         var piece = Gen.OneOf(
             Gen.Byte.Array[0, 8],
             Gen.OneOf("{", "}", "[", "]", ":", ",", "\"load\"", "\"head\"", "\"position\"", "\"cutting\"", "\"job\"", "\"time\"", "1.5", "-", "true", "null", "\"\\ud800\"", "\"\\u00e4\"", "\"a\"", " ").Select(text => Encoding.UTF8.GetBytes(text)));
@@ -151,7 +152,7 @@ public class JsonFrameTests
     [Fact]
     public void TryRead_ShapedJsonWithArbitraryValues_IsRead()
     {
-        var json = new JsonFrame([.. Published.Json().Signals.Select(mapping => new MappedSignal(mapping))], "time", _listener);
+        var json = new JsonFrame([.. Published.Json().Signals.Select(mapping => new PublishedSignal(mapping))], "time", _listener);
         Gen.Select(Gen.Double, Gen.Bool, Gen.String).Sample(
             (load, cutting, job) =>
             {
@@ -167,7 +168,7 @@ public class JsonFrameTests
 
     private (SignalFrame Frame, DateTimeOffset Time, string Trouble) Read(string payload, string? time, params MqttMapping[] mappings)
     {
-        var json = new JsonFrame(mappings.Select(mapping => new MappedSignal(mapping)), time, _listener);
+        var json = new JsonFrame(mappings.Select(mapping => new PublishedSignal(mapping)), time, _listener);
         var frame = default(SignalFrame);
         Assert.Equal(json.TryRead(Encoding.UTF8.GetBytes(payload), ref frame, out var read, out _, out var trouble), trouble.Length == 0);
         return (frame, read, trouble);

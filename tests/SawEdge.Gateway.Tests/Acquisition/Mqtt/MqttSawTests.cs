@@ -124,7 +124,7 @@ public sealed class MqttSawTests
     {
         var source = Published.Json() with { Signals = [.. Published.Json().Signals, new MqttMapping { Signal = Signal.BarId, Topic = "hall/scanner" }] };
         using var saw = NewSaw(source);
-        saw.Receive("hall/scanner", Signalled(saw, Signal.BarId), "B-7"u8, isRetained: false);
+        saw.Receive("hall/scanner", Signalled(saw, Signal.BarId), "B-7"u8, MessageMarks.None);
         Advance(1000);
         Assert.Empty(_inbox.Drain());
         SendFrame(saw, Json(Start));
@@ -252,35 +252,15 @@ public sealed class MqttSawTests
         Assert.Throws<ArgumentException>(() => new MqttSaw(Published.Broker() with { KeepSession = true }, Published.Saw(Published.Json(time: null)), _inbox, new FrameClock(_time), _time, _log.For<MqttBrokerSource>()));
     }
 
-    // The examples of MQTT 5.0, section 4.7.1.
-    [Theory]
-    [InlineData("sport/tennis/player1/#", "sport/tennis/player1", true)]
-    [InlineData("sport/tennis/player1/#", "sport/tennis/player1/ranking", true)]
-    [InlineData("sport/#", "sport", true)]
-    [InlineData("sport/tennis/+", "sport/tennis/player1", true)]
-    [InlineData("sport/tennis/+", "sport/tennis/player1/ranking", false)]
-    [InlineData("sport/+", "sport", false)]
-    [InlineData("sport/+", "sport/", true)]
-    [InlineData("+/+", "/finance", true)]
-    [InlineData("+", "/finance", false)]
-    [InlineData("sport/tennis", "sport/tennis", true)]
-    [InlineData("sport/tennis", "Sport/tennis", false)]
-    public void Routes_TopicFilter_Matches(string filter, string topic, bool matches)
-    {
-        using var saw = NewSaw(Published.Json(filter));
-        new TopicRoutes([saw]).Deliver(topic, Encoding.UTF8.GetBytes(Json(Start)), isRetained: false);
-        Assert.Equal(matches, _inbox.Drain().Count == 1);
-    }
-
     private static string Json(DateTimeOffset time) =>
         string.Create(CultureInfo.InvariantCulture, $$"""{"time":"{{time.UtcDateTime:O}}","head":{"position":250.5},"load":1.5,"cutting":true,"job":"J-1"}""");
 
-    private static MappedSignal Signalled(MqttSaw saw, Signal signal) => saw.Topics.Select(topic => topic.Signal).Single(mapped => mapped?.Signal == signal)!;
+    private static PublishedSignal Signalled(MqttSaw saw, Signal signal) => saw.Topics.Select(topic => topic.Signal).Single(mapped => mapped?.Signal == signal)!;
 
-    private static void SendFrame(MqttSaw saw, string payload, bool isRetained = false) => saw.Receive("hall/saw-1", null, Encoding.UTF8.GetBytes(payload), isRetained);
+    private static void SendFrame(MqttSaw saw, string payload, bool isRetained = false) => saw.Receive("hall/saw-1", null, Encoding.UTF8.GetBytes(payload), isRetained ? MessageMarks.Retained : MessageMarks.None);
 
     private static void Send(MqttSaw saw, Signal signal, string payload, bool isRetained = false) =>
-        saw.Receive($"hall/saw-1/{SignalInfo.Of(signal).Name}", Signalled(saw, signal), Encoding.UTF8.GetBytes(payload), isRetained);
+        saw.Receive($"hall/saw-1/{SignalInfo.Of(signal).Name}", Signalled(saw, signal), Encoding.UTF8.GetBytes(payload), isRetained ? MessageMarks.Retained : MessageMarks.None);
 
     private MqttSaw NewSaw(MqttSourceOptions source) => new(Published.Broker(), Published.Saw(source), _inbox, new FrameClock(_time), _time, _log.For<MqttBrokerSource>());
 

@@ -2,7 +2,7 @@ using System.Net.Sockets;
 using MQTTnet;
 using SawEdge.Core.Signals;
 
-namespace SawEdge.Gateway.Formats;
+namespace SawEdge.Gateway.Brokers;
 
 /// <summary>What a broker or the way to it says, in words that help.</summary>
 internal static class BrokerWords
