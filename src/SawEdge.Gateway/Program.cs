@@ -2,6 +2,7 @@ using System.CommandLine;
 using SawEdge.Gateway.Commands;
 using SawEdge.Gateway.Commands.Alarms;
 using SawEdge.Gateway.Commands.Blades;
+using SawEdge.Gateway.Commands.Commissioning;
 using SawEdge.Gateway.Commands.Comparing;
 using SawEdge.Gateway.Commands.Demo;
 using SawEdge.Gateway.Commands.Estimate;
@@ -24,6 +25,8 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     CompareCommand.Create(),
     ExportCommand.Create(),
     TokenCommand.Create(),
+    WatchCommand.Create(),
+    ScanCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };

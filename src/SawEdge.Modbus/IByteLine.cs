@@ -10,7 +10,7 @@ internal interface IByteLine : IDisposable
     /// <returns>How many came; 0 where the other side has closed.</returns>
     ValueTask<int> ReceiveAsync(Memory<byte> into, CancellationToken cancellation);
 
-    /// <summary>Takes what is there already, without waiting.</summary>
+    /// <summary>Takes what is there already, without waiting for more.</summary>
     /// <returns>How many bytes; 0 where nothing is there.</returns>
-    int Take(Span<byte> into);
+    ValueTask<int> TakeAsync(Memory<byte> into, CancellationToken cancellation);
 }

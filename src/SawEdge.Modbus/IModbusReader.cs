@@ -15,6 +15,12 @@ public interface IModbusReader : IAsyncDisposable
     /// <summary>Answers that came after their request was given up, and were dropped.</summary>
     long LateAnswers { get; }
 
+    /// <summary>
+    /// The moment when the device took the values of the latest answer, as near as can be known, a timestamp of the reader's clock: half way
+    /// between question and answer, without the time that both spend on a serial line, or that the reader waited before it asked.
+    /// </summary>
+    long SampledAt { get; }
+
     /// <summary>Makes a connection where there is none. Reading does this too; calling it first lets a caller pace the attempts.</summary>
     /// <exception cref="ModbusConnectionException">The device cannot be reached.</exception>
     ValueTask ConnectAsync(CancellationToken cancellation);

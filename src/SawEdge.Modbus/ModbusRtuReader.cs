@@ -69,6 +69,9 @@ public sealed class ModbusRtuReader : IModbusReader
     public long LateAnswers => _lateAnswers;
 
     /// <inheritdoc/>
+    public long SampledAt { get; private set; }
+
+    /// <inheritdoc/>
     public async ValueTask ConnectAsync(CancellationToken cancellation)
     {
         await _gate.WaitAsync(cancellation);
@@ -212,7 +215,7 @@ public sealed class ModbusRtuReader : IModbusReader
     private async ValueTask EmptyAsync(ReadRequest wanted, CancellationToken cancellation)
     {
         var began = _time.GetTimestamp();
-        var bytes = TakeAll();
+        var bytes = await TakeAllAsync(cancellation);
         while (bytes > 0 || _mustSettle)
         {
             if (_time.GetElapsedTime(began) > _transport.ResponseTimeout)
@@ -223,22 +226,31 @@ public sealed class ModbusRtuReader : IModbusReader
 
             _pace.Mark();
             await _pace.WaitAsync(_transport.Pause > Settling ? _transport.Pause : Settling, cancellation);
-            bytes = TakeAll();
+            bytes = await TakeAllAsync(cancellation);
             _mustSettle = false;
         }
     }
 
-    private int TakeAll()
+    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
+    private async ValueTask<int> TakeAllAsync(CancellationToken cancellation)
     {
         var total = 0;
-        while (total < RtuInput.MostBytes && _line!.Take(_taken) is var count and > 0)
+        while (total < RtuInput.MostBytes && await _line!.TakeAsync(_taken, cancellation) is var count and > 0)
         {
             total += count;
-            for (var rest = _taken.AsSpan(0, count); RtuFrame.LengthOf(rest) is var length and > 0 && length <= rest.Length && _unanswered.Takes(rest[..length]); rest = rest[length..])
-                _lateAnswers++;
+            NoteLateAnswers(_taken.AsSpan(0, count));
         }
 
         return total;
+    }
+
+    private void NoteLateAnswers(ReadOnlySpan<byte> bytes)
+    {
+        while (RtuFrame.LengthOf(bytes) is var length and > 0 && length <= bytes.Length && _unanswered.Takes(bytes[..length]))
+        {
+            _lateAnswers++;
+            bytes = bytes[length..];
+        }
     }
 
     [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
@@ -249,6 +261,7 @@ public sealed class ModbusRtuReader : IModbusReader
         _input.Begin(request);
         var isAnswered = false;
         var token = _timeout.Start(allowed, cancellation);
+        var sent = _time.GetTimestamp();
         try
         {
             await _line!.SendAsync(_input.Sent, token);
@@ -261,6 +274,7 @@ public sealed class ModbusRtuReader : IModbusReader
                 if (TryTakeAnswer(out var length))
                 {
                     isAnswered = true;
+                    SampledAt = BetweenFrames(sent, _time.GetTimestamp(), length);
                     return Check(request, wanted, length);
                 }
 
@@ -287,6 +301,13 @@ public sealed class ModbusRtuReader : IModbusReader
                 _mustSettle = true;
             }
         }
+    }
+
+    /// <summary>Half way between the end of the request and the beginning of the answer, which both take their time on the line.</summary>
+    private long BetweenFrames(long sent, long received, int answerLength)
+    {
+        var later = (_transport.TimeOf(RtuFrame.RequestLength) - _transport.TimeOf(answerLength)).TotalSeconds / 2;
+        return Math.Clamp(sent + ((received - sent) / 2) + (long)(later * _time.TimestampFrequency), sent, received);
     }
 
     private bool TryTakeAnswer(out int length)

@@ -14,6 +14,7 @@ public sealed class ModbusTcpReader : IModbusReader
     public const int MaximumUnanswered = 3;
 
     private readonly ModbusTcpOptions _options;
+    private readonly TimeProvider _time;
     private readonly TcpLink _link;
     private readonly SemaphoreSlim _gate = new(1, 1);
     private readonly ReusableTimeout _timeout;
@@ -29,6 +30,7 @@ public sealed class ModbusTcpReader : IModbusReader
     {
         _link = new TcpLink(options, time, "Modbus TCP");
         _options = options;
+        _time = time;
         _timeout = new ReusableTimeout(time);
         _pace = new RequestPace(time);
     }
@@ -41,6 +43,9 @@ public sealed class ModbusTcpReader : IModbusReader
 
     /// <inheritdoc/>
     public long LateAnswers => _closedLateAnswers + (_connection?.LateAnswers ?? 0);
+
+    /// <inheritdoc/>
+    public long SampledAt { get; private set; }
 
     /// <inheritdoc/>
     public async ValueTask ConnectAsync(CancellationToken cancellation)
@@ -134,7 +139,10 @@ public sealed class ModbusTcpReader : IModbusReader
         await _pace.WaitAsync(_options.Pause, cancellation);
         try
         {
-            return await connection.ExchangeAsync(++_transaction, request, _timeout.Start(_options.ResponseTimeout, cancellation));
+            var sent = _time.GetTimestamp();
+            var length = await connection.ExchangeAsync(++_transaction, request, _timeout.Start(_options.ResponseTimeout, cancellation));
+            SampledAt = sent + ((_time.GetTimestamp() - sent) / 2);
+            return length;
         }
         catch (OperationCanceledException)
         {

@@ -34,5 +34,5 @@ internal abstract class RtuTransport
     public abstract string ExplainLoss(Exception? reason);
 
     /// <summary>Whether an exception of an <see cref="IByteLine"/> says that it is of no further use.</summary>
-    public static bool IsLoss(Exception e) => e is SocketException or IOException or ObjectDisposedException or UnauthorizedAccessException or InvalidOperationException;
+    public static bool IsLoss(Exception e) => e is SocketException or IOException or ObjectDisposedException or UnauthorizedAccessException;
 }

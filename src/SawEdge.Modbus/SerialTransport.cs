@@ -14,7 +14,9 @@ namespace SawEdge.Modbus;
 /// </remarks>
 internal sealed class SerialTransport : RtuTransport
 {
+    // LOCK_EX | LOCK_NB and F_DUPFD_CLOEXEC of Linux. A program that this one starts must not hold the line by inheritance.
     private const int ExclusiveNonBlocking = 2 | 4;
+    private const int DuplicateClosedInChildren = 1030;
 
     private readonly ModbusSerialOptions _options;
     private readonly bool _isFast;
@@ -61,7 +63,7 @@ internal sealed class SerialTransport : RtuTransport
             // A driver may keep the caller waiting.
             return await Task.Run(Open, CancellationToken.None);
         }
-        catch (Exception e) when (IsLoss(e) || e is ArgumentException)
+        catch (Exception e) when (IsLoss(e) || e is ArgumentException or InvalidOperationException)
         {
             throw new ModbusConnectionException(Endpoint, request, Explain(e), e);
         }
@@ -71,15 +73,11 @@ internal sealed class SerialTransport : RtuTransport
 
     private IByteLine Open()
     {
-        var port = new SerialPort(_options.Line, _options.Baud, PortParity(_options.Parity), 8, _options.EffectiveStopBits == 1 ? StopBits.One : StopBits.Two)
-        {
-            // Asserted, as the system does by itself: adapters without a supply of their own live on these signals.
-            DtrEnable = true,
-            RtsEnable = true,
-        };
+        var port = new SerialPort(_options.Line, _options.Baud, PortParity(_options.Parity), 8, _options.EffectiveStopBits == 1 ? StopBits.One : StopBits.Two);
         try
         {
             port.Open();
+            RaiseSignals(port);
             return _isFast && Handle(port) is { } handle ? Fast(port, handle) : new StreamByteLine(port);
         }
         catch
@@ -89,12 +87,26 @@ internal sealed class SerialTransport : RtuTransport
         }
     }
 
+    private static void RaiseSignals(SerialPort port)
+    {
+        try
+        {
+            // Adapters without a supply of their own live on these signals.
+            port.DtrEnable = true;
+            port.RtsEnable = true;
+        }
+        catch (IOException) when (OperatingSystem.IsLinux())
+        {
+            // A pseudo terminal, and many a line on a board, has no such signals.
+        }
+    }
+
     private static SocketByteLine Fast(SerialPort port, int handle)
     {
         // System.IO.Ports has claimed the line for itself, which does not hold against the superuser; this does.
         if (LockFile(handle, ExclusiveNonBlocking) != 0)
             throw new UnauthorizedAccessException("Another process has locked the line.");
-        var duplicate = DuplicateHandle(handle);
+        var duplicate = ControlFile(handle, DuplicateClosedInChildren, 0);
         if (duplicate < 0)
             throw new IOException($"The line's handle cannot be duplicated (error {Marshal.GetLastPInvokeError()}).");
         return new SocketByteLine(new Socket(new SafeSocketHandle(duplicate, ownsHandle: true)), port);
@@ -115,7 +127,7 @@ internal sealed class SerialTransport : RtuTransport
             UnauthorizedAccessException when OperatingSystem.IsLinux() =>
                 "the serial line may not be opened. Check that no other program holds it, and that the service's user is in the group that owns it, mostly dialout.",
             UnauthorizedAccessException => "the serial line may not be opened. Check that no other program holds it.",
-            ArgumentException => string.Create(CultureInfo.InvariantCulture, $"this is no serial line, or it cannot be set to {_options.Baud} bit/s ({e.Message}). {SerialLines.Sentence()}"),
+            ArgumentException or InvalidOperationException => string.Create(CultureInfo.InvariantCulture, $"this is no serial line, or it cannot be set to {_options.Baud} bit/s ({e.Message}). {SerialLines.Sentence()}"),
             _ => $"the serial line cannot be opened ({e.Message}). Check that it is a serial line and its adapter plugged in. {SerialLines.Sentence()}",
         };
     }
@@ -130,6 +142,6 @@ internal sealed class SerialTransport : RtuTransport
     [DllImport("libc", EntryPoint = "flock", SetLastError = true)]
     private static extern int LockFile(int handle, int operation);
 
-    [DllImport("libc", EntryPoint = "dup", SetLastError = true)]
-    private static extern int DuplicateHandle(int handle);
+    [DllImport("libc", EntryPoint = "fcntl", SetLastError = true)]
+    private static extern int ControlFile(int handle, int command, int argument);
 }

@@ -17,7 +17,8 @@ internal sealed class SocketByteLine(Socket socket, IDisposable? owner = null) :
 
     public ValueTask<int> ReceiveAsync(Memory<byte> into, CancellationToken cancellation) => socket.ReceiveAsync(into, SocketFlags.None, cancellation);
 
-    public int Take(Span<byte> into) => socket.Available is var available and > 0 ? socket.Receive(into[..Math.Min(available, into.Length)]) : 0;
+    // Asynchronous although it does not wait: the runtime refuses a synchronous call while one that was given up is not quite gone.
+    public ValueTask<int> TakeAsync(Memory<byte> into, CancellationToken cancellation) => socket.Available > 0 ? ReceiveAsync(into, cancellation) : ValueTask.FromResult(0);
 
     public void Dispose()
     {

@@ -108,7 +108,7 @@ public sealed class BadValueTests
             else if (inCut is > 2 and < 2.5)
                 row["head_position"] = "3276.7";
         });
-        using var folder = new GatewayFolder().WithDevice("plc", played.Port).WithSaw("saw-1", "plc", PlayedRecording.Unit, PlayedRecording.Signals).With("recordFolder", "recordings");
+        using var folder = new GatewayFolder().WithDevice("plc", played.Port).WithSaw("saw-1", "plc", PlayedRecording.Unit, PlayedRecording.Signals).With("record", new JsonObject { ["folder"] = "recordings" });
         await using var gateway = folder.Start();
         var late = await played.EndedAsync();
         await gateway.UntilAsync(() => folder.History.Cycles().Count == 1, "the cut is in the history");

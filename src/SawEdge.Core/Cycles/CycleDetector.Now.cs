@@ -42,15 +42,19 @@ public sealed partial class CycleDetector
             ContactHeadMm = hasCut ? facts.ContactHead : double.NaN,
             LeftAt = left ? ToTime(facts.LeaveTicks) : null,
             LeaveHeadMm = left ? facts.LeaveHead : double.NaN,
-            IdleKw = double.IsNaN(facts.IdleKw) ? _idleKw : facts.IdleKw,
+            IdleKw = hasCut && !double.IsNaN(facts.IdleKw) ? facts.IdleKw : _idleKw,
             LowestMm = _lowest,
         };
     }
 
     // A trace that ends in the middle cannot tell a motor's inrush by what comes after it.
-    private bool IsNoInrush(in CutFacts facts, in Sample last) =>
-        _lowest < _headAtOpen - DescentMm || last.Is(SampleFlags.Cutting)
-        || (facts.LeaveSeen ? facts.LeaveTicks : last.Ticks) - facts.ContactTicks > LastingLoadTicks;
+    private bool IsNoInrush(in CutFacts facts, in Sample last)
+    {
+        var isOver = facts.LeaveSeen && !facts.LoadedToTheEnd;
+        if ((isOver ? facts.LeaveTicks : last.Ticks) - facts.ContactTicks > LastingLoadTicks)
+            return true;
+        return !isOver && (_lowest < _headAtOpen - DescentMm || last.Is(SampleFlags.Cutting));
+    }
 
     private CycleWait Waits(bool hasCut, bool left)
     {

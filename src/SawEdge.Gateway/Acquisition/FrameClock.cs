@@ -26,7 +26,4 @@ public sealed class FrameClock
 
     /// <summary>The moment of a timestamp of the same time provider, UTC.</summary>
     public DateTimeOffset At(long timestamp) => _anchor + _time.GetElapsedTime(_anchorTimestamp, timestamp);
-
-    /// <summary>The moment half way between two timestamps of the same time provider, UTC.</summary>
-    public DateTimeOffset Between(long first, long second) => At(first + ((second - first) / 2));
 }

@@ -41,15 +41,7 @@ internal sealed class ShiftFigures(ApiContext context)
         if (to <= shift.Time.From)
             return new ShiftNow(shift.Name, shift.Time.From, shift.Time.To, null, null);
         var period = new Period(shift.Time.From, to);
-        var buckets = (await context.Reader.AccountAsync(saw.Name, calendar, period, HandlingIsBetween(saw))).Buckets(period);
+        var buckets = (await context.Reader.AccountAsync(saw.Name, calendar, period, saw.HasHandlingBetweenCycles)).Buckets(period);
         return new ShiftNow(shift.Name, shift.Time.From, shift.Time.To, buckets[OeeCount.Parts], Known.Number(buckets.Figures.Oee, 4));
     }
-
-    // Without a cycle bit, what lies between two cuts is handling.
-    private static bool HandlingIsBetween(SawOptions saw) => !(saw.Source switch
-    {
-        ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
-        MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
-        _ => [],
-    }).Contains(Signal.CycleActive);
 }

@@ -9,7 +9,7 @@ public sealed record ReplaySettings
     /// <summary>Files, folders and patterns.</summary>
     public required IReadOnlyList<string> Inputs { get; init; }
 
-    /// <summary>Folder of the separate history and of cycles.csv.</summary>
+    /// <summary>Folder of the separate history and of cycles.csv and alarms.csv.</summary>
     public required string OutFolder { get; init; }
 
     /// <summary>The configuration file, or null: the saws as the recordings name them.</summary>
@@ -40,6 +40,9 @@ public interface IReplayRun : IAsyncDisposable
 
     /// <summary>The table of the cycles of the history, to be read once; after <see cref="CompleteAsync"/>.</summary>
     IRowSource Cycles();
+
+    /// <summary>The table of the alarms of the history, to be read once; after <see cref="CompleteAsync"/>.</summary>
+    IRowSource Alarms();
 }
 
 /// <summary>Starts the live code on an empty history.</summary>

@@ -6,7 +6,7 @@ using Spectre.Console;
 
 namespace SawEdge.Gateway.Commands;
 
-/// <summary>Pushes recordings through the live code as fast as it takes them, and writes the table of the cycles.</summary>
+/// <summary>Pushes recordings through the live code as fast as it takes them, and writes the tables of the cycles and of the alarms.</summary>
 internal sealed class Replay(ReplaySettings settings, StartReplay start, TimeProvider time)
 {
     private static readonly TimeSpan ReportEvery = TimeSpan.FromMilliseconds(200);
@@ -40,8 +40,10 @@ internal sealed class Replay(ReplaySettings settings, StartReplay start, TimePro
             await WorkProgress.RunAsync(console, time, "replay", "frames", report => PumpAsync(set, run, report, cancellation));
             var cyclesFile = Path.Combine(settings.OutFolder, ReplayFolder.CyclesFile);
             await ExportRun.ToFileAsync(_summary.Count(run.Cycles()), new TableStyle { Format = TableFormat.Csv }, cyclesFile, null, cancellation);
+            var alarmsFile = Path.Combine(settings.OutFolder, ReplayFolder.AlarmsFile);
+            await ExportRun.ToFileAsync(_summary.CountAlarms(run.Alarms()), new TableStyle { Format = TableFormat.Csv }, alarmsFile, null, cancellation);
 
-            _summary.Write(output, set.Files.Count, time.GetElapsedTime(started), cyclesFile);
+            _summary.Write(output, set.Files.Count, time.GetElapsedTime(started), cyclesFile, alarmsFile);
             ReplaySummary.WriteProblems(error, _problems);
             return ExitCodes.Done;
         }

@@ -6,7 +6,7 @@ namespace SawEdge.Gateway.Commands;
 
 /// <summary>
 /// <c>replay --input FILES... --out FOLDER [--config FILE] [--jobs FILE] [--saw NAME] [--overwrite]</c>: recordings through the live
-/// code, into a history of their own, and their cycles as a table. Exit codes: <see cref="ExitCodes"/>.
+/// code, into a history of their own, and their cycles and alarms as tables. Exit codes: <see cref="ExitCodes"/>.
 /// </summary>
 public static class ReplayCommand
 {
@@ -24,7 +24,7 @@ public static class ReplayCommand
         };
         var folder = new Option<string>("--out", "-o")
         {
-            Description = "Folder for the history of the replay and for cycles.csv; made where it is not there.",
+            Description = "Folder for the history of the replay, cycles.csv and alarms.csv; made where it is not there.",
             HelpName = "FOLDER",
             Required = true,
         };
@@ -33,7 +33,7 @@ public static class ReplayCommand
         var saw = new Option<string?>("--saw") { Description = "Name of the saw, for recordings without the column 'saw'; otherwise the file's name counts.", HelpName = "NAME" };
         var overwrite = new Option<bool>("--overwrite") { Description = "Replace an earlier replay in the folder." };
 
-        var command = new Command("replay", "Run recordings through the live code, as fast as the machine can, and write their cycles to FOLDER/cycles.csv. The same input gives the same bytes.")
+        var command = new Command("replay", "Run recordings through the live code, as fast as the machine can, and write their cycles to FOLDER/cycles.csv and the alarms that the rules would have raised to FOLDER/alarms.csv. The same input gives the same bytes.")
         {
             input, folder, config, jobs, saw, overwrite,
         };

@@ -2,15 +2,18 @@ using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Commands;
 
-/// <summary>The folder that a replay writes into: a history of its own, and the table of its cycles.</summary>
+/// <summary>The folder that a replay writes into: a history of its own, and the tables of its cycles and alarms.</summary>
 internal static class ReplayFolder
 {
-    /// <summary>Name of the table.</summary>
+    /// <summary>Name of the table of the cycles.</summary>
     public const string CyclesFile = "cycles.csv";
+
+    /// <summary>Name of the table of the alarms.</summary>
+    public const string AlarmsFile = "alarms.csv";
 
     // What a replay writes, and nothing else: only these may be replaced.
     private static readonly string[] Written =
-        [HistoryDatabase.FileName, HistoryDatabase.FileName + "-wal", HistoryDatabase.FileName + "-shm", CyclesFile];
+        [HistoryDatabase.FileName, HistoryDatabase.FileName + "-wal", HistoryDatabase.FileName + "-shm", CyclesFile, AlarmsFile];
 
     /// <summary>Makes the folder where it is not there, and sees to it that it holds no earlier replay.</summary>
     /// <exception cref="CommandException">It cannot be written, is in use, or holds an earlier replay that may not be replaced.</exception>

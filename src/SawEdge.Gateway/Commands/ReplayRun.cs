@@ -1,6 +1,7 @@
 using System.Threading.Channels;
 using Microsoft.Extensions.Logging.Abstractions;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Load;
 using SawEdge.Core.Materials;
@@ -31,7 +32,8 @@ internal sealed class ReplayRun : IReplayRun
     private readonly Channel<Batch> _empty = Channel.CreateUnbounded<Batch>();
     private readonly LoadSettings _settings;
     private readonly TimeSpan? _sampleEvery;
-    private readonly Dictionary<string, (SawPipeline Pipeline, CutStorage Storage, SawSamples? Samples)> _pipelines = new(StringComparer.Ordinal);
+    private readonly ReplayAlarms _alarms;
+    private readonly Dictionary<string, ReplayedSaw> _pipelines = new(StringComparer.Ordinal);
     private readonly List<FinishedCut> _finished = [];
     private readonly List<FinishedCycle> _uncommitted = new(CommitSize);
     private readonly Task _writing;
@@ -41,6 +43,7 @@ internal sealed class ReplayRun : IReplayRun
     private ReplayRun(ReplaySettings settings, GatewayOptions? options, JobBook jobs, TimeProvider time)
     {
         IReadOnlyList<SawOptions> saws = options?.Saws ?? [];
+        _alarms = new ReplayAlarms(options);
         _settings = options?.LoadScore ?? new LoadSettings();
         _sampleEvery = (options?.Signals ?? new SignalOptions()).Every;
         _saws = saws.ToDictionary(saw => saw.Name, StringComparer.Ordinal);
@@ -100,6 +103,9 @@ internal sealed class ReplayRun : IReplayRun
     public IRowSource Cycles() => ExportSources.Open(_reader, new ExportQuestion { Table = ExportTables.Find("cycles")! });
 
     /// <inheritdoc/>
+    public IRowSource Alarms() => ExportSources.Open(_reader, new ExportQuestion { Table = ExportTables.Alarms });
+
+    /// <inheritdoc/>
     public async ValueTask DisposeAsync()
     {
         _full.Writer.TryComplete();
@@ -152,26 +158,26 @@ internal sealed class ReplayRun : IReplayRun
                     await TakeAsync(batch.Items[i].Saw, batch.Items[i].Frame);
                 batch.Count = 0;
                 await _empty.Writer.WriteAsync(batch);
-                if (_uncommitted.Count >= CommitSize)
-                    await CommitAsync();
-                foreach (var (_, _, samples) in _pipelines.Values)
+                if (_uncommitted.Count >= CommitSize || _alarms.Waiting >= CommitSize)
+                    await CommitAsync(isLast: false);
+                foreach (var saw in _pipelines.Values)
                 {
-                    if (samples?.Waiting >= CommitSize)
-                        await samples.StoreAsync(CancellationToken.None);
+                    if (saw.Samples?.Waiting >= CommitSize)
+                        await saw.Samples.StoreAsync(CancellationToken.None);
                 }
             }
 
-            foreach (var (pipeline, storage, samples) in _pipelines.Values)
+            foreach (var saw in _pipelines.Values)
             {
-                pipeline.Complete();
-                Collect(pipeline, storage);
-                samples?.Complete();
-                await (samples?.StoreAsync(CancellationToken.None) ?? Task.CompletedTask);
+                saw.Pipeline.Complete();
+                Collect(saw);
+                saw.Samples?.Complete();
+                await (saw.Samples?.StoreAsync(CancellationToken.None) ?? Task.CompletedTask);
             }
 
-            await CommitAsync();
-            foreach (var (pipeline, storage, _) in _pipelines.Values)
-                await _writer.SaveMemoryAsync(pipeline.Saw, MemoryCodec.Encode(pipeline.Save(), 0, storage.SinceCheckpoint), CancellationToken.None);
+            await CommitAsync(isLast: true);
+            foreach (var saw in _pipelines.Values)
+                await _writer.SaveMemoryAsync(saw.Pipeline.Saw, MemoryCodec.Encode(saw.Pipeline.Save(), 0, saw.Storage.SinceCheckpoint), CancellationToken.None);
         }
         catch (Exception e)
         {
@@ -181,40 +187,70 @@ internal sealed class ReplayRun : IReplayRun
         }
     }
 
-    private ValueTask TakeAsync(string saw, in SignalFrame frame)
+    private ValueTask TakeAsync(string saw, SignalFrame frame)
     {
         if (!_pipelines.TryGetValue(saw, out var known))
         {
-            var options = _saws.GetValueOrDefault(saw);
-            known = (new SawPipeline(options?.Machine ?? new SawMachine { Name = saw }, _jobs, options?.Blade, _settings), new CutStorage(options?.Blade), _sampleEvery is { } every ? new SawSamples(saw, every, _writer, NullLogger.Instance) : null);
+            known = Begin(saw);
             _pipelines.Add(saw, known);
         }
 
+        // A recording of this gateway has them already; a log from elsewhere has not.
+        foreach (var flag in known.Derived)
+            flag.Apply(ref frame);
+        _alarms.Pass(frame.Time);
         known.Pipeline.Push(frame);
-        Collect(known.Pipeline, known.Storage);
+        if (known.Pipeline.TookLast)
+            known.Watch.Push(frame, known.Pipeline.Phase, known.Pipeline.IdleKw);
+        Collect(known);
         return known.Samples?.PushAsync(frame, _reader, CancellationToken.None) ?? ValueTask.CompletedTask;
     }
 
-    private void Collect(SawPipeline pipeline, CutStorage storage)
+    private ReplayedSaw Begin(string name)
     {
-        while (pipeline.TryTakeFinding(out _))
-        {
-            // It is in the record of its cycle.
-        }
-
-        while (pipeline.TryTake(out var cut))
-            _finished.Add(cut);
-        if (_finished.Count == 0)
-            return;
-        _uncommitted.AddRange(storage.Rows(_finished, pipeline.Recorder));
-        _finished.Clear();
+        var options = _saws.GetValueOrDefault(name);
+        return new ReplayedSaw(
+            new SawPipeline(options?.Machine ?? new SawMachine { Name = name }, _jobs, options?.Blade, _settings),
+            new CutStorage(options?.Blade),
+            _sampleEvery is { } every ? new SawSamples(name, every, _writer, NullLogger.Instance) : null,
+            _alarms.For(name),
+            [.. (options?.Derived ?? []).Select(rule => new DerivedFlag(rule))]);
     }
 
-    private async Task CommitAsync()
+    // In the order of live operation: what the frame says, what was found in it, what it ended.
+    private void Collect(ReplayedSaw saw)
+    {
+        while (saw.Pipeline.TryTakeFinding(out var finding))
+            saw.Watch.Take(finding);
+        while (saw.Pipeline.TryTake(out var cut))
+            _finished.Add(cut);
+        if (_finished.Count > 0)
+        {
+            _uncommitted.AddRange(saw.Storage.Rows(_finished, saw.Pipeline.Recorder));
+            foreach (var cut in _finished.Where(cut => !(cut.Record.StartedAt <= saw.LastFinished)))
+            {
+                // One that was handed out before is corrected, and no news.
+                saw.LastFinished = cut.Record.StartedAt;
+                saw.Watch.Take(cut.Record, cut.Assessment);
+            }
+
+            _finished.Clear();
+        }
+
+        _alarms.Take(saw.Watch);
+    }
+
+    private async Task CommitAsync(bool isLast)
     {
         if (_uncommitted.Count > 0)
             await _writer.AppendAsync([.. _uncommitted], CancellationToken.None);
         _uncommitted.Clear();
+        await _alarms.StoreAsync(_writer, isLast);
+    }
+
+    private sealed record ReplayedSaw(SawPipeline Pipeline, CutStorage Storage, SawSamples? Samples, SawAlarmWatch Watch, DerivedFlag[] Derived)
+    {
+        public DateTimeOffset? LastFinished { get; set; }
     }
 
     private sealed class Batch

@@ -10,8 +10,8 @@ public static class FolderChecks
     {
         var findings = new Findings();
         Writable(findings, "dataFolder", options.DataFolder);
-        if (options.RecordFolder is not null)
-            Writable(findings, "recordFolder", options.RecordFolder);
+        if (options.Record is { } record)
+            Writable(findings, "record.folder", record.Folder);
         for (var i = 0; i < options.DailyFiles.Count; i++)
             Writable(findings, $"dailyFiles[{i}].folder", options.DailyFiles[i].Folder);
         if (options.JobsFile is not null)

@@ -65,8 +65,8 @@ public sealed record GatewayOptions
     /// <summary>What is kept of the signals of the past.</summary>
     public SignalOptions Signals { get; init; } = new();
 
-    /// <summary>Where to record every frame as it comes, or null.</summary>
-    public string? RecordFolder { get; init; }
+    /// <summary>Where and how to record every frame as it comes, or null.</summary>
+    public RecordOptions? Record { get; init; }
 }
 
 /// <summary>One saw: what it is, where its signals come from, and which blade and job hold where the controller does not say.</summary>
@@ -100,6 +100,7 @@ public sealed record SawOptions
     {
         ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
         MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
+        SparkplugSourceOptions sparkplug => sparkplug.Signals.Select(mapping => mapping.Signal),
         _ => [],
     };
 

@@ -41,6 +41,9 @@ public sealed record MqttBrokerOptions
     /// <summary>Topic of the gateway's own presence, retained: "online" while it listens, "offline" otherwise; null: it says nothing.</summary>
     public string? PresenceTopic { get; init; }
 
+    /// <summary>What the gateway does as a Sparkplug host application; null: it only listens.</summary>
+    public SparkplugHostOptions? Sparkplug { get; init; }
+
     /// <summary>Largest payload that is looked at, bytes.</summary>
     public int MaximumPayloadBytes { get; init; } = 64 * 1024;
 
@@ -48,7 +51,7 @@ public sealed record MqttBrokerOptions
     private bool PrintMembers(StringBuilder builder)
     {
         builder.Append(CultureInfo.InvariantCulture, $"Name = {Name}, Host = {Host}, Port = {Port}, Version5 = {Version5}, ClientId = {ClientId}, ");
-        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, Tls = {Tls}, PresenceTopic = {PresenceTopic}, MaximumPayloadBytes = {MaximumPayloadBytes}");
+        builder.Append(CultureInfo.InvariantCulture, $"User = {User}, Password = {(Password is null ? "none" : "set")}, KeepSession = {KeepSession}, Tls = {Tls}, PresenceTopic = {PresenceTopic}, Sparkplug = {Sparkplug}, MaximumPayloadBytes = {MaximumPayloadBytes}");
         return true;
     }
 }

@@ -1,5 +1,5 @@
 using System.Runtime.InteropServices;
-using Microsoft.Win32.SafeHandles;
+using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Export;
 
@@ -53,7 +53,7 @@ internal static class WholeFile
 
             File.Move(draft, file, overwrite: true);
             draft = null;
-            FlushFolder(folder);
+            FolderFlush.Run(folder);
             return result;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException || IsTooLarge(e))
@@ -107,17 +107,4 @@ internal static class WholeFile
             // What kept it from being written keeps it from being removed; that is on its way to the caller, and is what has to be dealt with.
         }
     }
-
-    // The new name is safe from a loss of power once the folder is on the disk too. Where a system does not open folders, it cares for that itself.
-    private static void FlushFolder(string folder)
-    {
-        if (!OperatingSystem.IsLinux())
-            return;
-        using var handle = new SafeFileHandle(open(folder, 0), ownsHandle: true);
-        if (!handle.IsInvalid)
-            RandomAccess.FlushToDisk(handle);
-    }
-
-    [DllImport("libc", SetLastError = true)]
-    private static extern int open([MarshalAs(UnmanagedType.LPUTF8Str)] string path, int flags);
 }

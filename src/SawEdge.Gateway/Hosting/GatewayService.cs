@@ -219,8 +219,8 @@ internal sealed class GatewayService : BackgroundService
         return jobs;
     }
 
-    private RecordingSink? OpenRecording() => _options.RecordFolder is { } folder
-        ? new RecordingSink(folder, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
+    private RecordingSink? OpenRecording() => _options.Record is { } record
+        ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
     private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)

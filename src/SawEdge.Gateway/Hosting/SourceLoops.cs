@@ -33,7 +33,7 @@ internal static class SourceLoops
 
         foreach (var broker in options.MqttBrokers)
         {
-            var saws = options.Saws.Where(saw => saw.Source is MqttSourceOptions source && source.Broker == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
+            var saws = options.Saws.Where(saw => BrokerOf(saw) == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
             if (saws.Count > 0)
                 yield return new NamedLoop($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, time, loggers.CreateLogger<MqttBrokerSource>(), observer).RunAsync);
         }
@@ -47,13 +47,20 @@ internal static class SourceLoops
     }
 
     /// <summary>Whether a saw sends only what changes, so that nothing may come for hours although all is well.</summary>
-    public static bool PublishesChanges(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: null, HoldFor: null };
+    public static bool PublishesChanges(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: null, HoldFor: null } or SparkplugSourceOptions;
 
     /// <summary>Name of the device or broker that a saw's signals come from.</summary>
     public static string SourceOf(SawOptions saw) => saw.Source switch
     {
         ModbusSourceOptions modbus => modbus.Device,
-        MqttSourceOptions mqtt => mqtt.Broker,
+        _ when BrokerOf(saw) is { } broker => broker,
         _ => throw new InvalidOperationException($"Saw {saw.Name} has a source of an unknown kind."),
+    };
+
+    private static string? BrokerOf(SawOptions saw) => saw.Source switch
+    {
+        MqttSourceOptions mqtt => mqtt.Broker,
+        SparkplugSourceOptions sparkplug => sparkplug.Broker,
+        _ => null,
     };
 }

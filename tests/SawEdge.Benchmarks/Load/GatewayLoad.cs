@@ -82,8 +82,8 @@ internal static class GatewayLoad
         return root.ToJsonString();
     }
 
-    // Two requests a frame: holding registers and discrete inputs.
-    private static JsonObject Signals() => new()
+    /// <summary>The signals of one saw: two requests a frame, holding registers and discrete inputs.</summary>
+    public static JsonObject Signals() => new()
     {
         [SignalInfo.Of(Signal.HeadPosition).Name] = new JsonObject { ["address"] = "holding 0", ["type"] = "int16", ["scale"] = 0.1 },
         [SignalInfo.Of(Signal.BladeSpeed).Name] = new JsonObject { ["address"] = "holding 1", ["type"] = "uint16", ["scale"] = 0.1 },

@@ -40,6 +40,11 @@ public sealed class CycleNowTests
         Assert.True(before.CycleBit);
         Assert.False(before.CuttingBit);
 
+        // The head has gone down since the motor started; its inrush, 23 to 24 s, is still no cut.
+        var approaching = At(script, Everything, 29);
+        Assert.True(approaching.LowestMm < 250);
+        Assert.Equal(CycleWait.Contact, approaching.WaitsFor);
+
         var inside = At(script, Everything, contact + 30);
         Assert.Equal(CycleWait.Leave, inside.WaitsFor);
         Assert.True(inside.HasCut);

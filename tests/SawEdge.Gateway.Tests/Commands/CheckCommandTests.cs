@@ -99,10 +99,10 @@ public sealed class CheckCommandTests : IDisposable
     [PeerFact("/proc/self/status")]
     public void Check_ADataFolderThatCannotBeWritten_IsAnError()
     {
-        var (code, output) = Check(Sample.With(("dataFolder", "\"/proc/sawedge\""), ("recordFolder", "\"/proc\"")));
+        var (code, output) = Check(Sample.With(("dataFolder", "\"/proc/sawedge\""), ("record", "{ \"folder\": \"/proc\" }")));
         Assert.Equal(1, code);
         Assert.StartsWith($"{File}: error: dataFolder: /proc/sawedge cannot be written by this user (", output[0], StringComparison.Ordinal);
-        Assert.StartsWith($"{File}: error: recordFolder: /proc cannot be written by this user (", output[1], StringComparison.Ordinal);
+        Assert.StartsWith($"{File}: error: record.folder: /proc cannot be written by this user (", output[1], StringComparison.Ordinal);
     }
 
     [Fact]

@@ -5,6 +5,7 @@ using SawEdge.Core.Cycles;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Commands;
 using SawEdge.Gateway.Export;
+using SawEdge.Gateway.Formats.Tables;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Tests.Export;
 using SawEdge.TestSupport;
@@ -37,12 +38,12 @@ public sealed class ReplayCommandTests : IDisposable
 
         Assert.Equal(["saw-2 0 0", "saw-2 1 1", "saw-2 2 2", "saw-1 10 10", "saw-1 11 11", "saw-1 12 12"], _frames);
         Assert.Equal(3, (await File.ReadAllLinesAsync(Cycles)).Length);
-        Assert.Equal(["cycles.csv", "gateway.lock"], Directory.GetFiles(Out).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+        Assert.Equal(["alarms.csv", "cycles.csv", "gateway.lock"], Directory.GetFiles(Out).Select(Path.GetFileName).Order(StringComparer.Ordinal));
         Assert.Equal(("x", _folder.File("a.csv"), null), (_settings!.Saw, _settings.JobsFile, _settings.ConfigFile));
         var lines = _output.ToString().Split(Environment.NewLine);
         Assert.StartsWith("2 files, 6 frames of 2 saws in ", lines[0], StringComparison.Ordinal);
         Assert.Equal("1970-01-01T00:00:00Z to 1970-01-01T00:00:12Z", lines[1]);
-        Assert.Equal(["  saw-1: 3 frames", "  saw-2: 3 frames", "2 cycles: 2 completed", $"written to {Cycles}"], lines[2..6]);
+        Assert.Equal(["  saw-1: 3 frames", "  saw-2: 3 frames", "2 cycles: 2 completed", "0 alarms; those about silence, the disk, destinations and OEE have no part in a replay", $"written to {Cycles} and {Path.Combine(Out, "alarms.csv")}"], lines[2..7]);
         Assert.Equal("", _error.ToString());
     }
 
@@ -89,7 +90,7 @@ public sealed class ReplayCommandTests : IDisposable
         Assert.Empty(_frames);
 
         Assert.Equal(0, await RunAsync("--input", _folder.File("a.csv"), "--out", Out, "--overwrite"));
-        Assert.Equal(["cycles.csv", "gateway.lock", "mine.txt"], Directory.GetFiles(Out).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+        Assert.Equal(["alarms.csv", "cycles.csv", "gateway.lock", "mine.txt"], Directory.GetFiles(Out).Select(Path.GetFileName).Order(StringComparer.Ordinal));
     }
 
     [Fact]
@@ -202,6 +203,17 @@ public sealed class ReplayCommandTests : IDisposable
                 Frames = saw.Count(),
             }).OrderBy(cycle => cycle.StartedAt));
 
+        public IRowSource Alarms() => new NoRows(new TableHead("alarms", ExportTables.Alarms.Meaning, ExportTables.Alarms.Columns));
+
         public ValueTask DisposeAsync() => ValueTask.CompletedTask;
+    }
+
+    private sealed class NoRows(TableHead head) : IRowSource
+    {
+        public TableHead Head => head;
+
+        public Task<long?> CountAsync(CancellationToken cancellation) => Task.FromResult<long?>(0);
+
+        public Task FillAsync(RowBatch batch, CancellationToken cancellation) => Task.CompletedTask;
     }
 }

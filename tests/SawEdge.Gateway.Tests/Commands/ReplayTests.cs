@@ -3,7 +3,13 @@ using System.Globalization;
 using System.IO.Compression;
 using System.Text;
 using SawEdge.Core;
+using SawEdge.Core.Alarms;
+using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.Commands.Alarms.Backtest;
+using SawEdge.Gateway.Commands.Export;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Export;
 using SawEdge.Gateway.History;
 using SawEdge.Simulator.Demo;
 using SawEdge.Simulator.Recordings;
@@ -47,6 +53,33 @@ public sealed class ReplayTests : IDisposable
         Assert.Equal(rows.Length - 1, await history.CountAsync(CycleFilter.All));
     }
 
+    /// <summary>The virtual saws' faults raise alarms; what is written is what 'export alarms' makes of the replay's history, and what a backtest counts.</summary>
+    [Fact]
+    public async Task Replay_VirtualSawsWithFaults_WritesTheAlarmsThatTheRulesRaise()
+    {
+        await File.WriteAllLinesAsync(_folder.File("all.csv"), _lines);
+        await ReplayAsync("out", _folder.File("all.csv"));
+
+        var rows = (await File.ReadAllTextAsync(Path.Combine(_folder.File("out"), "alarms.csv"))).Split('\n', StringSplitOptions.RemoveEmptyEntries);
+        Assert.Equal(string.Join(',', ExportTables.Alarms.Columns.Select(column => column.Name)), rows[0]);
+        Assert.True(rows.Length > 2, string.Join('\n', rows));
+        var raised = rows.Skip(1).Select(row => row.Split(',')).Select(row => $"{row[1]} {row[3]}").ToList();
+
+        // The same conditions through the same board, put together another way.
+        var options = new GatewayOptions { Site = "s", Gateway = "g", DataFolder = "", Saws = [], Alarms = new AlarmOptions { Rules = DefaultRules.All } };
+        var jobs = await ReplayRun.ReadJobsAsync(_folder.File("jobs.csv"), options.Catalogue, _ => { }, CancellationToken.None);
+        await using var set = await RecordingSet.OpenAsync([_folder.File("all.csv")], new RecordingProblems());
+        var life = new TriedLife(options.Alarms.Rules, [], new AlarmBoardSettings { Quantity = (value, unit) => $"{value} {unit}" }, answerAfter: null);
+        life.Run(await new RecordingPast(options, jobs, null, null).RunAsync(set, CancellationToken.None), CancellationToken.None);
+        Assert.Equal(life.Events.Select(happened => happened.Alarm).OfType<Alarm>().DistinctBy(alarm => alarm.Number).OrderBy(alarm => alarm.RaisedAt).Select(alarm => $"{alarm.Rule} {alarm.Subject.Name}"), raised);
+
+        var exported = new StringWriter();
+        var root = new RootCommand { ExportCommand.Create() };
+        var copy = _folder.File("exported.csv");
+        Assert.Equal(0, await root.Parse(["export", "alarms", "--data", _folder.File("out"), "--out", copy]).InvokeAsync(new InvocationConfiguration { Output = exported, Error = exported }));
+        Assert.Equal(await File.ReadAllTextAsync(Path.Combine(_folder.File("out"), "alarms.csv")), await File.ReadAllTextAsync(copy));
+    }
+
     [Fact]
     public async Task Replay_SameFramesInOtherFiles_GivesTheSameBytes()
     {
@@ -71,7 +104,10 @@ public sealed class ReplayTests : IDisposable
         Assert.Equal(expected, await ReplayAsync("out-3", _folder.File("*.csv.gz")));
         Assert.Equal(expected, await ReplayAsync("out-4", _folder.File("part-9.csv"), _folder.File("part-7.csv"), _folder.File("part-8.csv")));
         foreach (var other in (string[])["out-2", "out-3", "out-4"])
+        {
             Assert.Equal(samples, await SamplesAsync(other));
+            Assert.Equal(await File.ReadAllTextAsync(Path.Combine(_folder.File("out-1"), "alarms.csv")), await File.ReadAllTextAsync(Path.Combine(_folder.File(other), "alarms.csv")));
+        }
     }
 
     private async Task<List<string>> SamplesAsync(string folder)

@@ -30,10 +30,23 @@ public class AcceptedTests
     public void Load_RelativePaths_StartAtTheFolderOfTheFile()
     {
         using var folder = new TempFolder();
-        var options = Sample.Load(folder, Sample.With(("jobsFile", "\"lists/jobs.csv\""), ("recordFolder", "\"/var/recordings\""))).Options();
+        var options = Sample.Load(folder, Sample.With(("jobsFile", "\"lists/jobs.csv\""), ("record", "{ \"folder\": \"/var/recordings\" }"))).Options();
         Assert.Equal(folder.File("data"), options.DataFolder);
         Assert.Equal(Path.Combine(folder.Path, "lists", "jobs.csv"), options.JobsFile);
-        Assert.Equal(Path.GetFullPath("/var/recordings"), options.RecordFolder);
+        Assert.Equal(Path.GetFullPath("/var/recordings"), options.Record?.Folder);
+    }
+
+    [Fact]
+    public void Load_Recording_HasDefaultsAndUnits()
+    {
+        using var folder = new TempFolder();
+        Assert.Null(Sample.Load(folder, Sample.With()).Options().Record);
+        Assert.Equal(
+            new RecordOptions { Folder = folder.File("r"), RollBytes = 256_000_000, RollAfter = TimeSpan.FromDays(1), KeepBytes = 10_000_000_000, Compresses = true },
+            Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\" }"))).Options().Record);
+        Assert.Equal(
+            new RecordOptions { Folder = folder.File("r"), RollBytes = 20_000_000, RollAfter = TimeSpan.FromHours(1), KeepBytes = 2_000_000_000_000, Compresses = false },
+            Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\", \"rollSize\": \"20 MB\", \"rollAfter\": \"1 h\", \"keep\": \"2 TB\", \"compress\": false }"))).Options().Record);
     }
 
     [Fact]

@@ -18,11 +18,25 @@ public static class ModbusPeers
     /// <summary>The header of libmodbus.</summary>
     public const string Libmodbus = "/usr/include/modbus/modbus.h";
 
+    /// <summary>What joins pseudo terminals, and carries them over TCP.</summary>
+    public const string Socat = "socat";
+
     /// <summary>Starts the pymodbus server.</summary>
-    public static async Task<Peer> StartPymodbusAsync(int port)
+    public static async Task<Peer> StartPymodbusAsync(int port, bool isRtu = false)
     {
-        var peer = Peer.Start(Python, [Source("typed_values.py"), Text(port)]);
+        var peer = Peer.Start(Python, isRtu ? [Source("typed_values.py"), Text(port), "rtu"] : [Source("typed_values.py"), Text(port)]);
         await peer.ListensAsync(port);
+        return peer;
+    }
+
+    /// <summary>Starts the pymodbus server on a serial line; there is no telling when it serves but by asking it.</summary>
+    public static Peer StartPymodbus(string line) => Peer.Start(Python, [Source("typed_values.py"), line]);
+
+    /// <summary>Compiles and starts the libmodbus server on a serial line.</summary>
+    public static async Task<Peer> StartLibmodbusAsync(string line, TempFolder folder)
+    {
+        var peer = Peer.Start(await CompileAsync("typed_values.c", folder), [line]);
+        await peer.PrintsAsync("serving");
         return peer;
     }
 

@@ -1,6 +1,7 @@
 /* Typed values in a libmodbus server, for tests of another implementation's client.
  *
- * Usage: typed_values PORT        (compile with: gcc -O2 typed_values.c -lmodbus)
+ * Usage: typed_values PORT | LINE  (compile with: gcc -O2 typed_values.c -lmodbus)
+ * Modbus TCP on the port, or unit 1 by RTU on the serial line, whose name begins with /.
  *
  * The values and their places are those of typed_values.py. The orders are spelled out here: libmodbus's own functions for
  * floats mean different orders by the same names from version to version (its issues 358, 611 and 665).
@@ -35,11 +36,12 @@ static void text(uint16_t *into, const char *value, int swapped)
 int main(int argc, char **argv)
 {
     if (argc != 2) {
-        fprintf(stderr, "usage: %s PORT\n", argv[0]);
+        fprintf(stderr, "usage: %s PORT | LINE\n", argv[0]);
         return 2;
     }
 
-    modbus_t *context = modbus_new_tcp("127.0.0.1", atoi(argv[1]));
+    int serial = argv[1][0] == '/';
+    modbus_t *context = serial ? modbus_new_rtu(argv[1], 19200, 'N', 8, 2) : modbus_new_tcp("127.0.0.1", atoi(argv[1]));
     modbus_mapping_t *map = modbus_mapping_new(2000, 2000, 400, 200);
     if (context == NULL || map == NULL) {
         fprintf(stderr, "%s\n", modbus_strerror(errno));
@@ -70,13 +72,29 @@ int main(int argc, char **argv)
     for (int i = 0; i < 200; i++)
         map->tab_input_registers[i] = (uint16_t)(i * 7 + 3);
 
+    uint8_t request[MODBUS_TCP_MAX_ADU_LENGTH];
+    if (serial) {
+        if (modbus_set_slave(context, 1) < 0 || modbus_connect(context) < 0) {
+            fprintf(stderr, "%s\n", modbus_strerror(errno));
+            return 1;
+        }
+        printf("serving\n");
+        fflush(stdout);
+        for (;;) {
+            int length = modbus_receive(context, request);
+            if (length > 0)
+                modbus_reply(context, request, length, map);
+            else if (length < 0 && errno == EIO)
+                return 0;
+        }
+    }
+
     int listening = modbus_tcp_listen(context, 1);
     if (listening < 0) {
         fprintf(stderr, "%s\n", modbus_strerror(errno));
         return 1;
     }
 
-    uint8_t request[MODBUS_TCP_MAX_ADU_LENGTH];
     while (modbus_tcp_accept(context, &listening) >= 0) {
         int length;
         while ((length = modbus_receive(context, request)) >= 0)

@@ -1,6 +1,8 @@
 """Typed values in a pymodbus server, for tests of another implementation's client.
 
-Usage: typed_values.py PORT
+Usage: typed_values.py PORT         (Modbus TCP)
+       typed_values.py PORT rtu     (RTU over TCP)
+       typed_values.py LINE         (RTU on a serial line, a name that begins with /)
 
 The values and their places are those of typed_values.c. Words and bytes are put together by pymodbus's own payload
 builder where it has the order, which makes it an independent opinion on what an order means.
@@ -11,7 +13,8 @@ import sys
 from pymodbus.constants import Endian
 from pymodbus.datastore import ModbusSequentialDataBlock, ModbusServerContext, ModbusSlaveContext
 from pymodbus.payload import BinaryPayloadBuilder
-from pymodbus.server import StartTcpServer
+from pymodbus.server import StartSerialServer, StartTcpServer
+from pymodbus.transaction import ModbusRtuFramer, ModbusSocketFramer
 
 # Order: (order of bytes in a word, order of words), A being the most significant byte.
 ORDERS = [("abcd", Endian.Big, Endian.Big), ("cdab", Endian.Big, Endian.Little),
@@ -46,10 +49,18 @@ typed(180, 4, "add_64bit_int", -1234567890123456)
 text(200, 16, "BAR-4711 / S235JR", False)
 text(220, 16, "BAR-4711 / S235JR", True)
 
-slave = ModbusSlaveContext(
-    co=ModbusSequentialDataBlock(0, [i % 3 == 0 for i in range(2000)]),
-    di=ModbusSequentialDataBlock(0, [i * i % 7 < 3 for i in range(2000)]),
-    hr=ModbusSequentialDataBlock(0, HOLDING),
-    ir=ModbusSequentialDataBlock(0, [(i * 7 + 3) & 0xFFFF for i in range(200)]),
-    zero_mode=True)
-StartTcpServer(context=ModbusServerContext(slaves={1: slave}, single=False), address=("127.0.0.1", int(sys.argv[1])))
+def unit(add):
+    return ModbusSlaveContext(
+        co=ModbusSequentialDataBlock(0, [i % 3 == 0 for i in range(2000)]),
+        di=ModbusSequentialDataBlock(0, [i * i % 7 < 3 for i in range(2000)]),
+        hr=ModbusSequentialDataBlock(0, HOLDING),
+        ir=ModbusSequentialDataBlock(0, [(i * 7 + 3 + add) & 0xFFFF for i in range(200)]),
+        zero_mode=True)
+
+
+context = ModbusServerContext(slaves={1: unit(0), 3: unit(1000)}, single=False)
+if sys.argv[1].startswith("/"):
+    StartSerialServer(context=context, framer=ModbusRtuFramer, port=sys.argv[1], baudrate=19200, parity="N", stopbits=2)
+else:
+    framer = ModbusRtuFramer if sys.argv[2:] == ["rtu"] else ModbusSocketFramer
+    StartTcpServer(context=context, framer=framer, address=("127.0.0.1", int(sys.argv[1])))

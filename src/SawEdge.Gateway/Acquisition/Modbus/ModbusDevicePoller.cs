@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 
 /// <summary>
 /// Polls one Modbus device for all saws behind it, over one connection: whichever saw has been due longest comes next. The
-/// time of a frame is half way between question and answer of its first request, by the <see cref="FrameClock"/>.
+/// time of a frame is half way between question and answer of its first request (<see cref="IModbusReader.SampledAt"/>), by the <see cref="FrameClock"/>.
 /// </summary>
 /// <remarks>
 /// <para>A device that cannot be reached is tried again at growing, jittered intervals. A saw that does not answer behind a
@@ -105,6 +105,7 @@ public sealed class ModbusDevicePoller
             var saw = LongestDue();
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
+            PollMetrics.Lateness.Record((_time.GetElapsedTime(started) - saw.Due).TotalMilliseconds);
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {
                 // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.

@@ -59,6 +59,8 @@ internal sealed class PolledSaw : ISawPollListener
     {
         var missed = _schedule.Advance(now, PollPause.After(_failures));
         Counters.CountMisses(missed);
+        if (missed > 0)
+            PollMetrics.Missed.Add(missed);
         if (_failures > 0)
             return;
         switch (_lag.Observe(missed))

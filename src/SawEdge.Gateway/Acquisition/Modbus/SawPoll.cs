@@ -25,7 +25,7 @@ internal sealed class SawPoll
     private readonly TimeProvider _time;
     private readonly ISawPollListener _listener;
     private readonly IRawValueObserver? _observer;
-    private readonly IReadOnlyList<SignalDecoder> _signals;
+    private readonly SignalDecoder[] _signals;
     private readonly ModbusSourceOptions _source;
     private readonly int _maximumGap;
     private readonly double _phase;
@@ -107,7 +107,7 @@ internal sealed class SawPoll
                 break;
             }
 
-            Deliver(read, started);
+            Deliver(read, reader.SampledAt, started);
             isTakenAgain |= Take(read);
         }
 
@@ -136,11 +136,10 @@ internal sealed class SawPoll
             _frame.Mark(signal.Mapping.Signal, SignalQuality.SourceFault);
     }
 
-    private void Deliver(PlannedRead read, long started)
+    private void Deliver(PlannedRead read, long sampledAt, long started)
     {
-        // The controller sampled its values somewhere between question and answer; half way is never off by more than half.
         if (!_hasDelivered)
-            _frame.Time = _clock.Between(started, _time.GetTimestamp());
+            _frame.Time = _clock.At(sampledAt);
         _hasDelivered = true;
         _observer?.RequestAnswered(_time.GetElapsedTime(started));
         read.Decode(ref _frame, _observer);

@@ -4,6 +4,7 @@ using Microsoft.Extensions.Logging;
 using MQTTnet.Exceptions;
 using Polly;
 using Polly.Retry;
+using SawEdge.Gateway.Acquisition.Sparkplug;
 using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
@@ -48,7 +49,7 @@ public sealed class MqttBrokerSource
         TimeProvider time,
         ILogger<MqttBrokerSource> logger,
         IRawValueObserver? observer = null)
-        : this(broker, [new TopicRoutes(saws.Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)), broker.Name, logger)], time, logger)
+        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger)
     {
     }
 
@@ -163,6 +164,17 @@ public sealed class MqttBrokerSource
             return;
         _awaySince = null;
         MqttLog.BrokerIsBack(_logger, _broker.Name, _time.GetElapsedTime(since).TotalSeconds);
+    }
+
+    private static List<ITopicListener> Listeners(MqttBrokerOptions broker, IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer)
+    {
+        var sparkplug = saws.Where(saw => saw.Saw.Source is SparkplugSourceOptions).ToList();
+        List<ITopicListener> listeners = [];
+        if (sparkplug.Count < saws.Count)
+            listeners.Add(new TopicRoutes(saws.Except(sparkplug).Select(saw => new MqttSaw(broker, saw.Saw, saw.Inbox, clock, time, logger, observer)), broker.Name, logger));
+        if (sparkplug.Count > 0)
+            listeners.Add(new SparkplugListener(broker, sparkplug, clock, time, logger, observer));
+        return listeners;
     }
 
     private string SawNames() => string.Join(", ", _listeners.SelectMany(listener => listener.Saws));

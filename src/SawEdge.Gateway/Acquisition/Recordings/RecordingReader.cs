@@ -20,6 +20,7 @@ public sealed class RecordingReader : IAsyncDisposable
     private readonly CsvRows _rows;
     private readonly RecordingProblems _problems;
     private RowParser? _parser;
+    private readonly bool _isOwn;
     private bool _brokenOff;
 
     private RecordingReader(string name, Stream file, Stream text, RecordingProblems problems)
@@ -30,6 +31,7 @@ public sealed class RecordingReader : IAsyncDisposable
         _text = text;
         _rows = new CsvRows(text);
         _problems = problems;
+        _isOwn = RecordingName.TryParse(name, out _);
     }
 
     /// <summary>The file as the user named it.</summary>
@@ -116,6 +118,9 @@ public sealed class RecordingReader : IAsyncDisposable
                     return false;
                 case CsvRowState.Row when _brokenOff && !_rows.Terminated:
                     // The last line before a break may be half of one.
+                    return false;
+                case CsvRowState.Row when _isOwn && !_rows.Terminated:
+                    Report("half line", "the file breaks off in its last line, as after a loss of power; the line is left out.");
                     return false;
                 case CsvRowState.Row:
                     if (_parser!.TryParse(text, quoted, _rows, ref row))

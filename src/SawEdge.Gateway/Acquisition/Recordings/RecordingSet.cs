@@ -5,13 +5,16 @@ namespace SawEdge.Gateway.Acquisition.Recordings;
 /// <summary>
 /// Several recordings read as one, in the order of time: of the files that are open, the row with the earliest time comes next, so
 /// that files that follow each other and files that run side by side (one a saw) both come as they would have come live. A file
-/// is opened when its first time is reached. The same files give the same frames in the same order, however they are named.
+/// is opened when its first time is reached. Files that a gateway wrote into one folder are one recording that goes on from file to
+/// file: they are read one after another by their names, since the clocks of its saws need not agree, and frames of two of them
+/// would change places where a file ends. The same files give the same frames in the same order, however they are given.
 /// </summary>
 public sealed class RecordingSet : IAsyncDisposable
 {
     private readonly RecordingProblems _problems;
     private readonly string? _defaultSaw;
-    private readonly Queue<Recording> _waiting;
+    private readonly Queue<Recording> _waiting = new();
+    private readonly Dictionary<int, Recording> _followers;
     private readonly PriorityQueue<OpenFile, (long Ticks, int Order)> _open = new();
     private OpenFile? _current;
     private OpenFile? _starved;
@@ -23,7 +26,10 @@ public sealed class RecordingSet : IAsyncDisposable
         TotalBytes = files.Sum(file => file.Bytes);
         _problems = problems;
         _defaultSaw = defaultSaw;
-        _waiting = new Queue<Recording>(files);
+        _followers = Followers(files);
+        var following = _followers.Values.ToHashSet();
+        foreach (var file in files.Where(file => !following.Contains(file)))
+            _waiting.Enqueue(file);
     }
 
     /// <summary>One file of the set.</summary>
@@ -91,17 +97,8 @@ public sealed class RecordingSet : IAsyncDisposable
 
         while (NextWaitingIsDue(_open.TryPeek(out _, out var earliest) ? earliest.Ticks : long.MaxValue))
         {
-            var next = _waiting.Dequeue();
-            try
-            {
-                var reader = await RecordingReader.OpenAsync(next.Path, _problems, _defaultSaw, cancellation);
-                await QueueOrCloseAsync(new OpenFile(reader, next.Order), cancellation);
-            }
-            catch (RecordingException e)
-            {
-                // It could be read a moment ago, when the files were put in order.
-                _problems.Add(next.Path, "", "gone", 0, e.Message);
-            }
+            if (await OpenAsync(_waiting.Dequeue(), cancellation) is { } next)
+                await QueueOrCloseAsync(next, cancellation);
         }
 
         return _open.TryDequeue(out _current, out _);
@@ -157,10 +154,46 @@ public sealed class RecordingSet : IAsyncDisposable
                 continue;
             _bytesDone += file.Reader.Length;
             await file.Reader.DisposeAsync();
-            return;
+            if (!_followers.TryGetValue(file.Order, out var follower) || await OpenAsync(follower, cancellation) is not { } next)
+                return;
+            file = next;
         }
 
         _open.Enqueue(file, file.Key);
+    }
+
+    // Null where neither it nor what follows it can be read any more.
+    private async Task<OpenFile?> OpenAsync(Recording? file, CancellationToken cancellation)
+    {
+        for (; file is not null; file = _followers.GetValueOrDefault(file.Order))
+        {
+            try
+            {
+                return new OpenFile(await RecordingReader.OpenAsync(file.Path, _problems, _defaultSaw, cancellation), file.Order);
+            }
+            catch (RecordingException e)
+            {
+                // It could be read a moment ago, when the files were put in order.
+                _problems.Add(file.Path, "", "gone", 0, e.Message);
+            }
+        }
+
+        return null;
+    }
+
+    // By the order of a file: the one that goes on where it ends.
+    private static Dictionary<int, Recording> Followers(IEnumerable<Recording> files)
+    {
+        var followers = new Dictionary<int, Recording>();
+        var own = files.Select(file => (File: file, IsOwn: RecordingName.TryParse(file.Path, out var name), Name: name)).Where(file => file.IsOwn);
+        foreach (var folder in own.GroupBy(file => Path.GetDirectoryName(Path.GetFullPath(file.File.Path))))
+        {
+            var inOrder = folder.OrderBy(file => file.Name).Select(file => file.File).ToList();
+            foreach (var (file, follower) in inOrder.Zip(inOrder.Skip(1)))
+                followers.Add(file.Order, follower);
+        }
+
+        return followers;
     }
 
     private static async Task<Recording> LookIntoAsync(string path, string? defaultSaw, CancellationToken cancellation)
@@ -226,6 +259,8 @@ public sealed class RecordingSet : IAsyncDisposable
         private RecordedFrame _head;
 
         public RecordingReader Reader => reader;
+
+        public int Order => order;
 
         public ref readonly RecordedFrame Head => ref _head;
 

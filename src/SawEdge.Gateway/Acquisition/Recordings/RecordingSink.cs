@@ -1,14 +1,14 @@
-using System.Globalization;
 using System.Threading.Channels;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Acquisition.Recordings;
 
 /// <summary>
-/// Records the frames of the live gateway: one file a start, its date in the name. Giving a frame never waits; a program that is
-/// killed loses at most a second of the recording. Where the disk fails, that is said once, frames are left out and counted, and
-/// a new file is begun as soon as one can be.
+/// Records the frames of the live gateway: a new file each start, and whenever one has grown as large or as old as a file may; what becomes of
+/// those that are ended is for <see cref="RecordingArchive"/>. Giving a frame never waits; a program that is killed loses at most a second of
+/// the recording. Where the disk fails, that is said once, frames are left out and counted, and a new file is begun as soon as one can be.
 /// </summary>
 public sealed class RecordingSink : IDisposable
 {
@@ -16,13 +16,17 @@ public sealed class RecordingSink : IDisposable
     private const int FlushAtBytes = 256 * 1024;
     private static readonly TimeSpan FlushEvery = TimeSpan.FromMilliseconds(500);
 
-    private readonly string _folder;
+    private readonly RecordOptions _options;
+    private readonly RecordingArchive _archive;
     private readonly IReadOnlyList<Signal> _signals;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly Channel<(string Saw, SignalFrame Frame)> _frames;
     private RecordingWriter? _writer;
+    private DateTimeOffset _endsAt;
     private string _file = "";
+    private string _saidFile = "";
+    private bool _hasBegun;
     private bool _failed;
     private bool _saidBehind;
     private long _lost;
@@ -30,13 +34,14 @@ public sealed class RecordingSink : IDisposable
     private long _recorded;
 
     /// <summary>Prepares a recording; the file is begun with the first frame.</summary>
-    /// <param name="folder">Folder of the recordings; made where it is not there.</param>
+    /// <param name="options">Where to record, and when a file is ended; the folder is made where it is not there.</param>
     /// <param name="signals">The configured signals of all saws: the columns.</param>
     /// <param name="time">Clock of the file's name and of the flushes.</param>
     /// <param name="logger">Where to say what happens.</param>
-    public RecordingSink(string folder, IEnumerable<Signal> signals, TimeProvider time, ILogger<RecordingSink> logger)
+    public RecordingSink(RecordOptions options, IEnumerable<Signal> signals, TimeProvider time, ILogger<RecordingSink> logger)
     {
-        _folder = folder;
+        _options = options;
+        _archive = new RecordingArchive(options, logger);
         _signals = [.. signals.Distinct()];
         _time = time;
         _logger = logger;
@@ -63,6 +68,7 @@ public sealed class RecordingSink : IDisposable
     public async Task RunAsync(CancellationToken cancellation)
     {
         using var tick = new PeriodicTimer(FlushEvery, _time);
+        _archive.Start();
         try
         {
             var more = _frames.Reader.WaitToReadAsync(cancellation).AsTask();
@@ -73,6 +79,8 @@ public sealed class RecordingSink : IDisposable
                 {
                     await due;
                     Guard(Flush);
+                    if (_writer is not null && _time.GetUtcNow() >= _endsAt)
+                        Guard(End);
                     due = tick.WaitForNextTickAsync(cancellation).AsTask();
                     continue;
                 }
@@ -91,6 +99,7 @@ public sealed class RecordingSink : IDisposable
         {
             WriteWhatIsThere();
             Guard(Flush);
+            _archive.Stop();
             Guard(Close);
             if (_file.Length > 0)
                 RecordingLog.Ended(_logger, Recorded, _file, Lost);
@@ -102,6 +111,7 @@ public sealed class RecordingSink : IDisposable
     {
         Complete();
         Guard(Close);
+        _archive.Dispose();
     }
 
     private void WriteWhatIsThere()
@@ -117,7 +127,9 @@ public sealed class RecordingSink : IDisposable
 
             _writer!.Write(item.Saw, in item.Frame);
             _unflushed++;
-            if (_writer.Pending >= FlushAtBytes)
+            if (_writer.Length >= _options.RollBytes)
+                Guard(End);
+            else if (_writer.Pending >= FlushAtBytes)
                 Guard(Flush);
         }
     }
@@ -126,22 +138,19 @@ public sealed class RecordingSink : IDisposable
     {
         if (_writer is not null)
             return;
-        Directory.CreateDirectory(_folder);
-        var stem = Path.Combine(_folder, _time.GetUtcNow().ToString("'recording-'yyyy-MM-dd'T'HHmmss'Z'", CultureInfo.InvariantCulture));
-        var stream = Create(stem, out var file);
+        var now = _time.GetUtcNow();
+        var stream = _archive.Begin(now);
+        _file = stream.Name;
+        _endsAt = new DateTimeOffset(((now.UtcTicks / _options.RollAfter.Ticks) + 1) * _options.RollAfter.Ticks, TimeSpan.Zero);
         _writer = new RecordingWriter(stream, _signals);
-        _file = file;
         _unflushed = 0;
     }
 
-    private static FileStream Create(string stem, out string file)
+    // The next frame begins a new file.
+    private void End()
     {
-        for (var i = 1; ; i++)
-        {
-            file = i == 1 ? $"{stem}.csv" : string.Create(CultureInfo.InvariantCulture, $"{stem}-{i}.csv");
-            if (!File.Exists(file))
-                return new FileStream(file, new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write, Share = FileShare.Read, BufferSize = 0 });
-        }
+        Flush();
+        Close();
     }
 
     private void Flush()
@@ -157,8 +166,12 @@ public sealed class RecordingSink : IDisposable
         Interlocked.Add(ref _recorded, _unflushed);
         if (resuming)
             RecordingLog.Resumed(_logger, _file, Lost);
-        else if (_recorded == _unflushed && _unflushed > 0)
+        else if (!_hasBegun)
             RecordingLog.Started(_logger, _file);
+        else if (_saidFile != _file)
+            RecordingLog.GoesOn(_logger, _file);
+        _hasBegun = true;
+        _saidFile = _file;
         _unflushed = 0;
     }
 
@@ -166,7 +179,14 @@ public sealed class RecordingSink : IDisposable
     {
         var writer = _writer;
         _writer = null;
-        writer?.Dispose();
+        try
+        {
+            writer?.Dispose();
+        }
+        finally
+        {
+            _archive.Ended();
+        }
     }
 
     // Runs a step that touches the disk; a failure closes the file and is said once until it is over.
@@ -186,8 +206,9 @@ public sealed class RecordingSink : IDisposable
             var writer = _writer;
             _writer = null;
             writer?.Abandon();
+            _archive.Ended();
             if (!before)
-                RecordingLog.Failed(_logger, _folder, e.Message);
+                RecordingLog.Failed(_logger, _options.Folder, e.Message);
             return false;
         }
     }

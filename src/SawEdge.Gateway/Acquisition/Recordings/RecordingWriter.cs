@@ -36,6 +36,9 @@ public sealed class RecordingWriter : IDisposable
     /// <summary>Bytes that are in memory only.</summary>
     public int Pending => _rows.WrittenCount;
 
+    /// <summary>Bytes of the recording so far, those in memory included.</summary>
+    public long Length => _written + _rows.WrittenCount;
+
     /// <summary>Adds a row.</summary>
     /// <param name="saw">Name of the saw.</param>
     /// <param name="frame">The frame; values of signals that are no column are left out.</param>

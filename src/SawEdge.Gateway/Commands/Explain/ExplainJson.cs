@@ -147,7 +147,8 @@ internal static class ExplainJson
         json.WriteEndArray();
     }
 
-    private static void Value(Utf8JsonWriter json, string name, object? value)
+    /// <summary>Writes a member; null where the value is null, empty or no finite number.</summary>
+    internal static void Value(Utf8JsonWriter json, string name, object? value)
     {
         switch (value)
         {

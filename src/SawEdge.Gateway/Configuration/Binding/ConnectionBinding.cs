@@ -23,6 +23,7 @@ internal static class ConnectionBinding
         var password = o.Secret("password", "Password.");
         var keep = o.Default("keepSession", ValueTypes.Flag, "false", "Whether the broker keeps messages for the gateway while it is away. Only where every saw of the broker sends payloads with a time of their own (timeMember).");
         var presence = o.Optional("presenceTopic", MqttSignals.OwnTopic, "Topic of the gateway's own presence, retained: \"online\" while it listens, \"offline\" when it has left or is gone (its last will).");
+        var sparkplug = o.Optional("sparkplug", SparkplugBinding.Host, "What the gateway does as a host application for the saws with Sparkplug metrics. Left out: it only listens.");
         var payload = o.Default("maximumPayload", new QuantityType<int>(QuantityKind.Data, "64 B", "16 MiB", value => (int)value), "64 KiB", "Largest message that is looked at.");
 
         // MQTT 3.1.1, [MQTT-3.1.2-22]: a password without a user name is a violation of the protocol.
@@ -37,6 +38,7 @@ internal static class ConnectionBinding
             Port = port.Value ?? (tls.IsStated ? 8883 : 1883),
             Tls = tls,
             PresenceTopic = presence,
+            Sparkplug = sparkplug,
             Version5 = version5,
             ClientId = clientId.Value!,
             User = user,

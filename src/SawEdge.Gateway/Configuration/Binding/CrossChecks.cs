@@ -26,7 +26,8 @@ internal static class CrossChecks
         Refers<ModbusSourceOptions>(findings, options, "device", devices, source => source.Device);
         Refers<MqttSourceOptions>(findings, options, "broker", brokers, source => source.Broker);
         Unused<ModbusSourceOptions>(findings, options, "devices", devices, source => source.Device, new HashSet<string>());
-        Unused<MqttSourceOptions>(findings, options, "brokers", brokers, source => source.Broker, channelBrokers);
+        Refers<SparkplugSourceOptions>(findings, options, "broker", brokers, source => source.Broker);
+        Unused<MqttSourceOptions>(findings, options, "brokers", brokers, source => source.Broker, channelBrokers.Union(SparkplugChecks.BrokersOf(options)).ToHashSet());
 
         SameAddress(findings, "devices", options.ModbusDevices, device => device is ModbusTcpDeviceOptions { Host: not null, Port: > 0 } ? device.Endpoint : null, "one connection serves all units behind an address; give both saws the same device");
         SameAddress(findings, "influx", options.Influx, server => server.Url is null || string.IsNullOrEmpty(server.Bucket) ? null : $"{server.Url} {server.Bucket}", "everything would be written there twice");
@@ -36,6 +37,7 @@ internal static class CrossChecks
         RegisterOverlaps.Check(findings, options);
         SameTopic(findings, options);
         KeptMessages(findings, options);
+        SparkplugChecks.Run(findings, options);
         SameBlade(findings, options);
     }
 
@@ -65,7 +67,7 @@ internal static class CrossChecks
         }
     }
 
-    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf, IReadOnlySet<string> others)
+    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf, HashSet<string> others)
         where TSource : SourceOptions
     {
         // Where a saw could not be read at all, nothing can be said about what it would have used.
@@ -94,8 +96,8 @@ internal static class CrossChecks
     {
         var taken = new Dictionary<string, string>(StringComparer.Ordinal);
         taken.TryAdd(Path.TrimEndingDirectorySeparator(options.DataFolder ?? ""), "dataFolder");
-        if (options.RecordFolder is { } record)
-            taken.TryAdd(Path.TrimEndingDirectorySeparator(record), "recordFolder");
+        if (options.Record is { Folder.Length: > 0 } record)
+            taken.TryAdd(Path.TrimEndingDirectorySeparator(record.Folder), "record");
         for (var i = 0; i < options.DailyFiles.Count; i++)
         {
             if (options.DailyFiles[i] is { Folder.Length: > 0 } files && !taken.TryAdd(Path.TrimEndingDirectorySeparator(files.Folder), $"dailyFiles[{i}]"))

@@ -40,6 +40,28 @@ public sealed class ReadPlanTests
     }
 
     [Fact]
+    public void Merge_SlowSignals_AreReadApartAndLast()
+    {
+        var slow = TimeSpan.FromSeconds(5);
+        var plan = ReadPlan.Merge(Decoders(At(3) with { Every = slow }, At(10), At(11) with { Every = slow }, At(15) with { Every = slow }, At(40) with { Every = TimeSpan.FromSeconds(1) }), 8);
+        Assert.Equal(["10+1", "3+13 5", "40+1 1"], plan.Select(read => $"{read.Address}+{read.Count}{(read.Every is { } every ? $" {every.TotalSeconds}" : "")}"));
+    }
+
+    [Fact]
+    public void Merge_SlowSignalAmongFastOnes_IsReadAlong()
+    {
+        var read = Assert.Single(ReadPlan.Merge(Decoders(At(10), At(12) with { Every = TimeSpan.FromSeconds(5) }, At(14)), 8));
+        Assert.Equal((10, 5, 3, null), (read.Address, read.Count, read.Signals.Count, read.Every));
+    }
+
+    [Fact]
+    public void Limits_OfTheConfiguration_AreThoseOfTheProtocolClient()
+    {
+        Assert.Equal(ReadRequest.MaximumBits, RegisterSpans.MaximumBits);
+        Assert.Equal(ReadRequest.MaximumRegisters, RegisterSpans.MaximumRegisters);
+    }
+
+    [Fact]
     public void Merge_TextLongerThanARequest_SaysWhich()
     {
         var refused = Assert.Throws<ArgumentException>(() => Plan(8, new RegisterMapping { Signal = Signal.BarId, Table = RegisterTable.Input, Address = 0, Type = RegisterType.Ascii, Length = 126 }));
@@ -74,10 +96,11 @@ public sealed class ReadPlanTests
     {
         var mappings =
             from table in Gen.Int[0, 3]
-            from type in Gen.Int[0, 9]
+            from type in Gen.Int[0, 11]
             from length in Gen.Int[1, 125]
+            from seconds in Gen.Int[0, 2]
             from address in Gen.OneOf(Gen.Int[0, 400], Gen.Int[0, 65400])
-            select new RegisterMapping { Signal = Signal.MotorLoad, Table = (RegisterTable)table, Address = (ushort)address, Type = (RegisterType)type, Length = length };
+            select new RegisterMapping { Signal = Signal.MotorLoad, Table = (RegisterTable)table, Address = (ushort)address, Type = (RegisterType)type, Length = length, Every = seconds == 0 ? null : TimeSpan.FromSeconds(seconds) };
         Gen.Select(mappings.Array[1, 14], Gen.Int[0, 300]).Sample(
             (wanted, maximumGap) =>
             {

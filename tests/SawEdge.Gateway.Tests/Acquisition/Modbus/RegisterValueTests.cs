@@ -27,6 +27,26 @@ public sealed class RegisterValueTests
     public void Number_EachType_ReadsSignAndSize(RegisterType type, ushort[] words, double expected) =>
         Assert.Equal(expected, RegisterValue.Number(RegisterValue.Bits(words, WordOrder.Abcd), type));
 
+    [Theory]
+    [InlineData(RegisterType.Bcd16, new ushort[] { 0x1234 }, 1234.0)]
+    [InlineData(RegisterType.Bcd16, new ushort[] { 0x0000 }, 0.0)]
+    [InlineData(RegisterType.Bcd16, new ushort[] { 0x9999 }, 9999.0)]
+    [InlineData(RegisterType.Bcd32, new ushort[] { 0x1234, 0x5678 }, 12345678.0)]
+    [InlineData(RegisterType.Bcd32, new ushort[] { 0x9999, 0x9999 }, 99999999.0)]
+    [InlineData(RegisterType.Bcd16, new ushort[] { 0x123A }, double.NaN)]
+    [InlineData(RegisterType.Bcd16, new ushort[] { 0xF234 }, double.NaN)]
+    [InlineData(RegisterType.Bcd32, new ushort[] { 0x12B4, 0x5678 }, double.NaN)]
+    public void Number_BinaryCodedDecimal_IsItsDigits(RegisterType type, ushort[] words, double expected)
+    {
+        var bits = RegisterValue.Bits(words, WordOrder.Abcd);
+        Assert.Equal(expected, RegisterValue.Number(bits, type));
+        Assert.Equal(double.IsNaN(expected) ? null : (long?)expected, RegisterValue.Whole(bits, type));
+    }
+
+    [Fact]
+    public void Number_BinaryCodedDecimalInAnotherOrder_IsTheSame() =>
+        Assert.Equal(12345678, RegisterValue.Number(RegisterValue.Bits([0x5678, 0x1234], WordOrder.Cdab), RegisterType.Bcd32));
+
     [Fact]
     public void Bits_AnyValueInAnyOrder_ComesBack() =>
         Gen.Select(Gen.ULong, Gen.Int[0, 3], Gen.Int[0, 2]).Sample(

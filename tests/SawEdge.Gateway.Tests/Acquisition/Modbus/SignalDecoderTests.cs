@@ -58,6 +58,36 @@ public sealed class SignalDecoderTests
     }
 
     [Theory]
+    [InlineData(RegisterType.UInt16, false, true, 3)]
+    [InlineData(RegisterType.UInt16, false, true, 4)]
+    [InlineData(RegisterType.UInt16, false, false, 0)]
+    [InlineData(RegisterType.UInt16, false, false, 5)]
+    [InlineData(RegisterType.UInt16, true, true, 5)]
+    [InlineData(RegisterType.UInt16, true, false, 3)]
+    [InlineData(RegisterType.Bcd16, false, true, 0x0004)]
+    [InlineData(RegisterType.Bcd16, false, null, 0x000C)]
+    [InlineData(RegisterType.UInt32, false, true, 0, 4)]
+    [InlineData(RegisterType.UInt32, false, false, 4, 0)]
+    public void Decode_StateWord_IsAFlagByItsValues(RegisterType type, bool invert, bool? expected, params int[] words)
+    {
+        var mapping = new RegisterMapping { Signal = Signal.Cutting, Table = RegisterTable.Holding, Address = 0, Type = type, Values = [3, 4], Invert = invert };
+        var frame = Decode(mapping, [.. words.Select(word => (ushort)word)]);
+        Assert.Equal(expected, frame.Flag(Signal.Cutting));
+        Assert.Equal(expected is null ? SignalQuality.Invalid : SignalQuality.Good, frame.QualityOf(Signal.Cutting));
+    }
+
+    [Theory]
+    [InlineData(WordOrder.Abcd, 17, true)]
+    [InlineData(WordOrder.Cdab, 17, false)]
+    [InlineData(WordOrder.Cdab, 1, true)]
+    [InlineData(WordOrder.Abcd, 1, false)]
+    public void Decode_BitOfANumberInTwoRegisters_CountsFromItsLeast(WordOrder order, int bit, bool expected)
+    {
+        var mapping = new RegisterMapping { Signal = Signal.Cutting, Table = RegisterTable.Holding, Address = 0, Type = RegisterType.UInt32, Bit = bit, Order = order };
+        Assert.Equal(expected, Decode(mapping, 0x0002, 0x0000).Flag(Signal.Cutting));
+    }
+
+    [Theory]
     [InlineData(true, false, true)]
     [InlineData(true, true, false)]
     [InlineData(false, true, true)]

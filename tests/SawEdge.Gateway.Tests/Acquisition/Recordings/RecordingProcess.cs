@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.Extensions.Logging.Abstractions;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Tests.Acquisition.Recordings;
 
@@ -10,7 +11,7 @@ internal static class RecordingProcess
 {
     public static async Task RunAsync(string folder)
     {
-        using var sink = new RecordingSink(folder, [Signal.MotorLoad, Signal.Job], TimeProvider.System, NullLogger<RecordingSink>.Instance);
+        using var sink = new RecordingSink(new RecordOptions { Folder = folder }, [Signal.MotorLoad, Signal.Job], TimeProvider.System, NullLogger<RecordingSink>.Instance);
         var run = sink.RunAsync(CancellationToken.None);
         using var pace = new PeriodicTimer(TimeSpan.FromMilliseconds(5));
         for (var i = 0; await pace.WaitForNextTickAsync(); i++)

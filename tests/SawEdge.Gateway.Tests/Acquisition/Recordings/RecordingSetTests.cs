@@ -118,6 +118,26 @@ public sealed class RecordingSetTests : IDisposable
         Assert.Equal(set.TotalBytes, Directory.GetFiles(_folder.Path).Sum(file => new FileInfo(file).Length));
     }
 
+    /// <summary>A controller's clock that is an hour ahead: by their times alone, the saws' frames would change places where a file ends.</summary>
+    [Fact]
+    public async Task Read_FilesOfAGatewayWhoseSawsHaveOtherClocks_ComeOneAfterTheOther()
+    {
+        Write("recording-2026-03-02T060000Z.csv.gz", ("a", 3600), ("b", 0), ("a", 3601), ("b", 1), ("b", 2));
+        Write("recording-2026-03-02T060000Z-2.csv", ("b", 3), ("a", 3602), ("b", 4));
+        Write("recording-2026-03-02T060000Z-10.csv", ("b", 5), ("a", 3603));
+        Assert.Equal(["a 3600", "b 0", "a 3601", "b 1", "b 2", "b 3", "a 3602", "b 4", "b 5", "a 3603"], await ReadAsync(_folder.Path));
+        Assert.Empty(_problems.All);
+    }
+
+    [Fact]
+    public async Task Read_AFileOfAGatewayThatBreaksOffInALine_LeavesTheLineOut()
+    {
+        await File.WriteAllTextAsync(_folder.File("recording-2026-03-02T060000Z.csv"), "time,saw,motor_load\n2026-03-02T06:00:00.000Z,s,1.5\n2026-03-02T06:00:01.000Z,s,1");
+        await using var set = await RecordingSet.OpenAsync([_folder.Path], _problems);
+        Assert.Single(await Recorded.ReadAsync(set));
+        Assert.Equal("half line", Assert.Single(_problems.All).Kind);
+    }
+
     [Fact]
     public async Task Read_HundredFilesInOneMinute_KeepsEverySawInOrder()
     {

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Configuration;
 using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Acquisition.Recordings;
@@ -142,7 +143,7 @@ public class RecordingSinkTests
     }
 
     private RecordingSink NewSink(string folder) =>
-        new(folder, [Signal.Cutting, Signal.MotorLoad, Signal.Cutting], _time, NullLogger<RecordingSink>.Instance);
+        new(new RecordOptions { Folder = folder, Compresses = false }, [Signal.Cutting, Signal.MotorLoad, Signal.Cutting], _time, NullLogger<RecordingSink>.Instance);
 
     private static SignalFrame Frame(int second)
     {

@@ -159,6 +159,7 @@ internal sealed class AlarmResolution
     {
         ModbusSourceOptions modbus => modbus.Device,
         MqttSourceOptions mqtt => mqtt.Broker,
+        SparkplugSourceOptions sparkplug => sparkplug.Broker,
         _ => null,
     };
 
