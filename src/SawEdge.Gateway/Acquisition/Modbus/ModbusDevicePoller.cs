@@ -27,6 +27,7 @@ public sealed class ModbusDevicePoller
     private readonly ILogger _logger;
     private readonly PolledSaw[] _saws;
     private readonly ResiliencePipeline _reconnect;
+    private int _turn = -1;
     private long? _awaySince;
 
     /// <summary>Prepares to poll; <see cref="RunAsync"/> does it.</summary>
@@ -118,16 +119,19 @@ public sealed class ModbusDevicePoller
         }
     }
 
+    /// <summary>Whoever has been due longest; among equals the one whose turn comes after the latest.</summary>
     private PolledSaw LongestDue()
     {
-        var longest = _saws[0];
-        foreach (var saw in _saws)
+        var longest = (_turn + 1) % _saws.Length;
+        for (var i = 2; i <= _saws.Length; i++)
         {
-            if (saw.Due < longest.Due)
-                longest = saw;
+            var next = (_turn + i) % _saws.Length;
+            if (_saws[next].Due < _saws[longest].Due)
+                longest = next;
         }
 
-        return longest;
+        _turn = longest;
+        return _saws[longest];
     }
 
     private Task WaitAsync(TimeSpan time, CancellationToken stop) => time > TimeSpan.Zero

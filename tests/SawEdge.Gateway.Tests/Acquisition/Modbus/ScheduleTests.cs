@@ -52,13 +52,25 @@ public sealed class ScheduleTests
     public void After_FailuresInARow_ForgivesOneThenGrowsToTheLongest() =>
         Assert.Equal([0, 0, 1, 2, 4, 8, 16, 30, 30], Enumerable.Range(0, 9).Select(failures => (int)PollPause.After(failures).TotalSeconds));
 
-    [Fact]
-    public void Observe_ASingleHitch_IsNoLag()
+    [Theory]
+    [InlineData(3)]
+    [InlineData(5)]
+    [InlineData(50)]
+    public void Observe_HitchesNowAndThen_AreNoLag(int every)
     {
         var lag = new Lag();
-        for (var i = 0; i < 100; i++)
-            Assert.Equal(Lag.Change.None, lag.Observe(i % 5 == 0 ? 0 : 3));
+        for (var i = 0; i < 1000; i++)
+            Assert.Equal(Lag.Change.None, lag.Observe(i % every == 0 ? 3 : 0));
         Assert.False(lag.IsBehind);
+    }
+
+    [Fact]
+    public void Observe_EverySecondPollLate_IsLagSoon()
+    {
+        var lag = new Lag();
+        var begins = Enumerable.Range(0, 100).Select(i => lag.Observe(i % 2)).ToList().IndexOf(Lag.Change.Begins);
+        Assert.InRange(begins, 5, 25);
+        Assert.True(lag.IsBehind);
     }
 
     [Fact]
