@@ -57,6 +57,9 @@ internal sealed class GatewayFolder : IDisposable
     public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainSignals, string interval = "50 ms") =>
         Add("saws", new JsonObject { ["name"] = name, ["source"] = "modbus", ["device"] = device, ["unit"] = unit, ["interval"] = interval, ["signals"] = JsonNode.Parse(signals) });
 
+    /// <summary>Adds a saw of any kind.</summary>
+    public GatewayFolder WithSaw(JsonNode saw) => Add("saws", saw.AsObject());
+
     /// <summary>Writes to an InfluxDB 1.x server.</summary>
     public GatewayFolder WithInflux1(InfluxServer server, string database) =>
         Add("influx", new JsonObject { ["name"] = "one", ["url"] = server.Url.ToString(), ["version"] = 1, ["database"] = database, ["maximumWait"] = "100 ms" });

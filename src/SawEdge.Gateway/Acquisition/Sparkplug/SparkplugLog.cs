@@ -38,8 +38,8 @@ internal static partial class SparkplugLog
     [LoggerMessage(2410, LogLevel.Information, "Saw {Saw}: the birth of {Source} holds all metrics of its signals now.")]
     public static partial void NoMetricIsMissing(ILogger logger, string saw, string source);
 
-    [LoggerMessage(2411, LogLevel.Warning, "Saw {Saw}: {Metric} is {Type} and cannot be a signal; {Signals} is marked invalid. A single number, flag or text is needed.")]
-    public static partial void TypeIsUseless(ILogger logger, string saw, string metric, string type, string signals);
+    [LoggerMessage(2411, LogLevel.Warning, "Saw {Saw}: {Metrics}, and so no signal: it is marked invalid. A single number, flag or text is needed.")]
+    public static partial void TypeIsUseless(ILogger logger, string saw, string metrics);
 
     [LoggerMessage(2412, LogLevel.Information, "Saw {Saw}: {Count} metrics of {Source} are data sets or templates, which are not looked into.")]
     public static partial void SetsAreSkipped(ILogger logger, string saw, int count, string source);

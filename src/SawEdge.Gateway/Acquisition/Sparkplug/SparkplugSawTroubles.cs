@@ -93,18 +93,12 @@ internal sealed class SparkplugSawTroubles
             SparkplugLog.MetricIsMissing(_logger, _saw, _source, missing, NamesIn(payload, bytes));
     }
 
-    /// <summary>Metrics of a birth that cannot be signals.</summary>
-    /// <param name="metric">One of them, or null: there is none.</param>
-    /// <param name="type">Its type.</param>
-    /// <param name="signals">The signals that it should be.</param>
-    public void Useless(string? metric, SparkplugDataType type, string signals)
+    /// <summary>Metrics of a birth that cannot be the signals that they should be, for a person; empty: there is none.</summary>
+    public void Useless(string metrics)
     {
-        var said = metric is null ? "" : $"{metric} {type}";
-        if (said == _useless)
-            return;
-        _useless = said;
-        if (metric is not null)
-            SparkplugLog.TypeIsUseless(_logger, _saw, metric, TypeWords(type), signals);
+        if (metrics.Length > 0 && metrics != _useless)
+            SparkplugLog.TypeIsUseless(_logger, _saw, metrics);
+        _useless = metrics;
     }
 
     /// <summary>Data sets and templates in a birth that nobody asked for: said once.</summary>
@@ -154,11 +148,12 @@ internal sealed class SparkplugSawTroubles
         {
             Span<byte> text = stackalloc byte[64];
             var length = SparkplugValue.Write(in metric, type, bytes, text);
-            SparkplugLog.ValueIsUseless(_logger, _saw, signal.Name, $"{Excerpt.Quote(text[..length])} ({TypeWords(type)})", signal.Expected);
+            SparkplugLog.ValueIsUseless(_logger, _saw, signal.Name, $"{Excerpt.Quote(text[..length])} ({Words(type)})", signal.Expected);
         }
     }
 
-    private static string TypeWords(SparkplugDataType type) => type switch
+    /// <summary>A type, for a message.</summary>
+    public static string Words(SparkplugDataType type) => type switch
     {
         SparkplugDataType.DataSet => "a data set",
         SparkplugDataType.Template => "a template",
