@@ -107,6 +107,7 @@ public sealed class ModbusDevicePoller
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
             PollMetrics.Lateness.Record((_time.GetElapsedTime(started) - saw.Due).TotalMilliseconds);
+            var wasSilent = Array.TrueForAll(_saws, static each => each.IsSilent);
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {
                 // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.
@@ -115,8 +116,18 @@ public sealed class ModbusDevicePoller
                     saw.BeginTrouble(trouble);
             }
 
-            saw.Advance(_time.GetElapsedTime(started));
+            var now = _time.GetElapsedTime(started);
+            saw.Advance(now);
+            if (wasSilent && !saw.IsSilent)
+                RecallOthers(now);
         }
+    }
+
+    /// <summary>Where nobody answered and one does again, it was the way to all of them: none has to wait until its pause is over.</summary>
+    private void RecallOthers(TimeSpan now)
+    {
+        foreach (var saw in _saws)
+            saw.Recall(now);
     }
 
     /// <summary>Whoever has been due longest; among equals the one whose turn comes after the latest.</summary>

@@ -94,6 +94,29 @@ public sealed class SharedLinePollingTests
         }
     }
 
+    [Fact]
+    public async Task RunAsync_LineWithoutAnswersForLong_IsBackForAllWhenOneAnswers()
+    {
+        await using var device = Device();
+        await using var bench = new PollerBench(device.Port, 3, TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(1));
+        await bench.PassUntilAsync(() => bench.Good(1) > 2 && bench.Good(2) > 2 && bench.Good(3) > 2, "frames come", TimeSpan.FromMilliseconds(200));
+        foreach (var unit in new byte[] { 1, 2, 3 })
+            device.Silent[unit] = true;
+        var start = bench.Clock.GetUtcNow();
+        await bench.PassUntilAsync(() => bench.Clock.GetUtcNow() - start > TimeSpan.FromMinutes(5), "five minutes without an answer", TimeSpan.FromSeconds(1));
+        var before = new[] { 1, 2, 3 }.Select(bench.Good).ToList();
+        var missed = bench.Poller.Counters.Values.Sum(counters => counters.Misses);
+        device.Silent.Clear();
+
+        // The pause of each is 30 s by now; the first that is over ends those of the others.
+        await bench.PassUntilAsync(() => new[] { 1, 2, 3 }.Any(saw => bench.Good(saw) > before[saw - 1]), "one answers", TimeSpan.FromMilliseconds(200));
+        var back = bench.Clock.GetUtcNow();
+        await bench.PassUntilAsync(() => new[] { 1, 2, 3 }.All(saw => bench.Good(saw) > before[saw - 1]), "all answer", TimeSpan.FromMilliseconds(200));
+        Assert.InRange(bench.Clock.GetUtcNow() - back, TimeSpan.Zero, TimeSpan.FromSeconds(2));
+        Assert.True(bench.Poller.Counters.Values.Sum(counters => counters.Misses) < missed, "slots of the pause that were served after all do not count as missed");
+        Assert.Equal((3, 3), (bench.Log.Of(2103).Count, bench.Log.Of(2104).Count));
+    }
+
     private static RegisterDevice Device()
     {
         var device = new RegisterDevice();
