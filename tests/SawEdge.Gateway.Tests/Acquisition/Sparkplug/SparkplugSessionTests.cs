@@ -295,6 +295,8 @@ public sealed class SparkplugSessionTests
             Assert.Single(_host.Texts(2409)));
 
         _host.Births();
+        _host.Advance(61_000);
+        _host.Send("DDATA", "saw-1", Metric.By(12, 1.0));
         Assert.Single(_host.Texts(2410));
     }
 
