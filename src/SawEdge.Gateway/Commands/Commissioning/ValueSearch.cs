@@ -88,7 +88,11 @@ internal static class ValueSearch
     {
         if (block.IsBits)
             return [];
-        var found = double.IsNaN(sought.Number) ? Texts(block, sought.Text) : Numbers(block, sought);
+
+        // The number of a job or a bar may be a number, or be written.
+        var found = double.IsNaN(sought.Number) ? Texts(block, sought.Text)
+            : sought.Text.Length >= 3 ? Numbers(block, sought).Concat(Texts(block, sought.Text))
+            : Numbers(block, sought);
         return [.. found.OrderBy(candidate => candidate.Doubt).ThenBy(candidate => candidate.Address.Address)];
     }
 
