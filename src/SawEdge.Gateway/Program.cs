@@ -27,6 +27,6 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     TokenCommand.Create(),
     WatchCommand.Create(),
     RecordCommand.Create(),
-    ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
+    ReplayCommand.Create((settings, options, cancellation) => ReplayRun.StartAsync(settings, options, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };
 return await root.Parse(args).InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = TimeSpan.FromSeconds(35) });
