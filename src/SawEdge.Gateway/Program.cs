@@ -26,6 +26,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     ExportCommand.Create(),
     TokenCommand.Create(),
     WatchCommand.Create(),
+    ScanCommand.Create(),
     RecordCommand.Create(),
     ReplayCommand.Create((settings, options, cancellation) => ReplayRun.StartAsync(settings, options, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };

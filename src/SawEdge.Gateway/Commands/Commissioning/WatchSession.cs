@@ -74,21 +74,24 @@ internal sealed class WatchSession : IDisposable
 
     /// <summary>
     /// The configuration with one saw alone. At a broker it has an identifier of its own, so that it does not throw out the gateway, and
-    /// leaves nothing behind: no session, no presence.
+    /// says and leaves nothing: no session, no presence, no state of a host, no request for a birth.
     /// </summary>
     public static GatewayOptions OfOneSaw(GatewayOptions options, SawOptions saw) => options with
     {
-        Saws = [saw],
+        Saws = [saw with { Source = WithoutTemplate(saw.Source) }],
         MqttBrokers = [.. options.MqttBrokers.Select(broker => broker with
         {
             ClientId = $"{broker.ClientId}-watch-{Environment.ProcessId}",
             KeepSession = false,
             PresenceTopic = null,
-
-            // The state as a host is that of the running gateway. Births may be asked for where the configuration allows it.
-            Sparkplug = broker.Sparkplug is { } host ? host with { HostId = null } : null,
+            Sparkplug = broker.Sparkplug is { } host ? host with { HostId = null, Rebirth = false } : null,
         })],
     };
+
+    // A template brings the messages of the other saws too, whose names would be strange here.
+    private static SourceOptions WithoutTemplate(SourceOptions source) => source is MqttSourceOptions mqtt
+        ? mqtt with { FrameTemplate = null, Signals = [.. mqtt.Signals.Select(mapping => mapping with { Template = null })] }
+        : source;
 
     private async Task TakeAsync()
     {

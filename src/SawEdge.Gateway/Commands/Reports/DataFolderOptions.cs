@@ -73,7 +73,9 @@ internal sealed class DataFolderOptions
     public void AddTo(Command command, bool units, bool data = true)
     {
         command.Options.Add(_config);
-        if (data)
+        if (!data)
+            _config.Description = $"The configuration; {ConfigurationFile.DefaultName} unless told.";
+        else
             command.Options.Add(_data);
         if (units)
             command.Options.Add(_units);

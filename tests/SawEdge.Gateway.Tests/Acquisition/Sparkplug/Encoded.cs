@@ -129,6 +129,10 @@ internal static class Encoded
             case Nested nested:
                 Bytes(output, nested.Field, nested.Content);
                 break;
+            case null:
+                break;
+            default:
+                throw new ArgumentException($"No field carries a {value.GetType().Name}.", nameof(value));
         }
     }
 
