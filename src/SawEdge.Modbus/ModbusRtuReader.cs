@@ -68,6 +68,9 @@ public sealed class ModbusRtuReader : IModbusReader
     /// <inheritdoc/>
     public long LateAnswers => _lateAnswers;
 
+    /// <summary>Bytes that came since the latest request was sent.</summary>
+    internal int ReceivedBytes => _input.Received;
+
     /// <inheritdoc/>
     public long SampledAt { get; private set; }
 
@@ -221,6 +224,7 @@ public sealed class ModbusRtuReader : IModbusReader
             if (_time.GetElapsedTime(began) > _transport.ResponseTimeout)
             {
                 _mustSettle = true;
+                CloseWhereThatHelps();
                 throw NoAnswerOfOurs(wanted, "the line is never silent, bytes come without a request");
             }
 
@@ -259,7 +263,7 @@ public sealed class ModbusRtuReader : IModbusReader
         cancellation.ThrowIfCancellationRequested();
         var allowed = _transport.ResponseTimeout + _transport.TimeOf(RtuFrame.RequestLength + RtuFrame.AnswerLength(request));
         _input.Begin(request);
-        var isAnswered = false;
+        var mayBeAnswered = true;
         var token = _timeout.Start(allowed, cancellation);
         var sent = _time.GetTimestamp();
         try
@@ -273,20 +277,28 @@ public sealed class ModbusRtuReader : IModbusReader
                 _input.Add(count);
                 if (TryTakeAnswer(out var length))
                 {
-                    isAnswered = true;
+                    mayBeAnswered = false;
                     SampledAt = BetweenFrames(sent, _time.GetTimestamp(), length);
                     return Check(request, wanted, length);
                 }
 
-                if (_input.Received > RtuInput.MostBytes)
-                    throw NoAnswerOfOurs(wanted, $"{_input.Fault() ?? "no answer"} among the first {RtuInput.MostBytes} bytes");
+                if (_input.Received <= RtuInput.MostBytes)
+                    continue;
+                CloseWhereThatHelps();
+                throw NoAnswerOfOurs(wanted, $"{_input.Fault() ?? "no answer"} among the first {RtuInput.MostBytes} bytes");
             }
+        }
+        catch (Exception e) when (RtuTransport.IsLoss(e))
+        {
+            // What was on its way went with the line.
+            mayBeAnswered = false;
+            throw;
         }
         catch (OperationCanceledException)
         {
             _silentRequests = _input.Received == 0 ? _silentRequests + 1 : 0;
-            if (_silentRequests >= MaximumUnanswered && _transport.ReopensWhenSilent)
-                Close();
+            if (_silentRequests >= MaximumUnanswered)
+                CloseWhereThatHelps();
             cancellation.ThrowIfCancellationRequested();
             throw _input.Fault() is { } fault
                 ? NoAnswerOfOurs(wanted, fault)
@@ -295,11 +307,9 @@ public sealed class ModbusRtuReader : IModbusReader
         finally
         {
             _timeout.Stop();
-            if (!isAnswered)
-            {
+            if (mayBeAnswered)
                 _unanswered.Add(request, _time.GetTimestamp());
-                _mustSettle = true;
-            }
+            _mustSettle |= mayBeAnswered;
         }
     }
 
@@ -344,6 +354,12 @@ public sealed class ModbusRtuReader : IModbusReader
             return;
         Close();
         throw Lost(request, null);
+    }
+
+    private void CloseWhereThatHelps()
+    {
+        if (_transport.ReopensAfterTrouble)
+            Close();
     }
 
     private void Close()

@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using System.Threading.Tasks.Sources;
 
 namespace SawEdge.Modbus;
@@ -25,6 +26,7 @@ internal sealed class RequestPace : IValueTaskSource, IDisposable
 
     /// <summary>Waits until so much time has passed since the last <see cref="Mark"/>.</summary>
     /// <exception cref="OperationCanceledException">The caller gave up.</exception>
+    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder))]
     public async ValueTask WaitAsync(TimeSpan least, CancellationToken cancellation)
     {
         while (Remaining(least) is var remaining && remaining > TimeSpan.Zero)

@@ -108,9 +108,7 @@ internal sealed class RtuInput
     /// <summary>What is wrong with what came so far, or null where nothing came but echoes and late answers.</summary>
     public string? Fault()
     {
-        if (Garbage + _count == 0 || (Garbage == 0 && IsEcho(_received.AsSpan(0, _count)) is not null))
-            return _fault;
-        if (_fault is not null)
+        if (Garbage + _count == 0 || _fault is not null)
             return _fault;
         return Garbage == 0 && RtuFrame.LengthOf(_received.AsSpan(0, _count)) is var length && length > _count
             ? string.Create(CultureInfo.InvariantCulture, $"the answer ends after {_count} of {length} bytes")

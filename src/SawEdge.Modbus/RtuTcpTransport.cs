@@ -11,7 +11,7 @@ internal sealed class RtuTcpTransport(ModbusTcpOptions options, TimeProvider tim
 
     public override TimeSpan Pause => options.Pause;
 
-    public override bool ReopensWhenSilent => true;
+    public override bool ReopensAfterTrouble => true;
 
     public override string NoAnswerAdvice => ModbusAdvice.NoAnswer;
 

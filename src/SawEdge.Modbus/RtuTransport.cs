@@ -14,8 +14,8 @@ internal abstract class RtuTransport
     /// <summary>Least time between an answer and the next request.</summary>
     public abstract TimeSpan Pause { get; }
 
-    /// <summary>Whether it is opened anew when nothing at all came for several requests: where that may help.</summary>
-    public abstract bool ReopensWhenSilent { get; }
+    /// <summary>Whether it is opened anew when nothing at all comes, or bytes without end: where that may help.</summary>
+    public abstract bool ReopensAfterTrouble { get; }
 
     /// <summary>What to check when no answer comes.</summary>
     public abstract string NoAnswerAdvice { get; }

@@ -47,7 +47,7 @@ internal sealed class SerialTransport : RtuTransport
     public override TimeSpan Pause => _options.Pause > _options.Silence ? _options.Pause : _options.Silence;
 
     // Opening a line drops its control signals for a moment, which resets some devices; a silent unit is no reason to.
-    public override bool ReopensWhenSilent => false;
+    public override bool ReopensAfterTrouble => false;
 
     public override string NoAnswerAdvice => ModbusAdvice.SerialNoAnswer;
 

@@ -1,6 +1,8 @@
 using System.Globalization;
+using System.Text.Json.Nodes;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Modbus.Tests.Peers;
+using SawEdge.Simulator.Saws;
 using SawEdge.TestSupport;
 
 namespace SawEdge.EndToEnd.Tests;
@@ -68,34 +70,41 @@ internal static class PlayedCuts
         await gateway.UntilAsync(() => folder.History.Cycles().Count >= played.Truth.Count, "every played cycle is in the history");
         var cycles = folder.History.Cycles();
         Assert.Equal(played.Truth.Count, cycles.Count);
-        await gateway.UntilAsync(() => Directory.Exists(folder.File("recordings")) && Frames(folder).Count > 0, "frames are recorded");
+        await gateway.UntilAsync(() => Directory.Exists(folder.File("recordings")) && Frames(folder, played.Truth[0].Saw).Count > 0, "frames are recorded");
 
         foreach (var (cycle, truth) in cycles.Zip(played.Truth))
         {
-            // A moment lies somewhere between two rows of the player and two frames of the gateway, as far apart as this busy
-            // machine let them be.
-            var frames = Frames(folder).Where(time => time > cycle.Time("started_at") - TimeSpan.FromSeconds(1) && time < cycle.Time("ended_at") + TimeSpan.FromSeconds(1)).ToList();
-            var apart = frames.Zip(frames.Skip(1), (a, b) => b - a).Max();
-            var sampling = PlayedRecording.Step + late + apart;
-
-            Assert.Equal("completed", cycle.Outcome);
-            Assert.Equal(SmallSaw.Job, cycle.Text("job"));
-            Assert.Equal("1045", cycle.Text("material"));
-            Assert.Equal("automatic", cycle.Text("mode"));
-            Assert.Equal(truth.Blade, cycle.Text("blade"));
-            Assert.Equal(truth.PartCount, cycle.Whole("part_count"));
-            Near(played.WallOf(truth.Started), cycle.Time("started_at"), sampling, "start of the cycle");
-            Near(played.WallOf(truth.Contact!.Value), cycle.Time("cut_started_at"), sampling, "contact");
-            Near(played.WallOf(truth.Breakthrough!.Value), cycle.Time("cut_ended_at"), sampling, "breakthrough");
-            Near(played.WallOf(truth.Ended), cycle.Time("ended_at"), sampling, "end of the cycle");
-            Assert.Equal(truth.CutTimeS!.Value, cycle.Number("cut_time_s"), 2 * sampling.TotalSeconds);
-
-            // 4 cm2 at the job list's 60 cm2/min, and the actual time over it.
-            Assert.Equal(SmallSaw.StandardCutS, cycle.Number("standard_cut_time_s"), 1e-9);
-            Assert.Equal(4, cycle.Number("cut_area_cm2"), 1e-9);
-            Assert.Equal(cycle.Number("cut_time_s") / SmallSaw.StandardCutS, cycle.Number("cut_time_ratio"), 1e-3);
+            IsTheTruth(cycle, truth, played, folder, late);
             Assert.True(cycle.Number("coverage") > 0.5, cycle.ToString());
         }
+    }
+
+    /// <summary>Holds one record against the truth.</summary>
+    /// <param name="late">By how much the latest row was late.</param>
+    public static void IsTheTruth(CycleRow cycle, SawTruth truth, PlayedRecording played, GatewayFolder folder, TimeSpan late)
+    {
+        // A moment lies somewhere between two rows of the player and two frames of the gateway, as far apart as this busy
+        // machine let them be.
+        var frames = Frames(folder, truth.Saw).Where(time => time > cycle.Time("started_at") - TimeSpan.FromSeconds(1) && time < cycle.Time("ended_at") + TimeSpan.FromSeconds(1)).ToList();
+        var apart = frames.Zip(frames.Skip(1), (a, b) => b - a).Max();
+        var sampling = PlayedRecording.Step + late + apart;
+
+        Assert.Equal("completed", cycle.Outcome);
+        Assert.Equal(SmallSaw.Job, cycle.Text("job"));
+        Assert.Equal("1045", cycle.Text("material"));
+        Assert.Equal("automatic", cycle.Text("mode"));
+        Assert.Equal(truth.Blade, cycle.Text("blade"));
+        Assert.Equal(truth.PartCount, cycle.Whole("part_count"));
+        Near(played.WallOf(truth.Started), cycle.Time("started_at"), sampling, "start of the cycle");
+        Near(played.WallOf(truth.Contact!.Value), cycle.Time("cut_started_at"), sampling, "contact");
+        Near(played.WallOf(truth.Breakthrough!.Value), cycle.Time("cut_ended_at"), sampling, "breakthrough");
+        Near(played.WallOf(truth.Ended), cycle.Time("ended_at"), sampling, "end of the cycle");
+        Assert.Equal(truth.CutTimeS!.Value, cycle.Number("cut_time_s"), 2 * sampling.TotalSeconds);
+
+        // 4 cm2 at the job list's 60 cm2/min, and the actual time over it.
+        Assert.Equal(SmallSaw.StandardCutS, cycle.Number("standard_cut_time_s"), 1e-9);
+        Assert.Equal(4, cycle.Number("cut_area_cm2"), 1e-9);
+        Assert.Equal(cycle.Number("cut_time_s") / SmallSaw.StandardCutS, cycle.Number("cut_time_ratio"), 1e-3);
     }
 
     private static void Near(DateTimeOffset truth, DateTimeOffset? found, TimeSpan tolerance, string what)
@@ -105,8 +114,8 @@ internal static class PlayedCuts
         Assert.True(off.Duration() <= tolerance, string.Create(CultureInfo.InvariantCulture, $"{what}: {off.TotalMilliseconds:0} ms off, {tolerance.TotalMilliseconds:0} ms allowed"));
     }
 
-    private static List<DateTimeOffset> Frames(GatewayFolder folder) =>
-        [.. Directory.GetFiles(folder.File("recordings")).Order(StringComparer.Ordinal).SelectMany(ReadShared).Where(line => line.Length > 0 && char.IsDigit(line[0])).Select(line => DateTimeOffset.Parse(line[..line.IndexOf(',', StringComparison.Ordinal)], CultureInfo.InvariantCulture))];
+    private static List<DateTimeOffset> Frames(GatewayFolder folder, string saw) =>
+        [.. Directory.GetFiles(folder.File("recordings")).Order(StringComparer.Ordinal).SelectMany(ReadShared).Where(line => line.Length > 0 && char.IsDigit(line[0]) && line.Split(',')[1] == saw).Select(line => DateTimeOffset.Parse(line[..line.IndexOf(',', StringComparison.Ordinal)], CultureInfo.InvariantCulture))];
 
     // The gateway is still writing it; the last line may be half a one.
     private static IEnumerable<string> ReadShared(string file)

@@ -1,15 +1,22 @@
+using System.Diagnostics;
+using SawEdge.Modbus.Tests.Peers;
+using SawEdge.TestSupport;
+using Xunit.Abstractions;
+
 namespace SawEdge.Modbus.Tests;
 
 /// <summary>What the reader costs the garbage collector. Alone on the process, because allocations are counted for all of it.</summary>
 [Collection(nameof(Alone))]
-public sealed class AllocationTests
+public sealed class AllocationTests(ITestOutputHelper output)
 {
 #if DEBUG
     // Unoptimised, the compiler makes a class of every async method's state.
     private const int MostBytes = 1000;
+    private const int MostRtuBytes = 3000;
 #else
     // One object of any kind for each read would be 24 bytes.
     private const int MostBytes = 16;
+    private const int MostRtuBytes = 16;
 #endif
 
     [Fact]
@@ -31,6 +38,37 @@ public sealed class AllocationTests
 
         Assert.InRange(perRead, 0, MostBytes);
         Assert.Equal(0x0102, into[0]);
+    }
+
+    // The unit is another process, whose allocations are its own.
+    [PeerTheory(ModbusPeers.Compiler, ModbusPeers.Libmodbus, ModbusPeers.Socat)]
+    [InlineData(false)]
+    [InlineData(true)]
+    public async Task RtuRead_InTheSteadyState_AllocatesNextToNothing(bool isOverTcp)
+    {
+        using var folder = new TempFolder();
+        await using var cable = await SerialCable.LayAsync(folder);
+        await using var server = await ModbusPeers.StartLibmodbusAsync(cable.Far, folder);
+        var port = Peer.FreePort();
+        await using var serialServer = isOverTcp ? await SerialCable.ServeAsync(port, cable.Near) : null;
+        await using var reader = isOverTcp
+            ? new ModbusRtuReader(new ModbusTcpOptions { Host = "127.0.0.1", Port = port }, TimeProvider.System)
+            : new ModbusRtuReader(new ModbusSerialOptions { Line = cable.Near, Parity = SerialParity.None, Baud = 115200 }, TimeProvider.System);
+        using var stop = new CancellationTokenSource();
+        var into = new ushort[20];
+        const int Reads = 1000;
+        for (var i = 0; i < Reads; i++)
+            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 100, into, stop.Token);
+
+        var began = Stopwatch.GetTimestamp();
+        var before = GC.GetTotalAllocatedBytes(precise: true);
+        for (var i = 0; i < Reads; i++)
+            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 100, into, stop.Token);
+        var perRead = (GC.GetTotalAllocatedBytes(precise: true) - before) / (double)Reads;
+        output.WriteLine($"{Reads / Stopwatch.GetElapsedTime(began).TotalSeconds:0} reads/s, {perRead:0.0} bytes each");
+
+        Assert.InRange(perRead, 0, MostRtuBytes);
+        Assert.Equal(54321, into[0]);
     }
 }
 

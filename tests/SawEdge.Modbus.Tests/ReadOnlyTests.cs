@@ -18,7 +18,7 @@ public sealed class ReadOnlyTests
     [Fact]
     public void TheInterface_HasNothingButConnectingAndReading() =>
         Assert.Equal(
-            ["ConnectAsync", "ReadBitsAsync", "ReadRegistersAsync", "get_Connections", "get_IsConnected", "get_LateAnswers"],
+            ["ConnectAsync", "ReadBitsAsync", "ReadRegistersAsync", "get_Connections", "get_IsConnected", "get_LateAnswers", "get_SampledAt"],
             typeof(IModbusReader).GetMethods().Select(method => method.Name).Order(StringComparer.Ordinal));
 
     [Fact]
@@ -48,6 +48,7 @@ public sealed class ReadOnlyTests
     {
         var bytes = new byte[MbapFrame.RequestLength];
         Assert.Throws<ArgumentException>(() => ModbusPdu.Encode(default, bytes));
+        Assert.ThrowsAny<ArgumentException>(() => RtuFrame.Encode(default, bytes));
         Assert.All(bytes, b => Assert.Equal(0, b));
     }
 
@@ -74,6 +75,48 @@ public sealed class ReadOnlyTests
             Assert.InRange(request[7], 1, 4);
             Assert.Equal(6, request[5]);
         });
+    }
+
+    [Fact]
+    public async Task WhateverIsAskedForByRtu_OnlyReadFunctionsLeave()
+    {
+        await using var device = new ScriptedDevice(RtuDevice.Correct);
+        await using var reader = new ModbusRtuReader(new ModbusTcpOptions { Host = "127.0.0.1", Port = device.Port }, TimeProvider.System);
+        var taken = 0;
+        for (var forced = 0; forced <= byte.MaxValue; forced++)
+        {
+            var table = (ModbusTable)forced;
+            foreach (var (address, quantity) in new[] { (0, 1), (16, 125), (65535, 1), (0x0FF0, 5) })
+            {
+                foreach (var unit in new[] { (byte)1, (byte)forced })
+                {
+                    taken += await TriesAsync(() => reader.ReadRegistersAsync(unit, table, (ushort)address, new ushort[quantity], default)) ? 1 : 0;
+                    taken += await TriesAsync(() => reader.ReadBitsAsync(unit, table, (ushort)address, new bool[quantity], default)) ? 1 : 0;
+                }
+            }
+        }
+
+        // Four tables, each by its own method, four ranges, two units.
+        Assert.Equal(32, taken);
+        Assert.Equal(taken, device.Requests.Count);
+        Assert.All(device.Requests, request =>
+        {
+            Assert.InRange(request[1], 1, 4);
+            Assert.True(RtuFrame.HasValidCrc(request));
+        });
+    }
+
+    [Theory]
+    [InlineData(0)]
+    [InlineData(248)]
+    [InlineData(255)]
+    public async Task UnitThatCannotAnswerOnALine_IsRefusedBeforeAnythingIsSent(byte unit)
+    {
+        await using var device = new ScriptedDevice(RtuDevice.Correct);
+        await using var reader = new ModbusRtuReader(new ModbusTcpOptions { Host = "127.0.0.1", Port = device.Port }, TimeProvider.System);
+        var refused = await Assert.ThrowsAsync<ArgumentOutOfRangeException>(() => reader.ReadRegistersAsync(unit, ModbusTable.HoldingRegisters, 0, new ushort[1], default).AsTask());
+        Assert.Contains("units have the addresses 1 to 247; 0 is the broadcast", refused.Message, StringComparison.Ordinal);
+        Assert.Equal(0, device.Connections);
     }
 
     private static async Task<bool> TriesAsync(Func<ValueTask> read)

@@ -104,6 +104,13 @@ public sealed class Peer : IAsyncDisposable
     public Task PrintsAsync(string text, TimeSpan? within = null) =>
         Until.TrueAsync(() => Output.Contains(text, StringComparison.Ordinal), () => $"{_process.StartInfo.FileName} prints '{text}'; it printed:\n{Output}", within);
 
+    /// <summary>Writes a line to its input.</summary>
+    public async Task TellAsync(string line)
+    {
+        await _process.StandardInput.WriteLineAsync(line);
+        await _process.StandardInput.FlushAsync();
+    }
+
     /// <summary>Waits for its end.</summary>
     /// <returns>The exit code.</returns>
     public async Task<int> ExitsAsync(TimeSpan? within = null)

@@ -1,4 +1,5 @@
 using System.Net.Security;
+using System.Net.Sockets;
 using System.Security.Authentication;
 using System.Security.Cryptography.X509Certificates;
 using MQTTnet;
@@ -43,7 +44,7 @@ internal sealed class BrokerTlsCheck
         if (_certificates.Roots is { } roots)
             builder = builder.WithTrustChain(roots);
         if (_certificates.Own is { } own)
-            builder = builder.WithClientCertificates([own, .. _certificates.Between]);
+            builder = builder.WithClientCertificates([own]);
         return builder.Build();
     }
 
@@ -54,18 +55,17 @@ internal sealed class BrokerTlsCheck
             return _refusal;
         var words = string.Join(' ', Chain(e).Select(part => part.Message));
         if (Has(words, "certificate required", "peer did not return a certificate"))
-            return "it wants a certificate of the gateway; write certificateFile and keyFile under \"tls\".";
+            return Shown($"it wants a certificate of an authority that it trusts, and the gateway's is of another one ('{Issuer()}').");
         if (Has(words, "alert unknown ca", "tlsv1 alert unknown", "alert bad certificate", "unsupported certificate", "alert certificate unknown"))
             return Shown("it does not accept the gateway's certificate: its authority is not one that the broker trusts.");
         if (Has(words, "alert certificate expired", "alert certificate revoked"))
             return Shown("it does not accept the gateway's certificate: it has expired or was revoked.");
         if (Has(words, "corrupted frame", "wrong version number", "packet length too long", "unexpected packet format"))
             return "what answers there does not speak TLS. Check the port (usually 8883), or leave \"tls\" out.";
-        if (!Chain(e).Any(part => part is AuthenticationException))
-            return null;
-        if (Chain(e).Any(part => part is IOException or System.Net.Sockets.SocketException) || Has(words, "unexpected EOF", "0 bytes from the transport"))
-            return $"the connection was closed in the TLS handshake. Check the port (usually 8883){(_certificates.Own is null ? ", and whether the broker wants a certificate of the gateway (certificateFile)" : "")}.";
-        return $"the TLS handshake failed: {ControllerText.CleanUpTo(Chain(e).Last().Message, 200).TrimEnd('.')}.";
+        if (BrokerWords.SocketErrorOf(e) is SocketError.ConnectionReset or SocketError.ConnectionAborted or SocketError.NotConnected or SocketError.Shutdown
+            || Has(words, "unexpected EOF", "0 bytes from the transport"))
+            return $"the connection was closed in the TLS handshake. Check the port (usually 8883){(_certificates.Own is null ? ", and whether the broker wants a certificate of the gateway (certificateFile)" : ", and that the broker accepts the gateway's certificate")}.";
+        return Chain(e).Any(part => part is AuthenticationException) ? $"the TLS handshake failed: {ControllerText.CleanUpTo(Chain(e).Last().Message, 200).TrimEnd('.')}." : null;
     }
 
     // Whether the certificate that the broker shows is good; where not, the reason is kept.
@@ -105,6 +105,8 @@ internal sealed class BrokerTlsCheck
             .DefaultIfEmpty(certificate.GetNameInfo(X509NameType.SimpleName, forIssuer: false));
         return string.Join(", ", names.Select(name => $"'{ControllerText.CleanUpTo(name, 80)}'"));
     }
+
+    private string Issuer() => ControllerText.CleanUpTo(_certificates.Own?.GetNameInfo(X509NameType.SimpleName, forIssuer: true) ?? "", 80);
 
     private string Shown(string words) => _certificates.Own is null ? "it wants a certificate of the gateway; write certificateFile and keyFile under \"tls\"." : words;
 

@@ -9,11 +9,10 @@ public sealed class BrokerCertificates : IDisposable
 {
     private const int LargestBytes = 1024 * 1024;
 
-    private BrokerCertificates(X509Certificate2Collection? roots, X509Certificate2? own, X509Certificate2Collection between)
+    private BrokerCertificates(X509Certificate2Collection? roots, X509Certificate2? own)
     {
         Roots = roots;
         Own = own;
-        Between = between;
     }
 
     /// <summary>Certificates of the authorities that alone are trusted; null: those that the machine trusts.</summary>
@@ -21,9 +20,6 @@ public sealed class BrokerCertificates : IDisposable
 
     /// <summary>The gateway's own certificate with its key, or null.</summary>
     public X509Certificate2? Own { get; }
-
-    /// <summary>Certificates of the authorities between, to be sent along with <see cref="Own"/>.</summary>
-    public X509Certificate2Collection Between { get; }
 
     /// <summary>Reads the files.</summary>
     /// <param name="options">Names them.</param>
@@ -35,23 +31,20 @@ public sealed class BrokerCertificates : IDisposable
         certificates = null;
         X509Certificate2Collection? roots = null;
         X509Certificate2? own = null;
-        X509Certificate2Collection between = [];
         member = "caFile";
         problem = options.CaFile is null ? null : ReadCertificates(options.CaFile, "the authority's", out roots);
         if (problem is null && options.CertificateFile is { } file)
         {
             member = "certificateFile";
             problem = ReadCertificates(file, "the gateway's", out var all);
-            if (problem is null)
-            {
-                between = [.. all.Skip(1)];
-                problem = ReadOwn(options, out own, ref member);
-                all[0].Dispose();
-            }
+            Dispose(all);
+            problem ??= ReadOwn(options, out own, ref member);
         }
 
-        if (problem is null)
-            certificates = new BrokerCertificates(roots, own, between);
+        if (problem is not null)
+            Dispose(roots);
+        else
+            certificates = new BrokerCertificates(roots, own);
         return problem is null;
     }
 
@@ -73,7 +66,12 @@ public sealed class BrokerCertificates : IDisposable
     public void Dispose()
     {
         Own?.Dispose();
-        foreach (var certificate in Between.Concat(Roots ?? []))
+        Dispose(Roots);
+    }
+
+    private static void Dispose(X509Certificate2Collection? certificates)
+    {
+        foreach (var certificate in certificates ?? [])
             certificate.Dispose();
     }
 

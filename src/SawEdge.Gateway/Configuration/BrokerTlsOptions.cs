@@ -10,7 +10,7 @@ public sealed record BrokerTlsOptions
     /// <summary>The plant's own authority: a PEM file of root certificates, used alone; null: those that the machine trusts.</summary>
     public string? CaFile { get; init; }
 
-    /// <summary>The gateway's own certificate (PEM), followed by those of the authorities between; null: it shows none.</summary>
+    /// <summary>The gateway's own certificate (PEM); null: it shows none.</summary>
     public string? CertificateFile { get; init; }
 
     /// <summary>Its key (PEM); null: it stands in <see cref="CertificateFile"/>.</summary>

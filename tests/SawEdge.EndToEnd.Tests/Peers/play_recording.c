@@ -1,6 +1,7 @@
 /* A saw controller played by libmodbus: the rows of a recording, written into registers at their times.
  *
  * Usage: play_recording PORT RECORDING      (compile with: gcc -O2 play_recording.c -lmodbus)
+ *        play_recording LINE RECORDING      (unit 5 on a serial line, a name that begins with /)
  *
  * The registers, the beginning of time and the output are those of play_recording.py. The recording must have the columns of
  * the heading below and no quotes. It serves one client at a time. */
@@ -83,9 +84,10 @@ int main(int argc, char **argv)
         return 2;
     }
 
-    modbus_t *context = modbus_new_tcp("127.0.0.1", atoi(argv[1]));
+    int serial = argv[1][0] == '/';
+    modbus_t *context = serial ? modbus_new_rtu(argv[1], 115200, 'N', 8, 2) : modbus_new_tcp("127.0.0.1", atoi(argv[1]));
     modbus_mapping_t *map = modbus_mapping_new(16, 16, 200, 200);
-    int listening = context == NULL || map == NULL ? -1 : modbus_tcp_listen(context, 1);
+    int listening = context == NULL || map == NULL ? -1 : serial ? modbus_set_slave(context, 5) | modbus_connect(context) : modbus_tcp_listen(context, 1);
     if (listening < 0) {
         fprintf(stderr, "%s\n", modbus_strerror(errno));
         return 1;
@@ -98,7 +100,9 @@ int main(int argc, char **argv)
     if (more)
         load(map, cells);
 
-    int client = -1;
+    if (serial)
+        printf("serving\n"), fflush(stdout);
+    int client = serial ? modbus_get_socket(context) : -1;
     for (;;) {
         int64_t due = more && start >= 0 ? start + moment(cells[TIME]) - first : -1;
         int64_t wait = due < 0 ? -1 : due - milliseconds(CLOCK_MONOTONIC);
@@ -123,6 +127,11 @@ int main(int argc, char **argv)
 
         uint8_t request[MODBUS_TCP_MAX_ADU_LENGTH];
         int length = modbus_receive(context, request);
+        if (length < 0 && serial) {
+            modbus_flush(context);
+            continue;
+        }
+
         if (length < 0) {
             modbus_close(context);
             client = -1;

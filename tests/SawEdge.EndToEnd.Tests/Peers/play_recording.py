@@ -1,8 +1,11 @@
-"""A saw controller played by pymodbus: the rows of a recording, written into registers at their times.
+"""Saw controllers played by pymodbus: the rows of a recording, written into registers at their times.
 
-Usage: play_recording.py PORT RECORDING
+Usage: play_recording.py PORT RECORDING        (Modbus TCP)
+       play_recording.py rtu:PORT RECORDING    (RTU over TCP)
+       play_recording.py LINE RECORDING        (RTU on a serial line, a name that begins with /)
 
-Time begins with the first request. The registers are those of play_recording.c:
+The recording's first saw is unit 5, its second unit 6 and so on. Time begins with the first request to any of them. The registers are those
+of play_recording.c:
 
     holding    0        head position   int16    0.1 mm
     holding   10-11     motor load      float32  kW, least significant word first
@@ -17,7 +20,7 @@ Time begins with the first request. The registers are those of play_recording.c:
     discrete   8        blade running
     coil       3        cutting
 
-Prints "playing from MS", the wall clock in milliseconds since 1970 that belongs to the first row, and at the end
+Prints "serving" once it does, "playing from MS", the wall clock in milliseconds since 1970 that belongs to the first row, and at the end
 "played, latest row N ms late".
 """
 import asyncio
@@ -28,7 +31,8 @@ import time
 from datetime import datetime
 
 from pymodbus.datastore import ModbusSequentialDataBlock, ModbusServerContext, ModbusSlaveContext
-from pymodbus.server import StartAsyncTcpServer
+from pymodbus.server import StartAsyncSerialServer, StartAsyncTcpServer
+from pymodbus.transaction import ModbusRtuFramer, ModbusSocketFramer
 
 HOLDING, INPUT, DISCRETE, COIL = 3, 4, 2, 1
 
@@ -71,28 +75,43 @@ class Controller(ModbusSlaveContext):
         self.setValues(COIL, 3, [row["cutting"] == "true"])
 
 
-async def play(controller, rows):
-    await controller.asked.wait()
+async def play(asked, controllers, rows):
+    await asked.wait()
     loop = asyncio.get_running_loop()
     start = loop.time()
     print(f"playing from {time.time() * 1000:.0f}", flush=True)
     latest = 0.0
     for offset, row in rows:
         await asyncio.sleep(start + offset - loop.time())
-        controller.load(row)
+        controllers[row["saw"]].load(row)
         latest = max(latest, loop.time() - start - offset)
     print(f"played, latest row {latest * 1000:.0f} ms late", flush=True)
 
 
-async def main(port, recording):
+async def serve(where, context):
+    if where.startswith("/"):
+        server = await StartAsyncSerialServer(context=context, framer=ModbusRtuFramer, port=where, baudrate=115200, parity="N", stopbits=2, ignore_missing_slaves=True, defer_start=True)
+        await server.start()
+        print("serving", flush=True)
+        await server.serve_forever()
+    else:
+        framer = ModbusRtuFramer if where.startswith("rtu:") else ModbusSocketFramer
+        await StartAsyncTcpServer(context=context, framer=framer, address=("127.0.0.1", int(where.removeprefix("rtu:"))))
+
+
+async def main(where, recording):
     with open(recording, newline="", encoding="utf-8") as file:
         rows = [(datetime.fromisoformat(row["time"].replace("Z", "+00:00")).timestamp(), row) for row in csv.DictReader(file)]
     first = rows[0][0]
-    controller = Controller(asyncio.Event())
-    controller.load(rows[0][1])
-    playing = asyncio.create_task(play(controller, [(at - first, row) for at, row in rows]))
-    await StartAsyncTcpServer(context=ModbusServerContext(slaves={5: controller}, single=False), address=("127.0.0.1", port))
+    asked = asyncio.Event()
+    controllers = {}
+    for _, row in rows:
+        if row["saw"] not in controllers:
+            controllers[row["saw"]] = Controller(asked)
+            controllers[row["saw"]].load(row)
+    playing = asyncio.create_task(play(asked, controllers, [(at - first, row) for at, row in rows]))
+    await serve(where, ModbusServerContext(slaves=dict(enumerate(controllers.values(), 5)), single=False))
     await playing
 
 
-asyncio.run(main(int(sys.argv[1]), sys.argv[2]))
+asyncio.run(main(sys.argv[1], sys.argv[2]))

@@ -45,9 +45,20 @@ internal sealed class GatewayFolder : IDisposable
     public GatewayFolder WithDevice(string name, int port, string responseTimeout = "5 s") =>
         Add("devices", new JsonObject { ["name"] = name, ["host"] = "127.0.0.1", ["port"] = port, ["responseTimeout"] = responseTimeout });
 
+    /// <summary>Adds a serial line.</summary>
+    public GatewayFolder WithLine(string name, string line) =>
+        Add("devices", new JsonObject { ["name"] = name, ["kind"] = "serial", ["line"] = line, ["baud"] = 115200, ["parity"] = "none" });
+
+    /// <summary>Adds a serial server on loopback.</summary>
+    public GatewayFolder WithSerialServer(string name, int port) =>
+        Add("devices", new JsonObject { ["name"] = name, ["kind"] = "rtu_tcp", ["host"] = "127.0.0.1", ["port"] = port });
+
     /// <summary>Adds a saw.</summary>
-    public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainSignals) =>
-        Add("saws", new JsonObject { ["name"] = name, ["source"] = "modbus", ["device"] = device, ["unit"] = unit, ["interval"] = "50 ms", ["signals"] = JsonNode.Parse(signals) });
+    public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainSignals, string interval = "50 ms") =>
+        Add("saws", new JsonObject { ["name"] = name, ["source"] = "modbus", ["device"] = device, ["unit"] = unit, ["interval"] = interval, ["signals"] = JsonNode.Parse(signals) });
+
+    /// <summary>Adds a saw of any kind.</summary>
+    public GatewayFolder WithSaw(JsonNode saw) => Add("saws", saw.AsObject());
 
     /// <summary>Writes to an InfluxDB 1.x server.</summary>
     public GatewayFolder WithInflux1(InfluxServer server, string database) =>

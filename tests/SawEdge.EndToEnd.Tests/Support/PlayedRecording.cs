@@ -31,6 +31,20 @@ internal sealed class PlayedRecording : IAsyncDisposable
         }
         """;
 
+    /// <summary>The same for a line that is shared: what changes seldom is read seldom.</summary>
+    public const string SlowSignals = """
+        {
+          "head_position": { "address": "holding 0", "type": "int16", "unit": "0.1 mm", "minimum": "-50 mm", "maximum": "400 mm" },
+          "motor_load": { "address": "40011", "type": "float32", "order": "cdab" },
+          "job": { "address": "holding 20", "type": "ascii", "registers": 8, "every": "1 s" },
+          "blade_id": { "address": "holding 28", "type": "ascii", "registers": 8, "every": "1 s" },
+          "part_count": { "address": "input 100", "type": "uint32", "every": "500 ms" },
+          "mode": { "address": "30104", "type": "uint16", "texts": { "0": "manual", "2": "automatic" }, "every": "1 s" },
+          "cycle_active": { "address": "discrete 7" },
+          "blade_running": { "address": "discrete 8" }
+        }
+        """;
+
     /// <summary>The unit in which the registers lie.</summary>
     public const int Unit = 5;
 
@@ -66,19 +80,43 @@ internal sealed class PlayedRecording : IAsyncDisposable
         var folder = new TempFolder();
         try
         {
-            using var text = new StringWriter();
-            var truth = RecordingGenerator.Write([saw], new RecordingOptions { Cycles = cycles, Interval = Step, Signals = Columns }, text);
-            var file = folder.File("recording.csv");
-            await File.WriteAllTextAsync(file, change is null ? text.ToString() : Changed(text.ToString(), change));
+            var (file, truth) = await RecordAsync(folder, [saw], cycles, change);
             var port = Peer.FreePort();
             string[] arguments = [port.ToString(CultureInfo.InvariantCulture), file];
             var peer = libmodbus
                 ? Peer.Start(await ModbusPeers.CompileAsync("play_recording.c", folder), arguments)
-                : Peer.Start(ModbusPeers.Python, [Path.Combine(AppContext.BaseDirectory, "Peers", "play_recording.py"), .. arguments]);
+                : Peer.Start(ModbusPeers.Python, [Pymodbus, .. arguments]);
             var played = new PlayedRecording(folder, peer, port, truth);
 
             // A connection is no request: time does not begin with it.
             await peer.ListensAsync(port);
+            return played;
+        }
+        catch
+        {
+            folder.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Starts RTU units: <see cref="Unit"/> for the first saw and so on; with libmodbus there is one, on a line.</summary>
+    /// <param name="saws">The saws that are recorded.</param>
+    /// <param name="cycles">Cycles of each in the recording.</param>
+    /// <param name="line">The serial line where they are, or null for RTU over a TCP port.</param>
+    /// <param name="libmodbus">Whether libmodbus plays, or pymodbus.</param>
+    public static async Task<PlayedRecording> StartRtuAsync(IReadOnlyList<VirtualSawOptions> saws, int cycles, string? line = null, bool libmodbus = false)
+    {
+        var folder = new TempFolder();
+        try
+        {
+            var (file, truth) = await RecordAsync(folder, saws, cycles, null);
+            var port = line is null ? Peer.FreePort() : 0;
+            string[] arguments = [line ?? string.Create(CultureInfo.InvariantCulture, $"rtu:{port}"), file];
+            var peer = libmodbus
+                ? Peer.Start(await ModbusPeers.CompileAsync("play_recording.c", folder), arguments)
+                : Peer.Start(ModbusPeers.Python, [Pymodbus, .. arguments]);
+            var played = new PlayedRecording(folder, peer, port, truth);
+            await (line is null ? peer.ListensAsync(port) : peer.PrintsAsync("serving"));
             return played;
         }
         catch
@@ -104,6 +142,17 @@ internal sealed class PlayedRecording : IAsyncDisposable
     {
         await _peer.DisposeAsync();
         _folder.Dispose();
+    }
+
+    private static string Pymodbus => Path.Combine(AppContext.BaseDirectory, "Peers", "play_recording.py");
+
+    private static async Task<(string File, IReadOnlyList<SawTruth> Truth)> RecordAsync(TempFolder folder, IReadOnlyList<VirtualSawOptions> saws, int cycles, Action<Dictionary<string, string>, DateTimeOffset>? change)
+    {
+        using var text = new StringWriter();
+        var truth = RecordingGenerator.Write(saws, new RecordingOptions { Cycles = cycles, Interval = Step, Signals = Columns }, text);
+        var file = folder.File("recording.csv");
+        await File.WriteAllTextAsync(file, change is null ? text.ToString() : Changed(text.ToString(), change));
+        return (file, truth);
     }
 
     private static string Changed(string text, Action<Dictionary<string, string>, DateTimeOffset> change)

@@ -45,8 +45,8 @@ public class AcceptedTests
             new RecordOptions { Folder = folder.File("r"), RollBytes = 256_000_000, RollAfter = TimeSpan.FromDays(1), KeepBytes = 10_000_000_000, Compresses = true },
             Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\" }"))).Options().Record);
         Assert.Equal(
-            new RecordOptions { Folder = folder.File("r"), RollBytes = 2_000_000, RollAfter = TimeSpan.FromHours(1), KeepBytes = 2_000_000_000_000, Compresses = false },
-            Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\", \"rollSize\": \"2 MB\", \"rollAfter\": \"1 h\", \"keep\": \"2 TB\", \"compress\": false }"))).Options().Record);
+            new RecordOptions { Folder = folder.File("r"), RollBytes = 20_000_000, RollAfter = TimeSpan.FromHours(1), KeepBytes = 2_000_000_000_000, Compresses = false },
+            Sample.Load(folder, Sample.With(("record", "{ \"folder\": \"r\", \"rollSize\": \"20 MB\", \"rollAfter\": \"1 h\", \"keep\": \"2 TB\", \"compress\": false }"))).Options().Record);
     }
 
     [Fact]

@@ -60,7 +60,7 @@ public sealed class DerivedSignalTests
         var rule = Assert.Single(saw.Derived);
         Assert.Equal((Signal.Cutting, TimeSpan.Zero, TimeSpan.FromSeconds(2)), (rule.Signal, rule.OnDelay, rule.OffDelay));
         Assert.Equal(new(Signal.BladeRunning, ConditionKind.IsSet), rule.When[0]);
-        Assert.Equal(1.118, rule.When[1].Limit, 3);
+        Assert.Equal(1.1185, rule.When[1].Limit, 4);
         Assert.Equal(new(Signal.Mode, ConditionKind.Is, 0, "automatic"), rule.When[2]);
     }
 

@@ -140,8 +140,8 @@ public sealed class ModbusConfigurationTests
         var text = "{ \"address\": \"holding 110\", \"type\": \"ascii\", \"registers\": 8, \"every\": \"5 s\" }";
         Assert.Empty(Sample.Load(Sample.With(("devices[0]", slow), ("saws[0].signals.job", text), ("saws[0].signals.part_count.every", "\"5 s\""))).Findings);
 
-        // The pause between requests is time that the line does not have.
-        Assert.Contains("157 ms of every 100 ms", Assert.Single(Sample.Load(Sample.With("devices[0]", Serial.Replace("}", ", \"pause\": \"33 ms\" }", StringComparison.Ordinal))).Lines()), StringComparison.Ordinal);
+        // At 19200 baud half of it, 57.9 ms; a pause between requests takes the place of three silences of 2.0 ms.
+        Assert.Contains("151 ms of every 100 ms", Assert.Single(Sample.Load(Sample.With("devices[0]", Serial.Replace("}", ", \"pause\": \"33 ms\" }", StringComparison.Ordinal))).Lines()), StringComparison.Ordinal);
     }
 
     private static ModbusDeviceOptions Device(string json) => Sample.Load(Sample.With(("devices[0]", json), ("saws[0].interval", "\"2 s\""))).Options().ModbusDevices[0];

@@ -138,9 +138,14 @@ public class SchemaTests
         var path = Path.Combine(Deploy, "examples", name);
         var loaded = ConfigurationFile.Load(path, new Dictionary<string, string> { ["SAWEDGE_influx__0__token"] = name == "modbus-saw.json" ? "t" : "" });
         Assert.Empty(loaded.Findings);
-        Assert.NotNull(loaded.Options?.Calendar);
-        Assert.NotNull(loaded.Options.Http);
-        Assert.NotEmpty(loaded.Options.Alarms.Channels);
+        Assert.NotNull(loaded.Options);
+        if (name is "modbus-saw.json" or "mqtt-saw.json")
+        {
+            // The two that show everything; the others show a way in.
+            Assert.NotNull(loaded.Options.Calendar);
+            Assert.NotNull(loaded.Options.Http);
+            Assert.NotEmpty(loaded.Options.Alarms.Channels);
+        }
 
         using var document = JsonDocument.Parse(await File.ReadAllTextAsync(path), Lenient);
         Assert.Empty((await Schema.Value).Validate(JsonSerializer.Serialize(document.RootElement)));

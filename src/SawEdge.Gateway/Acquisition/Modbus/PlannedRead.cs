@@ -7,6 +7,8 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// <summary>One request and the signals that its answer holds.</summary>
 internal sealed class PlannedRead
 {
+    // An array, because an enumerator of anything else would be made anew with each poll.
+    private readonly SignalDecoder[] _signals;
     private readonly bool[] _bits;
     private readonly ushort[] _words;
 
@@ -14,7 +16,7 @@ internal sealed class PlannedRead
     /// <param name="signals">Signals of one table, by rising address.</param>
     public PlannedRead(IReadOnlyList<SignalDecoder> signals)
     {
-        Signals = signals;
+        _signals = [.. signals];
         Table = ToTable(signals[0].Mapping.Table);
         Address = signals[0].Mapping.Address;
         Count = signals.Max(signal => signal.End) - Address;
@@ -25,7 +27,7 @@ internal sealed class PlannedRead
     }
 
     /// <summary>The signals, by rising address.</summary>
-    public IReadOnlyList<SignalDecoder> Signals { get; }
+    public IReadOnlyList<SignalDecoder> Signals => _signals;
 
     /// <summary>The table.</summary>
     public ModbusTable Table { get; }
@@ -66,7 +68,7 @@ internal sealed class PlannedRead
     /// <summary>Puts the values into a frame, and shows them to the observer where there is one.</summary>
     public void Decode(ref SignalFrame frame, IRawValueObserver? observer = null)
     {
-        foreach (var signal in Signals)
+        foreach (var signal in _signals)
         {
             var at = signal.Mapping.Address - Address;
             if (_bits.Length > 0)

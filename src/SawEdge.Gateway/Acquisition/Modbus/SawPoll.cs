@@ -25,7 +25,7 @@ internal sealed class SawPoll
     private readonly TimeProvider _time;
     private readonly ISawPollListener _listener;
     private readonly IRawValueObserver? _observer;
-    private readonly IReadOnlyList<SignalDecoder> _signals;
+    private readonly SignalDecoder[] _signals;
     private readonly ModbusSourceOptions _source;
     private readonly int _maximumGap;
     private readonly double _phase;

@@ -166,7 +166,7 @@ public sealed class MqttBrokerSource
         MqttLog.BrokerIsBack(_logger, _broker.Name, _time.GetElapsedTime(since).TotalSeconds);
     }
 
-    private static IReadOnlyList<ITopicListener> Listeners(MqttBrokerOptions broker, IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer)
+    private static List<ITopicListener> Listeners(MqttBrokerOptions broker, IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws, FrameClock clock, TimeProvider time, ILogger logger, IRawValueObserver? observer)
     {
         var sparkplug = saws.Where(saw => saw.Saw.Source is SparkplugSourceOptions).ToList();
         List<ITopicListener> listeners = [];

@@ -28,7 +28,10 @@ internal sealed class BirthRequests
         {
             if (now - asked < _pause)
                 return false;
-            _pause = isFirst ? ShortestPause : _pause * 2 < LongestPause ? _pause * 2 : LongestPause;
+
+            // Needed again soon, the request was of no help.
+            var wasHelp = now - asked > 3 * _pause;
+            _pause = wasHelp ? ShortestPause : _pause * 2 < LongestPause ? _pause * 2 : LongestPause;
         }
 
         _asked = now;

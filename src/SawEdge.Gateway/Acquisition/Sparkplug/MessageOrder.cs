@@ -72,7 +72,8 @@ internal sealed class MessageOrder(TimeSpan patience)
     /// <summary>Takes the message whose turn it is.</summary>
     public HeldMessage? TakeNext()
     {
-        var index = _held.FindIndex(message => message.Sequence == Expected);
+        // Nearly always nothing is kept; then nothing is allocated.
+        var index = _held.Count == 0 ? -1 : _held.FindIndex(message => message.Sequence == Expected);
         if (index < 0)
             return null;
         var next = Remove(index);

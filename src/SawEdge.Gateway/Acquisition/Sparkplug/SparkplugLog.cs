@@ -38,8 +38,8 @@ internal static partial class SparkplugLog
     [LoggerMessage(2410, LogLevel.Information, "Saw {Saw}: the birth of {Source} holds all metrics of its signals now.")]
     public static partial void NoMetricIsMissing(ILogger logger, string saw, string source);
 
-    [LoggerMessage(2411, LogLevel.Warning, "Saw {Saw}: {Metric} is {Type} and cannot be a signal; {Signals} is marked invalid. A single number, flag or text is needed.")]
-    public static partial void TypeIsUseless(ILogger logger, string saw, string metric, string type, string signals);
+    [LoggerMessage(2411, LogLevel.Warning, "Saw {Saw}: {Metrics}, and so no signal: it is marked invalid. A single number, flag or text is needed.")]
+    public static partial void TypeIsUseless(ILogger logger, string saw, string metrics);
 
     [LoggerMessage(2412, LogLevel.Information, "Saw {Saw}: {Count} metrics of {Source} are data sets or templates, which are not looked into.")]
     public static partial void SetsAreSkipped(ILogger logger, string saw, int count, string source);
@@ -64,6 +64,9 @@ internal static partial class SparkplugLog
 
     [LoggerMessage(2419, LogLevel.Warning, "Saw {Saw}: the birth of {Source} gives the alias {Alias} to more than one metric; what comes under it is left out.")]
     public static partial void AliasIsAmbiguous(ILogger logger, string saw, string source, ulong alias);
+
+    [LoggerMessage(2423, LogLevel.Information, "Saw {Saw}: types and aliases in the birth of {Source} can be used now.")]
+    public static partial void MetricsAreGood(ILogger logger, string saw, string source);
 
     [LoggerMessage(2420, LogLevel.Information, "Node {Node} is asked for its births. While that is needed again and again, it is asked at growing intervals, and not said again.")]
     public static partial void BirthIsAskedFor(ILogger logger, string node);

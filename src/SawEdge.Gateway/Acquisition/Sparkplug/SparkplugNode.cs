@@ -215,10 +215,9 @@ internal sealed class SparkplugNode
 
             foreach (var saw in _saws)
             {
+                saw.Doubt();
                 if (mayHideBirth)
                     saw.Gone(now);
-                else
-                    saw.Doubt(now);
             }
 
             _askForBirth?.Invoke(this, now);

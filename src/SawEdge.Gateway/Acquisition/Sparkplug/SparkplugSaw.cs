@@ -28,6 +28,7 @@ internal sealed class SparkplugSaw
     private readonly Dictionary<ulong, int> _byAlias = [];
     private SignalFrame _held;
     private uint _inBurst;
+    private DateTimeOffset _burstStamp;
     private DateTimeOffset _burstTime;
     private DateTimeOffset _burstArrival;
     private DateTimeOffset _lastTime;
@@ -63,7 +64,7 @@ internal sealed class SparkplugSaw
         var sets = 0;
         var mapped = 0u;
         ulong? ambiguous = null;
-        Entry? useless = null;
+        var isUseful = true;
         foreach (ref readonly var metric in payload.Metrics)
         {
             if (metric.NameLength < 0)
@@ -84,8 +85,7 @@ internal sealed class SparkplugSaw
             var entry = _entries[index];
             (entry.IsBorn, entry.Type) = (true, metric.DataType);
             mapped |= entry.Bits;
-            if (!SparkplugValue.IsReadable(metric.DataType))
-                useless = entry;
+            isUseful &= SparkplugValue.IsReadable(metric.DataType);
             if (!metric.IsHistorical)
                 Set(entry, in metric, bytes);
         }
@@ -93,7 +93,7 @@ internal sealed class SparkplugSaw
         _troubles.Present();
         _troubles.Ambiguous(ambiguous);
         _troubles.Sets(sets);
-        _troubles.Useless(useless?.Metric, useless?.Type ?? default, useless?.SignalNames ?? "");
+        _troubles.Useless(isUseful ? "" : string.Join(", ", _entries.Where(entry => entry.IsBorn && !SparkplugValue.IsReadable(entry.Type)).Select(entry => $"'{entry.Metric}' ({entry.SignalNames}) is {SparkplugSawTroubles.Words(entry.Type)}")));
         _troubles.Lacks(string.Join(", ", _entries.Where(entry => !entry.IsBorn).Select(entry => $"'{entry.Metric}' ({entry.SignalNames})")), payload, bytes);
         var time = TimeOf(payload, now);
         if (mapped == 0)
@@ -138,12 +138,15 @@ internal sealed class SparkplugSaw
         return allKnown;
     }
 
-    /// <summary>Messages were lost, and any value may have changed in them: none is known any more until it comes again.</summary>
-    public void Doubt(DateTimeOffset now)
+    /// <summary>
+    /// Messages were lost, and any value may have changed in them: none is known any more until it comes again. That is so right from the
+    /// last frame, and not only since it is known: what was kept meanwhile follows.
+    /// </summary>
+    public void Doubt()
     {
         EmitBurst();
         MarkAll(SignalQuality.SourceFault);
-        Fault(now, null);
+        Fault(_lastArrival + LeastStep, null);
     }
 
     /// <summary>The node or device is gone, or cannot be heard: nothing is known until it is born again.</summary>
@@ -270,8 +273,8 @@ internal sealed class SparkplugSaw
         if (_inBurst != 0)
         {
             var isRepeated = (_inBurst & bits) != 0;
-            var isCorrected = isRepeated && (inMessage & bits) != 0 && time == _burstTime;
-            if ((isRepeated && !isCorrected) || (time - _burstTime).Duration() > _burst)
+            var isCorrected = isRepeated && (inMessage & bits) != 0 && time == _burstStamp;
+            if ((isRepeated && !isCorrected) || (time - _burstStamp).Duration() > _burst)
                 EmitBurst();
         }
 
@@ -287,6 +290,7 @@ internal sealed class SparkplugSaw
 
     private void Begin(DateTimeOffset time, DateTimeOffset now)
     {
+        _burstStamp = time;
         if (time <= _lastTime && _lastTime - time <= Coarse)
         {
             var passed = now - _lastArrival;
@@ -328,7 +332,7 @@ internal sealed class SparkplugSaw
     {
         if (!metric.HasTimestamp || !TryTime(metric.Timestamp, out var time) || time <= _lastTime || time > sent || !PayloadTime.IsPlausible(time, sent))
             return sent;
-        return _inBurst != 0 && time < _burstTime ? _burstTime : time;
+        return _inBurst != 0 && time < _burstStamp ? _burstStamp : time;
     }
 
     private static bool TryTime(ulong milliseconds, out DateTimeOffset time)

@@ -19,7 +19,7 @@ internal static class BrokerTlsBinding
     private static BrokerTlsOptions Bind(ConfigObject o)
     {
         var ca = o.Optional("caFile", ValueTypes.Path("/etc/sawedge/plant-ca.crt"), "The plant's own authority: root certificates (PEM), which are trusted alone. Left out: those that this machine trusts.");
-        var certificate = o.Optional("certificateFile", ValueTypes.Path("/etc/sawedge/gateway.crt"), "The gateway's certificate (PEM), followed by those of the authorities between, where the broker wants one. It is read again at each connection.");
+        var certificate = o.Optional("certificateFile", ValueTypes.Path("/etc/sawedge/gateway.crt"), "The gateway's certificate (PEM), where the broker wants one; authorities between it and the root must be known to the broker. It is read again at each connection.");
         var key = o.Optional("keyFile", ValueTypes.Path("/etc/sawedge/gateway.key"), "The certificate's key (PEM). Left out: it stands in certificateFile.");
         var password = o.Secret("keyPassword", "Password of an encrypted key.");
         var name = o.Optional("serverName", ValueTypes.Host, "The name that the broker's certificate holds, where it is not the host.");

@@ -67,7 +67,7 @@ internal static class CrossChecks
         }
     }
 
-    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf, IReadOnlySet<string> others)
+    private static void Unused<TSource>(Findings findings, GatewayOptions options, string list, List<string> names, Func<TSource, string?> nameOf, HashSet<string> others)
         where TSource : SourceOptions
     {
         // Where a saw could not be read at all, nothing can be said about what it would have used.

@@ -69,11 +69,15 @@ internal sealed record SignalConversion(
 
     private TableConversion? OfPoints(ConfigObject o, DriveRating drive)
     {
-        foreach (var (setting, name) in new[] { (Scale.IsStated, "scale"), (Unit.IsStated, "unit"), (Offset.IsStated, "offset"), (Cylinder.IsStated, "cylinder") })
-        {
-            if (setting)
-                o.ErrorAt(name, "points say all there is to say; keep points or this");
-        }
+        const string TooMuch = "points say all there is to say; keep points or this";
+        if (Scale.IsStated)
+            o.Error(Scale, TooMuch);
+        if (Unit.IsStated)
+            o.Error(Unit, TooMuch);
+        if (Offset.IsStated)
+            o.Error(Offset, TooMuch);
+        if (Cylinder.IsStated)
+            o.Error(Cylinder, TooMuch);
 
         var stated = Points.Value ?? [];
         if (!Points.IsGood || stated.Any(point => !point.IsGood))

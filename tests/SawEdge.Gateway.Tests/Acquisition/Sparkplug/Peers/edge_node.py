@@ -44,7 +44,10 @@ def build():
     add(m, "Payload", (1, "timestamp", F.TYPE_UINT64), (2, "metrics", "Metric", "many"), (3, "seq", F.TYPE_UINT64), (4, "uuid", F.TYPE_STRING), (5, "body", F.TYPE_BYTES))
     pool = descriptor_pool.DescriptorPool()
     pool.Add(file)
-    return message_factory.MessageFactory(pool).GetPrototype(pool.FindMessageTypeByName("test.Payload"))
+    payload_type = pool.FindMessageTypeByName("test.Payload")
+    if hasattr(message_factory, "GetMessageClass"):
+        return message_factory.GetMessageClass(payload_type)
+    return message_factory.MessageFactory(pool).GetPrototype(payload_type)
 
 
 Payload = build()
@@ -116,7 +119,8 @@ class Node:
         self.group, self.node, self.number, self.answers = group, node, number, answers
         self.seq = 0
         self.births = []
-        self.client = mqtt.Client(client_id=f"{group}-{node}")
+        newer = [mqtt.CallbackAPIVersion.VERSION1] if hasattr(mqtt, "CallbackAPIVersion") else []
+        self.client = mqtt.Client(*newer, client_id=f"{group}-{node}")
         self.client.will_set(self.topic("NDEATH"), self.death(), qos=1, retain=False)
         self.client.on_connect = lambda *_: self.client.subscribe(self.topic("NCMD"), qos=1)
         self.client.on_subscribe = lambda *_: print("connected", flush=True)
@@ -137,9 +141,9 @@ class Node:
             print(f"command {message.topic} qos {message.qos} retain {message.retain} {metric.name} type {metric.datatype} {metric.WhichOneof('value')} {metric.boolean_value}", flush=True)
         if self.answers:
             for birth in list(self.births):
-                self.publish(birth)
+                self.publish(birth, waits=False)
 
-    def publish(self, said):
+    def publish(self, said, waits=True):
         kind, device = said["send"], said.get("device")
         said = dict(said)
         if kind in ("NBIRTH", "DBIRTH") and said not in self.births:
@@ -155,7 +159,9 @@ class Node:
         said.setdefault("timestamp", int(time.time() * 1000))
         self.seq = (said["seq"] + 1) % 256
         if not said.get("lost"):
-            self.client.publish(self.topic(kind, device), payload(said).SerializeToString(), qos=0).wait_for_publish()
+            handed = self.client.publish(self.topic(kind, device), payload(said).SerializeToString(), qos=0)
+            if waits:
+                handed.wait_for_publish()
         print("sent", kind, said["seq"], flush=True)
 
     def run(self):
