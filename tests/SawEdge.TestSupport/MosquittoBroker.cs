@@ -24,12 +24,12 @@ public sealed class MosquittoBroker : IAsyncDisposable
     /// <summary>Everything it printed since its last start.</summary>
     public string Output => _peer?.Output ?? "";
 
-    /// <summary>Starts a broker that lets everybody in.</summary>
+    /// <summary>Starts a broker that lets everybody in, unless its settings name a file of passwords.</summary>
     /// <param name="port">The port, or null for a free one.</param>
     /// <param name="settings">Further lines of its configuration.</param>
     public static async Task<MosquittoBroker> StartAsync(int? port = null, params string[] settings)
     {
-        var broker = new MosquittoBroker(port ?? Peer.FreePort(), ["allow_anonymous true", .. settings]);
+        var broker = new MosquittoBroker(port ?? Peer.FreePort(), [settings.Any(line => line.StartsWith("password_file ", StringComparison.Ordinal)) ? "allow_anonymous false" : "allow_anonymous true", .. settings]);
         await broker.StartAgainAsync();
         return broker;
     }
@@ -89,7 +89,7 @@ public sealed class MosquittoBroker : IAsyncDisposable
             configuration,
             [
                 string.Create(CultureInfo.InvariantCulture, $"listener {Port} 127.0.0.1"),
-                "persistence false",
+                _settings.Exists(line => line.StartsWith("persistence ", StringComparison.Ordinal)) ? "# Its memory is set below." : "persistence false",
                 "max_queued_messages 100000",
                 "max_inflight_messages 100",
                 "log_type all",

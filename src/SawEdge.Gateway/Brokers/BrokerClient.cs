@@ -65,8 +65,11 @@ internal sealed class BrokerClient : IDisposable
         {
             result = await Client.ConnectAsync(configure(options).Build(), cancellation);
         }
-        catch (Exception e) when (e is MqttCommunicationException or AuthenticationException or IOException && !cancellation.IsCancellationRequested)
+        catch (Exception e) when (e is MqttCommunicationException or AuthenticationException or IOException)
         {
+            // Giving up shows as all sorts of things, because it closes the connection.
+            if (cancellation.IsCancellationRequested)
+                throw new OperationCanceledException("The connection was given up.", e, cancellation);
             throw Explained(e, check);
         }
 

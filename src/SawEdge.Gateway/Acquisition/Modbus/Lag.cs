@@ -3,7 +3,9 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// <summary>Tells when a saw cannot be polled as often as it should be, and when it can again; a single hitch does not count. Pure.</summary>
 internal sealed class Lag
 {
-    private const int PollsToBegin = 5;
+    // A late poll counts twice, one in time takes one back: five late ones in a row, or more than a third of them for a while.
+    private const int LatePoll = 2;
+    private const int ToBegin = 5 * LatePoll;
     private const int PollsToEnd = 50;
     private int _late;
     private int _inTime;
@@ -31,9 +33,9 @@ internal sealed class Lag
     public Change Observe(long missed)
     {
         Missed = missed > 0 ? Missed + missed : Missed;
-        _late = missed > 0 ? _late + 1 : 0;
+        _late = missed > 0 ? Math.Min(_late + LatePoll, ToBegin) : Math.Max(_late - 1, 0);
         _inTime = missed > 0 ? 0 : _inTime + 1;
-        if (!IsBehind && _late >= PollsToBegin)
+        if (!IsBehind && _late >= ToBegin)
         {
             IsBehind = true;
             return Change.Begins;
@@ -42,10 +44,11 @@ internal sealed class Lag
         if (IsBehind && _inTime >= PollsToEnd)
         {
             IsBehind = false;
+            _late = 0;
             return Change.Ends;
         }
 
-        if (!IsBehind && missed == 0)
+        if (!IsBehind && _late == 0)
             Missed = 0;
         return Change.None;
     }

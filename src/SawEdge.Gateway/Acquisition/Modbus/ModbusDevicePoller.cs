@@ -27,6 +27,7 @@ public sealed class ModbusDevicePoller
     private readonly ILogger _logger;
     private readonly PolledSaw[] _saws;
     private readonly ResiliencePipeline _reconnect;
+    private int _turn = -1;
     private long? _awaySince;
 
     /// <summary>Prepares to poll; <see cref="RunAsync"/> does it.</summary>
@@ -106,6 +107,7 @@ public sealed class ModbusDevicePoller
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
             PollMetrics.Lateness.Record((_time.GetElapsedTime(started) - saw.Due).TotalMilliseconds);
+            var wasSilent = Array.TrueForAll(_saws, static each => each.IsSilent);
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {
                 // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.
@@ -114,20 +116,33 @@ public sealed class ModbusDevicePoller
                     saw.BeginTrouble(trouble);
             }
 
-            saw.Advance(_time.GetElapsedTime(started));
+            var now = _time.GetElapsedTime(started);
+            saw.Advance(now);
+            if (wasSilent && !saw.IsSilent)
+                RecallOthers(now);
         }
     }
 
+    /// <summary>Where nobody answered and one does again, it was the way to all of them: none has to wait until its pause is over.</summary>
+    private void RecallOthers(TimeSpan now)
+    {
+        foreach (var saw in _saws)
+            saw.Recall(now);
+    }
+
+    /// <summary>Whoever has been due longest; among equals the one whose turn comes after the latest.</summary>
     private PolledSaw LongestDue()
     {
-        var longest = _saws[0];
-        foreach (var saw in _saws)
+        var longest = (_turn + 1) % _saws.Length;
+        for (var i = 2; i <= _saws.Length; i++)
         {
-            if (saw.Due < longest.Due)
-                longest = saw;
+            var next = (_turn + i) % _saws.Length;
+            if (_saws[next].Due < _saws[longest].Due)
+                longest = next;
         }
 
-        return longest;
+        _turn = longest;
+        return _saws[longest];
     }
 
     private Task WaitAsync(TimeSpan time, CancellationToken stop) => time > TimeSpan.Zero

@@ -7,6 +7,7 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 internal sealed class PollSchedule
 {
     private readonly TimeSpan _interval;
+    private TimeSpan _afterLatest;
 
     /// <summary>Starts with a slot that is due at once.</summary>
     /// <param name="interval">Time between slots, more than zero.</param>
@@ -31,7 +32,19 @@ internal sealed class PollSchedule
             ? ((now + pause).Ticks - next + interval - 1) / interval
             : (now.Ticks - next) / interval;
         missed = Math.Max(0, missed);
+        _afterLatest = TimeSpan.FromTicks(next);
         Due = TimeSpan.FromTicks(next + (missed * interval));
         return missed;
+    }
+
+    /// <summary>Ends a pause early: the latest slot that has come is due, or the first that was not served yet.</summary>
+    /// <param name="now">Now, since the start.</param>
+    /// <returns>Slots that count as missed and are to be served after all.</returns>
+    public long Recall(TimeSpan now)
+    {
+        var latest = now > _afterLatest ? now : _afterLatest;
+        var early = Math.Max(0, (Due.Ticks - latest.Ticks + _interval.Ticks - 1) / _interval.Ticks);
+        Due -= early * _interval;
+        return early;
     }
 }

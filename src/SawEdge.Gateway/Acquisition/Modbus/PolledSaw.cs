@@ -39,6 +39,9 @@ internal sealed class PolledSaw : ISawPollListener
     /// <summary>When the saw is due, since the start.</summary>
     public TimeSpan Due => _schedule.Due;
 
+    /// <summary>Whether the unit did not answer when it was asked last.</summary>
+    public bool IsSilent => _failures > 0;
+
     /// <summary>Polls once.</summary>
     /// <returns>What went wrong with the saw as a whole, or null.</returns>
     [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
@@ -72,6 +75,14 @@ internal sealed class PolledSaw : ISawPollListener
                 ModbusLog.PollingIsInTime(_logger, Name, _saw.Interval.TotalMilliseconds, _lag.Missed);
                 break;
         }
+    }
+
+    /// <summary>Ends the pause of a unit that did not answer: there is reason to think that it may now.</summary>
+    /// <param name="now">Now, since the start.</param>
+    public void Recall(TimeSpan now)
+    {
+        if (IsSilent)
+            Counters.CountMisses(-_schedule.Recall(now));
     }
 
     /// <summary>Says what is wrong, unless it was said already.</summary>

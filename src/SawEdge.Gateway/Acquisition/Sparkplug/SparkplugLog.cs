@@ -65,6 +65,9 @@ internal static partial class SparkplugLog
     [LoggerMessage(2419, LogLevel.Warning, "Saw {Saw}: the birth of {Source} gives the alias {Alias} to more than one metric; what comes under it is left out.")]
     public static partial void AliasIsAmbiguous(ILogger logger, string saw, string source, ulong alias);
 
+    [LoggerMessage(2423, LogLevel.Information, "Saw {Saw}: types and aliases in the birth of {Source} can be used now.")]
+    public static partial void MetricsAreGood(ILogger logger, string saw, string source);
+
     [LoggerMessage(2420, LogLevel.Information, "Node {Node} is asked for its births. While that is needed again and again, it is asked at growing intervals, and not said again.")]
     public static partial void BirthIsAskedFor(ILogger logger, string node);
 

@@ -21,9 +21,9 @@ internal sealed class SparkplugSawTroubles
     private readonly Trouble _unknown;
     private readonly Trouble _time;
     private readonly Trouble[] _values;
-    private string _missing = "";
-    private string _useless = "";
-    private ulong? _ambiguous;
+    private readonly BirthTrouble _missing;
+    private readonly BirthTrouble _useless;
+    private readonly BirthTrouble _ambiguous;
     private bool _skipsSets;
 
     public SparkplugSawTroubles(string saw, string source, string advice, TimeProvider time, ILogger logger)
@@ -36,6 +36,9 @@ internal sealed class SparkplugSawTroubles
         _gone = new Trouble(time);
         _unknown = new Trouble(time);
         _time = new Trouble(time);
+        _missing = new BirthTrouble(time);
+        _useless = new BirthTrouble(time);
+        _ambiguous = new BirthTrouble(time);
         _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time))];
     }
 
@@ -60,6 +63,10 @@ internal sealed class SparkplugSawTroubles
             SparkplugLog.IsBorn(_logger, _saw, _source, _unborn.Count);
         if (_gone.StaysAway())
             SparkplugLog.IsBack(_logger, _saw, _source, _gone.Count);
+        if (_missing.Ends())
+            SparkplugLog.NoMetricIsMissing(_logger, _saw, _source);
+        if (_useless.Ends() | _ambiguous.Ends())
+            SparkplugLog.MetricsAreGood(_logger, _saw, _source);
     }
 
     /// <summary>A metric came that was not born.</summary>
@@ -78,27 +85,21 @@ internal sealed class SparkplugSawTroubles
             SparkplugLog.MetricsAreKnown(_logger, _saw, _source, _unknown.Count);
     }
 
-    /// <summary>A birth was looked at; says what it lacks where that is something else than before.</summary>
-    /// <param name="missing">Metrics of signals that it does not hold, for a person.</param>
+    /// <summary>A birth was looked at.</summary>
+    /// <param name="missing">Metrics of signals that it does not hold, for a person; empty: there is none.</param>
     /// <param name="payload">The birth.</param>
     /// <param name="bytes">Its bytes.</param>
     public void Lacks(string missing, SparkplugPayload payload, ReadOnlySpan<byte> bytes)
     {
-        if (missing == _missing)
-            return;
-        _missing = missing;
-        if (missing.Length == 0)
-            SparkplugLog.NoMetricIsMissing(_logger, _saw, _source);
-        else
+        if (_missing.Comes(missing.Length > 0))
             SparkplugLog.MetricIsMissing(_logger, _saw, _source, missing, NamesIn(payload, bytes));
     }
 
     /// <summary>Metrics of a birth that cannot be the signals that they should be, for a person; empty: there is none.</summary>
     public void Useless(string metrics)
     {
-        if (metrics.Length > 0 && metrics != _useless)
+        if (_useless.Comes(metrics.Length > 0))
             SparkplugLog.TypeIsUseless(_logger, _saw, metrics);
-        _useless = metrics;
     }
 
     /// <summary>Data sets and templates in a birth that nobody asked for: said once.</summary>
@@ -112,9 +113,8 @@ internal sealed class SparkplugSawTroubles
     /// <summary>An alias of a birth is that of several metrics, or null: none is.</summary>
     public void Ambiguous(ulong? alias)
     {
-        if (alias is { } ambiguous && alias != _ambiguous)
-            SparkplugLog.AliasIsAmbiguous(_logger, _saw, _source, ambiguous);
-        _ambiguous = alias;
+        if (_ambiguous.Comes(alias is not null))
+            SparkplugLog.AliasIsAmbiguous(_logger, _saw, _source, alias!.Value);
     }
 
     /// <summary>The time of a payload is good.</summary>
@@ -174,5 +174,23 @@ internal sealed class SparkplugSawTroubles
         }
 
         return count == 0 ? "no metric with a name" : count > MostNames ? names.Append(CultureInfo.InvariantCulture, $" and {count - MostNames} more").ToString() : names.ToString();
+    }
+
+    /// <summary>A trouble that lasts from one birth to the next.</summary>
+    private sealed class BirthTrouble(TimeProvider time)
+    {
+        private readonly Trouble _trouble = new(time);
+        private bool _isThere;
+
+        /// <summary>A birth was looked at.</summary>
+        /// <returns>Whether the trouble begins.</returns>
+        public bool Comes(bool isThere)
+        {
+            _isThere = isThere;
+            return isThere && _trouble.Comes();
+        }
+
+        /// <summary>Whether it is over.</summary>
+        public bool Ends() => !_isThere && _trouble.StaysAway();
     }
 }

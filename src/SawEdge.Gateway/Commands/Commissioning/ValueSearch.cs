@@ -29,7 +29,7 @@ internal sealed record Candidate(RegisterAddress Address, Decoding Decoding, dou
         if (Decoding.Order != WordOrder.Abcd)
             members.Add($"\"order\": {Quoted(Decoding.OrderName)}");
         if (Decoding.Type == RegisterType.Ascii)
-            members.Add(string.Create(CultureInfo.InvariantCulture, $"\"length\": {Registers}"));
+            members.Add(string.Create(CultureInfo.InvariantCulture, $"\"registers\": {Registers}"));
         else if (unit.Length > 0)
             members.Add($"\"unit\": {Quoted(Scale == 1 ? unit : string.Create(CultureInfo.InvariantCulture, $"{Scale:0.####} {unit}"))}");
         else if (Scale != 1)
@@ -88,7 +88,11 @@ internal static class ValueSearch
     {
         if (block.IsBits)
             return [];
-        var found = double.IsNaN(sought.Number) ? Texts(block, sought.Text) : Numbers(block, sought);
+
+        // The number of a job or a bar may be a number, or be written.
+        var found = double.IsNaN(sought.Number) ? Texts(block, sought.Text)
+            : sought.Text.Length >= 3 ? Numbers(block, sought).Concat(Texts(block, sought.Text))
+            : Numbers(block, sought);
         return [.. found.OrderBy(candidate => candidate.Doubt).ThenBy(candidate => candidate.Address.Address)];
     }
 

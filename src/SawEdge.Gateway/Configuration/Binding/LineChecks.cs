@@ -65,7 +65,7 @@ internal static class LineChecks
                 var valueBytes = isBits ? (span.Count + 7) / 8 : 2 * span.Count;
                 requests++;
                 values += valueBytes;
-                var seconds = ((RequestBytes + AnswerBytes + valueBytes) * byteS) + (2 * silenceS) + device.Pause.TotalSeconds;
+                var seconds = ((RequestBytes + AnswerBytes + valueBytes) * byteS) + silenceS + Math.Max(silenceS, device.Pause.TotalSeconds);
                 busy += seconds / (span.Every ?? saw.Interval).TotalSeconds;
             }
         }

@@ -41,7 +41,7 @@ internal static class SparkplugBinding
         {
             if (setting.Value is not { } signal)
                 continue;
-            var mapping = ValueMembers.Resolve(o, signal.Mapping, signal.Conversion, drive);
+            var mapping = ValueMembers.Resolve(o, signal.Mapping with { Signal = info.Signal }, signal.Conversion, drive);
             if (setting.IsGood)
                 mappings.Add(mapping);
         }
@@ -52,7 +52,7 @@ internal static class SparkplugBinding
     private static ConfigType<SparkplugSignal> MappingOf(SignalInfo info) => new ObjectType<SparkplugSignal>($"sparkplug{SignalTable.ShapeOf(info)}", "One signal's metric.", o =>
     {
         var metric = o.Required("metric", Metric, "Name of the metric, as it stands in the birth, folders included.");
-        var (mapping, conversion) = ValueMembers.Bind(o, info, new SparkplugMapping { Signal = info.Signal, Metric = metric });
+        var (mapping, conversion) = ValueMembers.Bind(o, info, new SparkplugMapping { Signal = default, Metric = metric });
         return new SparkplugSignal(mapping, conversion);
     });
 

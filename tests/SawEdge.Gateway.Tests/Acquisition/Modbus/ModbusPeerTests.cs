@@ -29,49 +29,6 @@ public sealed class ModbusPeerTests
         await AgreesAsync(port);
     }
 
-    [PeerFact(ModbusPeers.Compiler, ModbusPeers.Libmodbus)]
-    public async Task Libmodbus_KilledWhilePolled_IsPolledAgainAfterItsRestart()
-    {
-        using var folder = new TempFolder();
-        var port = Peer.FreePort();
-        var inbox = new SawInbox("saw-1");
-        var log = new MessageLog();
-        using var stop = new CancellationTokenSource();
-        var saw = PollerBench.Saw(1);
-        saw = saw with
-        {
-            Interval = TimeSpan.FromMilliseconds(20),
-            Source = (ModbusSourceOptions)saw.Source with { Signals = [Mapping(RegisterType.Float32, 130, WordOrder.Abcd), Mapping(RegisterType.Int16, 101, WordOrder.Abcd) with { Signal = Signal.MotorLoad }] },
-        };
-        var device = new ModbusTcpDeviceOptions { Name = "hall-2", Host = "localhost", Port = port };
-        var poller = new ModbusDevicePoller(device, [(saw, inbox)], new FrameClock(TimeProvider.System), TimeProvider.System, log);
-        var frames = new List<SignalFrame>();
-        var first = await ModbusPeers.StartLibmodbusAsync(port, folder);
-        var running = poller.RunAsync(stop.Token);
-        await Until.TrueAsync(() => Taken() > 5, "frames come");
-        await first.DisposeAsync();
-        await Until.TrueAsync(() => log.Of(2101).Count > 0, "the outage is said");
-        Taken();
-        Assert.Equal(SignalQuality.SourceFault, frames[^1].QualityOf(Signal.HeadPosition));
-        var before = frames.Count;
-
-        await using var second = await ModbusPeers.StartLibmodbusAsync(port, folder);
-        await Until.TrueAsync(() => Taken() > before + 5, "frames come again", TimeSpan.FromSeconds(60));
-        Assert.Equal((123.456f, -12345), (frames[^1].Number(Signal.HeadPosition), frames[^1].Number(Signal.MotorLoad)));
-        Assert.Single(frames, frame => frame.QualityOf(Signal.HeadPosition) == SignalQuality.SourceFault);
-        Assert.Single(log.Of(2101));
-        Assert.Single(log.Of(2102));
-        await stop.CancelAsync();
-        await running;
-
-        int Taken()
-        {
-            while (inbox.Frames.TryRead(out var frame))
-                frames.Add(frame);
-            return frames.Count;
-        }
-    }
-
     private static async Task AgreesAsync(int port)
     {
         await using var reader = new ModbusTcpReader(new ModbusTcpOptions { Host = "localhost", Port = port, ResponseTimeout = TimeSpan.FromSeconds(10) }, TimeProvider.System);

@@ -16,11 +16,18 @@ internal sealed class PollerBench : IAsyncDisposable
     private readonly CancellationTokenSource _stop = new();
     private readonly SawInbox[] _inboxes;
 
-    public PollerBench(int port, int saws, TimeSpan responseTimeout, TimeSpan? interval = null)
+    /// <summary>Starts it.</summary>
+    /// <param name="port">Where the device listens on loopback.</param>
+    /// <param name="saws">How many saws.</param>
+    /// <param name="responseTimeout">How long it waits for an answer.</param>
+    /// <param name="interval">The saws' interval, or null for the usual one.</param>
+    /// <param name="last">The last saw's interval where it has another.</param>
+    /// <param name="isRtu">Whether the device speaks RTU.</param>
+    public PollerBench(int port, int saws, TimeSpan responseTimeout, TimeSpan? interval = null, TimeSpan? last = null, bool isRtu = false)
     {
-        var device = new ModbusTcpDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = port, ResponseTimeout = responseTimeout, ConnectTimeout = TimeSpan.FromMinutes(5) };
+        var device = new ModbusTcpDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = port, ResponseTimeout = responseTimeout, ConnectTimeout = TimeSpan.FromMinutes(5), IsRtu = isRtu };
         _inboxes = [.. Enumerable.Range(1, saws).Select(i => new SawInbox($"saw-{i}"))];
-        Poller = new ModbusDevicePoller(device, [.. _inboxes.Select((inbox, i) => (Saw(i + 1) with { Interval = interval ?? Interval }, inbox))], new FrameClock(Clock), Clock, Log);
+        Poller = new ModbusDevicePoller(device, [.. _inboxes.Select((inbox, i) => (Saw(i + 1) with { Interval = (i == saws - 1 ? last : null) ?? interval ?? Interval }, inbox))], new FrameClock(Clock), Clock, Log);
         Running = Poller.RunAsync(_stop.Token);
     }
 

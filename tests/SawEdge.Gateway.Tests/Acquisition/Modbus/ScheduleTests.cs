@@ -32,6 +32,30 @@ public sealed class ScheduleTests
         Assert.Equal(Milliseconds(next), schedule.Due);
     }
 
+    // A poll that ended after 150 ms, then a pause of 1 s until 1200 ms; slots from 100 to 1100 ms are missed.
+    [Theory]
+    [InlineData(160, 11, 100)]
+    [InlineData(560, 7, 500)]
+    [InlineData(600, 6, 600)]
+    [InlineData(1150, 1, 1100)]
+    [InlineData(1250, 0, 1200)]
+    public void Recall_DuringAPause_MakesTheLatestSlotDue(int now, long served, int next)
+    {
+        var schedule = new PollSchedule(Milliseconds(100));
+        Assert.Equal(11, schedule.Advance(Milliseconds(150), Milliseconds(1000)));
+        Assert.Equal(served, schedule.Recall(Milliseconds(now)));
+        Assert.Equal(Milliseconds(next), schedule.Due);
+    }
+
+    [Fact]
+    public void Recall_RightAfterAPoll_DoesNotServeItsSlotAgain()
+    {
+        var schedule = new PollSchedule(Milliseconds(100));
+        schedule.Advance(Milliseconds(10), Milliseconds(1000));
+        Assert.Equal(10, schedule.Recall(Milliseconds(20)));
+        Assert.Equal(Milliseconds(100), schedule.Due);
+    }
+
     [Fact]
     public void Advance_AnyPolls_AccountsForEverySlotAndNeverDrifts() =>
         Gen.Select(Gen.Int[1, 500], Gen.Int[0, 2000].Array[1, 50]).Sample((interval, lengths) =>
@@ -52,13 +76,25 @@ public sealed class ScheduleTests
     public void After_FailuresInARow_ForgivesOneThenGrowsToTheLongest() =>
         Assert.Equal([0, 0, 1, 2, 4, 8, 16, 30, 30], Enumerable.Range(0, 9).Select(failures => (int)PollPause.After(failures).TotalSeconds));
 
-    [Fact]
-    public void Observe_ASingleHitch_IsNoLag()
+    [Theory]
+    [InlineData(3)]
+    [InlineData(5)]
+    [InlineData(50)]
+    public void Observe_HitchesNowAndThen_AreNoLag(int every)
     {
         var lag = new Lag();
-        for (var i = 0; i < 100; i++)
-            Assert.Equal(Lag.Change.None, lag.Observe(i % 5 == 0 ? 0 : 3));
+        for (var i = 0; i < 1000; i++)
+            Assert.Equal(Lag.Change.None, lag.Observe(i % every == 0 ? 3 : 0));
         Assert.False(lag.IsBehind);
+    }
+
+    [Fact]
+    public void Observe_EverySecondPollLate_IsLagSoon()
+    {
+        var lag = new Lag();
+        var begins = Enumerable.Range(0, 100).Select(i => lag.Observe(i % 2)).ToList().IndexOf(Lag.Change.Begins);
+        Assert.InRange(begins, 5, 25);
+        Assert.True(lag.IsBehind);
     }
 
     [Fact]

@@ -178,6 +178,94 @@ public sealed class MqttSawTests
     }
 
     [Fact]
+    public void Json_SentAgain_IsOneFrameAndCountedAndSaidOnce()
+    {
+        using var saw = NewSaw(Published.Json());
+        string[] payloads = [.. Enumerable.Range(0, 50).Select(i => Json(Start.AddMilliseconds(100 * i)))];
+        foreach (var payload in payloads)
+            SendFrame(saw, payload);
+
+        // After a reconnect a broker sends again what was not acknowledged, and marks it.
+        foreach (var payload in payloads[20..])
+            saw.Receive("hall/saw-1", null, Encoding.UTF8.GetBytes(payload), MessageMarks.Duplicate);
+        saw.Receive("hall/saw-1", null, Encoding.UTF8.GetBytes(Json(Start.AddSeconds(5))), MessageMarks.Duplicate);
+        Assert.Equal(Enumerable.Range(0, 51).Select(i => Start.AddMilliseconds(100 * i)), _inbox.Drain().Select(frame => frame.Time));
+        Assert.Equal([2213], _log.Entries.Select(entry => entry.Id));
+        Assert.Contains("its time 2026-03-02T06:00:02.000Z is not later than that of the frame before, 2026-03-02T06:00:04.900Z", _log.Entries[0].Text, StringComparison.Ordinal);
+
+        Advance(60_000);
+        SendFrame(saw, Json(Start.AddSeconds(60)));
+        Assert.Equal([2213, 2214], _log.Entries.Select(entry => entry.Id));
+        Assert.Contains("30 were left out", _log.Entries[1].Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void WithoutATime_SentAgain_IsLeftOut()
+    {
+        using var saw = NewSaw(Published.Json(time: null));
+        SendFrame(saw, """{"load":1}""");
+        saw.Receive("hall/saw-1", null, """{"load":1}"""u8, MessageMarks.Duplicate);
+        Assert.Single(_inbox.Drain());
+
+        using var topics = NewSaw(Published.Topics());
+        topics.Receive("hall/saw-1/motor_load", Signalled(topics, Signal.MotorLoad), "3"u8, MessageMarks.Duplicate);
+        Advance(20);
+        Assert.Empty(_inbox.Drain());
+        Assert.Equal([2213, 2213], _log.Entries.Select(entry => entry.Id));
+    }
+
+    [Fact]
+    public void Json_ClockSetBackByAnHour_GoesOnAfterTwoSecondsAndIsSaidOnce()
+    {
+        using var saw = NewSaw(Published.Json());
+        for (var i = 0; i < 100; i++)
+        {
+            SendFrame(saw, Json(Start.AddHours(i < 50 ? 1 : 0).AddMilliseconds(100 * i)));
+            Advance(100);
+        }
+
+        Assert.Equal(50 + 30, _inbox.Drain().Count);
+        Assert.Equal([2213, 2215], _log.Entries.Select(entry => entry.Id));
+        Assert.Contains("was set back by 3597.9 s", _log.Entries[1].Text, StringComparison.Ordinal);
+    }
+
+    // 2026-10-25 in Berlin: 02:00 to 03:00 comes twice, from 00:00 and from 01:00 UTC (Directive 2000/84/EC).
+    [Theory]
+    [InlineData(0)]
+    [InlineData(5)]
+    public void Json_LocalTimesInTheNightOfAClockChange_FollowEachOther(double hoursLate)
+    {
+        var night = new DateTimeOffset(2026, 10, 24, 23, 50, 0, TimeSpan.Zero);
+        var zone = TimeZoneInfo.FindSystemTimeZoneById("Europe/Berlin");
+        _time.SetUtcNow(night.AddHours(hoursLate));
+        using var saw = NewSaw(Published.Json() with { TimeZone = zone });
+        for (var minute = 0; minute < 150; minute++)
+        {
+            var local = TimeZoneInfo.ConvertTime(night.AddMinutes(minute), zone);
+            SendFrame(saw, string.Create(CultureInfo.InvariantCulture, $$"""{"load":{{minute}},"time":"{{local:yyyy-MM-dd'T'HH:mm:ss}}"}"""));
+            if (hoursLate == 0)
+                Advance(60_000);
+        }
+
+        Assert.Equal(Enumerable.Range(0, 150).Select(minute => night.AddMinutes(minute)), _inbox.Drain().Select(frame => frame.Time));
+        Assert.Empty(_log.Entries);
+    }
+
+    [Fact]
+    public void MarkOutage_BrokerThatKeepsMessages_WhatWasKeptFollows()
+    {
+        var kept = Published.Broker() with { KeepSession = true };
+        using var saw = new MqttSaw(kept, Published.Saw(Published.Json()), _inbox, new FrameClock(_time), _time, _log.For<MqttBrokerSource>());
+        SendFrame(saw, Json(Start));
+        Advance(20_000);
+        saw.MarkOutage();
+        SendFrame(saw, Json(Start.AddMilliseconds(100)));
+        var frames = _inbox.Drain();
+        Assert.Equal([Start, Start.AddMilliseconds(1), Start.AddMilliseconds(100)], frames.Select(frame => frame.Time));
+        Assert.Equal(SignalQuality.SourceFault, frames[1].QualityOf(Signal.MotorLoad));
+    }
+
+    [Fact]
     public void Json_UselessPayloads_AreSaidOnceAtBeginAndEndAndCounted()
     {
         using var saw = NewSaw(Published.Json());

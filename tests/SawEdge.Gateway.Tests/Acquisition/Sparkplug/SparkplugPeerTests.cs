@@ -93,7 +93,7 @@ public sealed class SparkplugPeerTests
         await using var listener = await Listener.StartAsync(broker);
         await using var node = await EdgeNode.StartAsync(broker.Port, answers: true);
         await BornAsync(node);
-        await node.PrintsAsync("sent DBIRTH 1");
+        await listener.HearsAsync("spBv1.0/Riverbend/DBIRTH/hall-2/saw-1");
         await using (var source = new Running(broker, new SparkplugHostOptions { Rebirth = true }, _log))
         {
             // The gateway comes later than the births, and learns what the data mean because it asks.
