@@ -29,7 +29,7 @@ internal sealed record Candidate(RegisterAddress Address, Decoding Decoding, dou
         if (Decoding.Order != WordOrder.Abcd)
             members.Add($"\"order\": {Quoted(Decoding.OrderName)}");
         if (Decoding.Type == RegisterType.Ascii)
-            members.Add(string.Create(CultureInfo.InvariantCulture, $"\"length\": {Registers}"));
+            members.Add(string.Create(CultureInfo.InvariantCulture, $"\"registers\": {Registers}"));
         else if (unit.Length > 0)
             members.Add($"\"unit\": {Quoted(Scale == 1 ? unit : string.Create(CultureInfo.InvariantCulture, $"{Scale:0.####} {unit}"))}");
         else if (Scale != 1)

@@ -68,13 +68,15 @@ public static class WatchCommand
     private static async Task<int> RunAsync(WatchSession session, IWatchDisplay display, TimeSpan? limit, TimeProvider time, TextWriter error, CancellationToken cancellation)
     {
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+        using var over = new CancellationTokenSource(limit ?? Timeout.InfiniteTimeSpan, time);
+        using var end = CancellationTokenSource.CreateLinkedTokenSource(cancellation, over.Token);
         var reading = session.RunAsync(stop.Token);
-        var started = time.GetTimestamp();
         try
         {
             using var pace = new PeriodicTimer(display.Every, time);
-            while (!reading.IsCompleted && !display.IsEndAsked() && !(time.GetElapsedTime(started) >= limit) && await NextAsync(pace, cancellation))
+            while (!reading.IsCompleted && !display.IsEndAsked() && await NextAsync(pace, end.Token))
                 display.Show(session.Watch.Look(), session.Troubles.Now);
+            display.Show(session.Watch.Look(), session.Troubles.Now);
         }
         catch (ReaderGoneException)
         {
@@ -86,7 +88,7 @@ public static class WatchCommand
             await reading;
         }
 
-        if (!(time.GetElapsedTime(started) >= limit) || session.Watch.Look().Signals.Any(signal => signal.Age is not null))
+        if (!over.IsCancellationRequested || session.Watch.Look().Signals.Any(signal => signal.Age is not null))
             return ExitCodes.Done;
         await error.WriteLineAsync($"Nothing came from {session.Head.Saw}.");
         return ExitCodes.Failed;

@@ -114,7 +114,7 @@ internal sealed class WatchText
         if (info.Kind is SignalKind.Number or SignalKind.Integer)
         {
             var text = _units.Text(signal.Number, info.Unit);
-            return ("", $"{TextCells.Right(text, ValueCells)} {TextCells.Right(_units.Number(signal.Minimum, info.Unit), LimitCells)} {TextCells.Right(_units.Number(signal.Maximum, info.Unit), LimitCells)}");
+            return ("", $"{TextCells.Right(text, ValueCells)} {TextCells.Right(_units.Number(signal.Minimum, info.Unit, LimitCells), LimitCells)} {TextCells.Right(_units.Number(signal.Maximum, info.Unit, LimitCells), LimitCells)}");
         }
 
         var changes = signal.Changes == 0 ? "" : string.Create(CultureInfo.InvariantCulture, $"{signal.Changes} change{(signal.Changes == 1 ? "" : "s")}");

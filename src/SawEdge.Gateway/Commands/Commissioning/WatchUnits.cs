@@ -15,7 +15,8 @@ internal sealed class WatchUnits(DisplayUnits units)
     /// <summary>A value without its unit; "-" where it is not known.</summary>
     /// <param name="value">The value in the metric unit.</param>
     /// <param name="unit">The metric unit; empty for a whole number.</param>
-    public string Number(double value, string unit)
+    /// <param name="cells">How long it may be; a longer one is told with a power of ten.</param>
+    public string Number(double value, string unit, int cells = 12)
     {
         if (!double.IsFinite(value))
             return "-";
@@ -30,13 +31,12 @@ internal sealed class WatchUnits(DisplayUnits units)
         };
 
         // A value that no such signal can have must not take the place of the others.
-        return Math.Abs(shown) >= 1e7
-            ? shown.ToString("0.00e+0", CultureInfo.InvariantCulture)
-            : Math.Round(shown, decimals).ToString($"F{decimals}", CultureInfo.InvariantCulture);
+        var text = Math.Abs(shown) < 1e12 ? Math.Round(shown, decimals).ToString($"F{decimals}", CultureInfo.InvariantCulture) : "";
+        return text.Length > 0 && text.Length <= cells ? text : shown.ToString("0.0e+0", CultureInfo.InvariantCulture);
     }
 
     /// <summary>A value with its unit.</summary>
-    public string Text(double value, string unit) => double.IsFinite(value) && unit.Length > 0 ? $"{Number(value, unit)} {UnitOf(unit)}" : Number(value, unit);
+    public string Text(double value, string unit) => double.IsFinite(value) && unit.Length > 0 ? $"{Number(value, unit, 12 - 1 - UnitOf(unit).Length)} {UnitOf(unit)}" : Number(value, unit);
 
     /// <summary>A length of time, short: <c>0.4 s</c>, <c>12 s</c>, <c>5 min</c>, <c>3 h</c>.</summary>
     public static string Age(TimeSpan age) => age switch

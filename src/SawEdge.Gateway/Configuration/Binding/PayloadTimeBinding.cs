@@ -6,7 +6,8 @@ namespace SawEdge.Gateway.Configuration.Binding;
 /// <summary>Declares how times in payloads are written.</summary>
 internal static class PayloadTimeBinding
 {
-    private static readonly TextType Pattern = new("pattern", "dd.MM.yyyy HH:mm:ss.fff", Problem) { MaximumLength = 64 };
+    /// <summary>How a time is written, to the second at least.</summary>
+    public static readonly TextType Pattern = new("pattern", "dd.MM.yyyy HH:mm:ss.fff", Problem) { MaximumLength = 64 };
 
     /// <summary>Reads the settings.</summary>
     /// <param name="o">The saw.</param>

@@ -19,6 +19,30 @@ internal static class Commissioned
         return (code, Lines(output), Lines(error));
     }
 
+    /// <summary>Watches a saw until what is printed, from the last block on, is what is waited for; then ends it as Ctrl+C would.</summary>
+    /// <param name="until">Given the lines of the last whole block.</param>
+    /// <param name="arguments">Arguments of <c>watch</c>.</param>
+    /// <returns>The exit code and the last block.</returns>
+    public static Task<(int Code, string[] Block)> WatchUntilAsync(Func<string[], bool> until, params string[] arguments) => WatchUntilAsync(block => Task.FromResult(until(block)), arguments);
+
+    /// <inheritdoc cref="WatchUntilAsync(Func{string[], bool}, string[])"/>
+    public static async Task<(int Code, string[] Block)> WatchUntilAsync(Func<string[], Task<bool>> until, params string[] arguments)
+    {
+        var output = new SharedText();
+        using var stop = new CancellationTokenSource();
+        var running = WatchCommand.Create(Sample.NoEnvironment, TimeProvider.System).Parse([.. arguments, "--plain"]).InvokeAsync(new InvocationConfiguration { Output = output, Error = output }, stop.Token);
+        try
+        {
+            await Until.TrueAsync(async () => running.IsCompleted || await until(LastBlock(output.ToString())), () => $"the picture is as it should be; it is\n{output}");
+        }
+        finally
+        {
+            await stop.CancelAsync();
+        }
+
+        return (await running, LastBlock(output.ToString()));
+    }
+
     /// <summary>Scans a device on loopback.</summary>
     public static Task<(int Code, string[] Output, string[] Error)> ScanAsync(int port, params string[] arguments) =>
         RunAsync(["scan", "--host", "127.0.0.1", "--port", Text(port), .. arguments]);
@@ -43,9 +67,42 @@ internal static class Commissioned
 
     public static string Text(int number) => number.ToString(CultureInfo.InvariantCulture);
 
+    // Blocks end with an empty line and have one inside, before the line about the cycle.
+    private static string[] LastBlock(string text)
+    {
+        var lines = text.Split(Environment.NewLine);
+        var end = Array.FindLastIndex(lines, line => line.StartsWith("reading   ", StringComparison.Ordinal));
+        while (end > 0 && end < lines.Length && lines[end].Length > 0)
+            end++;
+        if (end <= 0 || end >= lines.Length - 1)
+            return [];
+        var begin = Array.FindLastIndex(lines, end, line => line.StartsWith("signal ", StringComparison.Ordinal)) - 1;
+        return begin < 0 ? [] : lines[begin..end];
+    }
+
     private static string[] Lines(StringWriter writer)
     {
         var lines = writer.ToString().Split(Environment.NewLine);
         return lines[^1].Length == 0 ? lines[..^1] : lines;
+    }
+}
+
+/// <summary>What one thread writes and another looks at.</summary>
+internal sealed class SharedText : TextWriter
+{
+    private readonly System.Text.StringBuilder _text = new();
+
+    public override System.Text.Encoding Encoding => System.Text.Encoding.UTF8;
+
+    public override void Write(char value)
+    {
+        lock (_text)
+            _text.Append(value);
+    }
+
+    public override string ToString()
+    {
+        lock (_text)
+            return _text.ToString();
     }
 }

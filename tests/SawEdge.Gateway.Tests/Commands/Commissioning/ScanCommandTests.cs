@@ -29,8 +29,8 @@ public sealed class ScanCommandTests
         ("-98765.4321", "holding 144", """{ "address": "holding 144", "type": "float64", "order": "cdab" }"""),
         ("-98765.4321", "holding 148", """{ "address": "holding 148", "type": "float64", "order": "badc" }"""),
         ("-98765.4321", "holding 152", """{ "address": "holding 152", "type": "float64", "order": "dcba" }"""),
-        ("BAR-4711", "holding 200", """{ "address": "holding 200", "type": "ascii", "length": 16 }"""),
-        ("BAR-4711", "holding 220", """{ "address": "holding 220", "type": "ascii", "order": "badc", "length": 16 }"""),
+        ("BAR-4711", "holding 200", """{ "address": "holding 200", "type": "ascii", "registers": 16 }"""),
+        ("BAR-4711", "holding 220", """{ "address": "holding 220", "type": "ascii", "order": "badc", "registers": 16 }"""),
     ];
 
     [PeerFact(ModbusPeers.Python, ModbusPeers.Pymodbus)]

@@ -89,7 +89,7 @@ public sealed class ValueSearchTests
     public void Find_DigitsThatMayBeAText_AreLookedForAsOneToo()
     {
         var found = ValueSearch.Find(Block(9, 0x3437, 0x3131, 0), SoughtValue.Parse("4711", null));
-        Assert.Equal("""{ "address": "holding 51", "type": "ascii", "length": 3 }""", Assert.Single(found).Configuration(""));
+        Assert.Equal("""{ "address": "holding 51", "type": "ascii", "registers": 3 }""", Assert.Single(found).Configuration(""));
     }
 
     [Fact]
@@ -118,6 +118,20 @@ public sealed class ValueSearchTests
                 Assert.Equal(candidate.Value, frame.Number(Core.Signals.Signal.HeadPosition), Math.Abs(candidate.Value) * 1e-9);
             }
         }
+    }
+
+    [Theory]
+    [InlineData(0x4F42, 0x2D31, "abcd")]
+    [InlineData(0x424F, 0x312D, "badc")]
+    public void Configuration_OfAText_IsAcceptedByTheConfiguration(ushort first, ushort second, string order)
+    {
+        var block = Block(first, second, 0, 0);
+        var candidate = Assert.Single(ValueSearch.Find(block, SoughtValue.Parse("OB-1", null)));
+        Assert.Equal(order, candidate.Decoding.OrderName);
+        var options = Sample.Load(Sample.With("saws[0].signals.job", candidate.Configuration(""))).Options();
+        var frame = default(Core.Signals.SignalFrame);
+        new SignalDecoder(((ModbusSourceOptions)options.Saws[0].Source).Signals.First(signal => signal.Signal == Core.Signals.Signal.Job)).Decode(block.Words(0, candidate.Registers), ref frame);
+        Assert.Equal("OB-1", frame.Text(Core.Signals.Signal.Job));
     }
 
     private static ScannedBlock Block(params ushort[] words)
