@@ -28,6 +28,6 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     WatchCommand.Create(),
     ScanCommand.Create(),
     RecordCommand.Create(),
-    ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
+    ReplayCommand.Create((settings, options, cancellation) => ReplayRun.StartAsync(settings, options, TimeProvider.System, Console.Error.WriteLine, cancellation), TimeProvider.System),
 };
 return await root.Parse(args).InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = TimeSpan.FromSeconds(35) });

@@ -8,6 +8,7 @@ using SawEdge.Benchmarks.Export;
 using SawEdge.Benchmarks.History;
 using SawEdge.Benchmarks.Load;
 using SawEdge.Benchmarks.Modbus;
+using SawEdge.Benchmarks.Mqtt;
 using SawEdge.Benchmarks.Page;
 using SawEdge.Benchmarks.Recordings;
 using SawEdge.Benchmarks.Score;
@@ -17,6 +18,12 @@ switch (args.FirstOrDefault())
 {
     case "modbus":
         return await ModbusPolls.RunAsync();
+    case "mqtt":
+        await MqttSpeed.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 3, Console.Out);
+        return 0;
+    case "mqtt-publish" when args.Length > 2:
+        RawPublisher.Run(int.Parse(args[1], CultureInfo.InvariantCulture), int.Parse(args[2], CultureInfo.InvariantCulture));
+        return 0;
     case "history":
         await HistoryBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
@@ -110,6 +117,7 @@ switch (args.FirstOrDefault())
               modbus-saws [SAWS] [SECONDS] a whole gateway polling 500 virtual Modbus saws at 10 Hz, a connection each: CPU, memory, how late polls begin, polls missed
               recordings             frames a second read from recordings, plain and gzip
               modbus                 polls a second beside libmodbus's own client on the same server
+              mqtt [SECONDS]         messages a second of the MQTT source beside a bare subscriber of the same library (needs mosquitto)
               history                cycles a second to disk beside bare SQLite
               signals [DAYS]         downsampled signals of 50 saws over 14 days: bytes a saw and day, nanoseconds a frame, reading and clearing away
               drain                  points a second into InfluxDB beside a bare HTTP client

@@ -71,20 +71,40 @@ public sealed class RecordedRunTests : IAsyncLifetime, IDisposable
         Assert.Equal(live, replayed);
     }
 
+    /// <summary>
+    /// What a power cut takes from the history and not from the recording, or the other way round, are the last frames of the cuts that were open: at
+    /// most two seconds of them, and half a second. Those cuts are the same cuts with the same outcome, and what is measured over their
+    /// frames differs by what these frames hold; what is learned from them differs after.
+    /// </summary>
     [PeerFact("mosquitto")]
-    public async Task ARunThatWasKilledInACut_IsTheSameInAReplay()
+    public async Task ARunThatWasKilledInACut_DiffersByTheFramesThatTheHistoryLost()
     {
+        Dictionary<string, JsonObject> before;
         await using (var first = _folder.Start())
         {
             await BeginAsync(first);
             await first.UntilAsync(() => Count("north") >= 1 && Count("south") >= 1, "each saw has finished a cut", TimeSpan.FromSeconds(60));
             await first.UntilAsync(() => IsInCut() && _folder.History.LastOpenPart("north") is > 0, "the first saw is in its next cut");
+            before = Rows(await File.ReadAllTextAsync(await ExportAsync("data", "before.jsonl")));
             await first.KillAsync();
         }
 
         await FinishAsync();
-        var (live, replayed) = await TablesAsync("cycles");
-        Assert.Equal(live, replayed);
+        await TablesAsync("cycles");
+        var live = Rows(await File.ReadAllTextAsync(await ExportAsync("data", "live.jsonl")));
+        var replayed = Rows(await File.ReadAllTextAsync(await ExportAsync("replayed", "replayed.jsonl")));
+        Assert.Equal(live.Keys, replayed.Keys);
+        var differing = live.SelectMany(row => row.Value.Where(cell => replayed[row.Key][cell.Key]?.ToJsonString() != cell.Value?.ToJsonString()).Select(cell => $"{row.Key} {cell.Key} {cell.Value} {replayed[row.Key][cell.Key]}")).ToList();
+        Assert.Equal([], differing);
+    }
+
+    private static Dictionary<string, JsonObject> Rows(string lines) =>
+        lines.Split('\n', StringSplitOptions.RemoveEmptyEntries).Select(line => JsonNode.Parse(line)!.AsObject()).ToDictionary(row => row["cycle_id"]!.ToString());
+
+    private async Task<string> ExportAsync(string folder, string file)
+    {
+        await GatewayProcess.GoodCommandAsync("export", "cycles", "--data", _folder.File(folder), "--out", _folder.File(file));
+        return _folder.File(file);
     }
 
     public async Task DisposeAsync()
@@ -113,10 +133,10 @@ public sealed class RecordedRunTests : IAsyncLifetime, IDisposable
         await second.UntilAsync(() => Count("north") >= north + 2 && Count("south") >= south + 2, "both saws have gone on", TimeSpan.FromSeconds(60));
         await second.UntilAsync(() => !IsInCycle(_live!), "the first saw stands between two cycles");
         _north.Hold();
-        await second.UntilAsync(() => !IsInCycle(_southLive!) && _folder.History.LastOpenPart("south") is null, "the second saw stands between two cycles");
+        var stands = Count("south");
+        await second.UntilAsync(() => !IsInCycle(_southLive!) && Count("south") > stands, "the second saw stands between two cycles");
         await _south!.DisposeAsync();
         _south = null;
-        await second.UntilAsync(() => _folder.History.LastOpenPart("north") is null && _folder.History.LastOpenPart("south") is null, "no cycle is open", TimeSpan.FromSeconds(60));
         Assert.Equal(0, await second.EndAsync());
         var files = Directory.GetFiles(_folder.File("recordings"));
         Assert.True(files.Length > 10, string.Join(' ', files));

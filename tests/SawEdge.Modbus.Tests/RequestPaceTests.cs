@@ -10,7 +10,7 @@ public sealed class RequestPaceTests
     {
         var clock = new FakeTimeProvider();
         using var pace = new RequestPace(clock);
-        Assert.True(pace.WaitAsync(TimeSpan.FromSeconds(1), default).IsCompletedSuccessfully);
+        Assert.True(pace.WaitAsync(TimeSpan.FromSeconds(1), default).AsTask().IsCompletedSuccessfully);
         for (var i = 0; i < 3; i++)
         {
             pace.Mark();
@@ -23,7 +23,7 @@ public sealed class RequestPaceTests
         }
 
         clock.Advance(TimeSpan.FromMilliseconds(10));
-        Assert.True(pace.WaitAsync(TimeSpan.FromMilliseconds(9), default).IsCompletedSuccessfully);
+        Assert.True(pace.WaitAsync(TimeSpan.FromMilliseconds(9), default).AsTask().IsCompletedSuccessfully);
     }
 
     [Fact]

@@ -1,4 +1,5 @@
 using SawEdge.Core.Signals;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Export;
 
 namespace SawEdge.Gateway.Commands;
@@ -47,6 +48,7 @@ public interface IReplayRun : IAsyncDisposable
 
 /// <summary>Starts the live code on an empty history.</summary>
 /// <param name="settings">What was asked for; the folder is there, can be written and holds no history.</param>
+/// <param name="options">The configuration, or null.</param>
 /// <param name="cancellation">Ends the start.</param>
-/// <exception cref="CommandException">The configuration or the job list is wrong.</exception>
-public delegate Task<IReplayRun> StartReplay(ReplaySettings settings, CancellationToken cancellation);
+/// <exception cref="CommandException">The job list is wrong.</exception>
+public delegate Task<IReplayRun> StartReplay(ReplaySettings settings, GatewayOptions? options, CancellationToken cancellation);

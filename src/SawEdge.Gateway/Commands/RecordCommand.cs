@@ -33,6 +33,12 @@ internal static class RecordCommand
                 return ExitCodes.WrongInput;
             }
 
+            if (SourceLoops.Live(options).Saws.Count == 0)
+            {
+                await console.Error.WriteLineAsync($"{path}: no saw has a live source: \"source\": \"recording\" is for 'sawedge replay --config {path}' alone.");
+                return ExitCodes.WrongInput;
+            }
+
             using var end = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
             if (arguments.GetValue(seconds) is { } limit)
             {

@@ -31,9 +31,10 @@ internal sealed class Replay(ReplaySettings settings, StartReplay start, TimePro
                     throw new CommandException($"{file}: there is no such file.");
             }
 
-            await using var set = await RecordingSet.OpenAsync(settings.Inputs, _problems, settings.Saw, cancellation);
+            var options = settings.ConfigFile is { } config ? ReplayRun.Load(config) : null;
+            await using var set = await RecordingSet.OpenAsync(settings.Inputs, _problems, settings.Saw, new RecordingLayouts(options), cancellation);
             ReplayFolder.Prepare(settings.OutFolder, settings.Overwrite);
-            await using var run = await start(settings, cancellation);
+            await using var run = await start(settings, options, cancellation);
             begun = true;
 
             var started = time.GetTimestamp();

@@ -32,7 +32,13 @@ internal sealed class ReplayAlarms(GatewayOptions? options)
     /// <summary>The rules about one saw.</summary>
     public SawAlarmWatch For(string saw) => new(saw, _options.Rules);
 
-    /// <summary>Lets time pass until a frame: shelves end, hours begin and end, chattering settles.</summary>
+    /// <summary>
+    /// By how much the clock of a saw is ahead, told by its first frame: the clocks of the saws need not agree, and time passes for all of them at once. Saws
+    /// that come one after the other differ by less than a look.
+    /// </summary>
+    public TimeSpan Ahead(DateTimeOffset first) => TimeSpan.FromTicks(_now == 0 ? 0 : Math.Max(0, first.UtcTicks - _now - LookTicks));
+
+    /// <summary>Lets time pass: hours begin and end, chattering settles.</summary>
     public void Pass(DateTimeOffset until)
     {
         var ticks = until.UtcTicks;

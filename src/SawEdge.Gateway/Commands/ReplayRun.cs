@@ -57,15 +57,15 @@ internal sealed class ReplayRun : IReplayRun
         _processing = Task.Run(ProcessAsync);
     }
 
-    /// <summary>Reads configuration and jobs and opens the history.</summary>
+    /// <summary>Reads the jobs and opens the history.</summary>
     /// <param name="settings">What was asked for.</param>
+    /// <param name="options">The configuration, or null.</param>
     /// <param name="time">Clock of the history's retries.</param>
     /// <param name="say">Told of rows of the job list that are refused; the others serve.</param>
     /// <param name="cancellation">Ends the start.</param>
-    /// <exception cref="CommandException">The configuration or the job list cannot be used.</exception>
-    public static async Task<IReplayRun> StartAsync(ReplaySettings settings, TimeProvider time, Action<string> say, CancellationToken cancellation)
+    /// <exception cref="CommandException">The job list cannot be used.</exception>
+    public static async Task<IReplayRun> StartAsync(ReplaySettings settings, GatewayOptions? options, TimeProvider time, Action<string> say, CancellationToken cancellation)
     {
-        var options = settings.ConfigFile is { } config ? Load(config) : null;
         var jobs = (settings.JobsFile ?? options?.JobsFile) is { } file ? await ReadJobsAsync(file, options?.Catalogue ?? MaterialCatalogue.BuiltIn, say, cancellation) : JobBook.Empty;
         return new ReplayRun(settings, options, jobs, time);
     }
@@ -121,7 +121,9 @@ internal sealed class ReplayRun : IReplayRun
         }
     }
 
-    private static GatewayOptions Load(string config)
+    /// <summary>Reads a configuration.</summary>
+    /// <exception cref="CommandException">It cannot be used.</exception>
+    public static GatewayOptions Load(string config)
     {
         var loaded = ConfigurationFile.Load(config, ConfigurationFile.Environment());
         return loaded.Options ?? throw new CommandException(
@@ -198,7 +200,8 @@ internal sealed class ReplayRun : IReplayRun
         // A recording of this gateway has them already; a log from elsewhere has not.
         foreach (var flag in known.Derived)
             flag.Apply(ref frame);
-        _alarms.Pass(frame.Time);
+        known.Ahead ??= _alarms.Ahead(frame.Time);
+        _alarms.Pass(frame.Time - known.Ahead.Value);
         known.Pipeline.Push(frame);
         if (known.Pipeline.TookLast)
             known.Watch.Push(frame, known.Pipeline.Phase, known.Pipeline.IdleKw);
@@ -251,6 +254,9 @@ internal sealed class ReplayRun : IReplayRun
     private sealed record ReplayedSaw(SawPipeline Pipeline, CutStorage Storage, SawSamples? Samples, SawAlarmWatch Watch, DerivedFlag[] Derived)
     {
         public DateTimeOffset? LastFinished { get; set; }
+
+        /// <summary>By how much its clock is ahead of the others.</summary>
+        public TimeSpan? Ahead { get; set; }
     }
 
     private sealed class Batch

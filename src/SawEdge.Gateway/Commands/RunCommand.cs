@@ -26,6 +26,12 @@ internal static class RunCommand
                 return ExitCodes.WrongInput;
             }
 
+            if (SourceLoops.Live(options).Saws.Count == 0)
+            {
+                await error.WriteLineAsync($"{path}: no saw has a live source: \"source\": \"recording\" is for 'sawedge replay --config {path}' alone.");
+                return ExitCodes.WrongInput;
+            }
+
             foreach (var warning in loaded.Warnings)
                 await error.WriteLineAsync(CheckCommand.Line(path, warning));
             var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, onAlarm: null, cancellation);

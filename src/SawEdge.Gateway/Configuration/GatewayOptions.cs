@@ -101,6 +101,7 @@ public sealed record SawOptions
         ModbusSourceOptions modbus => modbus.Signals.Select(mapping => mapping.Signal),
         MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => mapping.Signal),
         SparkplugSourceOptions sparkplug => sparkplug.Signals.Select(mapping => mapping.Signal),
+        RecordingSourceOptions recording => recording.Signals.Select(mapping => mapping.Signal),
         _ => [],
     };
 

@@ -40,6 +40,7 @@ internal sealed class GatewayService : BackgroundService
     private static readonly TimeSpan LastStore = TimeSpan.FromSeconds(10);
 
     private readonly GatewayOptions _options;
+    private readonly IReadOnlyList<string> _recorded;
     private readonly GatewayClocks _clocks;
     private readonly ILoggerFactory _loggers;
     private readonly ILogger _logger;
@@ -58,7 +59,8 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
     public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null)
     {
-        _options = options;
+        _options = SourceLoops.Live(options);
+        _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_options.Saws.Select(saw => saw.Name))];
         _clocks = clocks;
         _loggers = loggers;
         _logger = loggers.CreateLogger<GatewayService>();
@@ -99,6 +101,8 @@ internal sealed class GatewayService : BackgroundService
     {
         using var database = HistoryDatabase.Open(_options.DataFolder);
         HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
+        foreach (var saw in _recorded)
+            HostingLog.ReplayOnly(_logger, saw);
         if (database.EndedUncleanly)
             HostingLog.EndedUncleanly(_logger);
         var writer = new HistoryWriter(database, _clocks.Wall, _loggers.CreateLogger<HistoryWriter>());

@@ -41,6 +41,9 @@ internal static partial class HostingLog
     [LoggerMessage(3511, LogLevel.Warning, "OEE for the alarms cannot be worked out at the moment: {Reason}")]
     public static partial void OeeUnread(ILogger logger, string reason);
 
+    [LoggerMessage(3513, LogLevel.Warning, "{Saw} is read from recordings: 'sawedge replay --config' does that, and here nothing is read of it")]
+    public static partial void ReplayOnly(ILogger logger, string saw);
+
     [LoggerMessage(3512, LogLevel.Warning, "old signals cannot be cleared away at the moment: {Reason}")]
     public static partial void SamplesNotCleared(ILogger logger, string reason);
 }

@@ -46,6 +46,9 @@ internal static class SourceLoops
         return SignalInfo.All.Select(info => info.Signal).Where(mapped.Contains);
     }
 
+    /// <summary>The configuration without the saws that are read from recordings alone: those that a gateway can run.</summary>
+    public static GatewayOptions Live(GatewayOptions options) => options with { Saws = [.. options.Saws.Where(saw => saw.Source is not RecordingSourceOptions)] };
+
     /// <summary>Whether a saw sends only what changes, so that nothing may come for hours although all is well.</summary>
     public static bool PublishesChanges(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: null, HoldFor: null } or SparkplugSourceOptions;
 

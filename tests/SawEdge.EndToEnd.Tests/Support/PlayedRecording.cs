@@ -126,6 +126,27 @@ internal sealed class PlayedRecording : IAsyncDisposable
         }
     }
 
+    /// <summary>Starts an edge node whose devices are the saws, which reports what changes as metrics.</summary>
+    /// <param name="saws">The saws that are recorded.</param>
+    /// <param name="cycles">Cycles of each in the recording.</param>
+    /// <param name="broker">Port of the broker.</param>
+    public static async Task<PlayedRecording> StartSparkplugAsync(IReadOnlyList<VirtualSawOptions> saws, int cycles, int broker)
+    {
+        var folder = new TempFolder();
+        try
+        {
+            var (file, truth) = await RecordAsync(folder, saws, cycles, null);
+            var peer = Peer.Start(ModbusPeers.Python, [Path.Combine(AppContext.BaseDirectory, "Peers", "edge_node.py"), broker.ToString(CultureInfo.InvariantCulture), "Riverbend", "hall-1-edge", "0", "play", file]);
+            await peer.PrintsAsync("playing from ");
+            return new PlayedRecording(folder, peer, broker, truth);
+        }
+        catch
+        {
+            folder.Dispose();
+            throw;
+        }
+    }
+
     /// <summary>When on the wall a moment of the recording was played.</summary>
     public DateTimeOffset WallOf(DateTimeOffset moment) => DateTimeOffset.FromUnixTimeMilliseconds(Said("playing from ")) + (moment - SmallSaw.Start);
 

@@ -131,7 +131,7 @@ public sealed class ReplayCommandTests : IDisposable
     public async Task Replay_WrongConfiguration_IsSaidAndNoTableIsWritten()
     {
         Write("a.csv", Header + Rows("saw-1", 0, 2));
-        var code = await RunAsync((_, _) => throw new CommandException("saws[0].name: missing"), "--input", _folder.File("a.csv"), "--out", Out);
+        var code = await RunAsync((_, _, _) => throw new CommandException("saws[0].name: missing"), "--input", _folder.File("a.csv"), "--out", Out);
         Assert.Equal(1, code);
         Assert.Contains("saws[0].name: missing", _error.ToString(), StringComparison.Ordinal);
         Assert.False(File.Exists(Cycles));
@@ -142,7 +142,7 @@ public sealed class ReplayCommandTests : IDisposable
     {
         Write("a.csv", Header + Rows("saw-1", 0, 10));
         using var stop = new CancellationTokenSource();
-        var code = await RunAsync((_, _) => Task.FromResult<IReplayRun>(new Collecting(_frames) { OnFrame = count => Task.Run(() => count == 5 ? stop.CancelAsync() : Task.CompletedTask) }), stop.Token, "--input", _folder.File("a.csv"), "--out", Out);
+        var code = await RunAsync((_, _, _) => Task.FromResult<IReplayRun>(new Collecting(_frames) { OnFrame = count => Task.Run(() => count == 5 ? stop.CancelAsync() : Task.CompletedTask) }), stop.Token, "--input", _folder.File("a.csv"), "--out", Out);
         Assert.Equal(130, code);
         Assert.Equal(5, _frames.Count);
         Assert.False(File.Exists(Cycles));
@@ -163,7 +163,7 @@ public sealed class ReplayCommandTests : IDisposable
     private void Write(string name, string text) => File.WriteAllText(_folder.File(name), text);
 
     private Task<int> RunAsync(params string[] arguments) => RunAsync(
-        (settings, _) =>
+        (settings, _, _) =>
         {
             _settings = settings;
             return Task.FromResult<IReplayRun>(new Collecting(_frames));

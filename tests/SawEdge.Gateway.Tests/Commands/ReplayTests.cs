@@ -121,7 +121,7 @@ public sealed class ReplayTests : IDisposable
     private async Task<byte[]> ReplayAsync(string folder, params string[] inputs)
     {
         var error = new StringWriter();
-        var root = new RootCommand { ReplayCommand.Create((settings, cancellation) => ReplayRun.StartAsync(settings, TimeProvider.System, error.WriteLine, cancellation), TimeProvider.System) };
+        var root = new RootCommand { ReplayCommand.Create((settings, options, cancellation) => ReplayRun.StartAsync(settings, options, TimeProvider.System, error.WriteLine, cancellation), TimeProvider.System) };
         var code = await root.Parse(["replay", "--input", .. inputs, "--out", _folder.File(folder), "--jobs", _folder.File("jobs.csv")])
             .InvokeAsync(new InvocationConfiguration { Output = TextWriter.Null, Error = error });
         Assert.Equal((0, ""), (code, error.ToString()));

@@ -163,6 +163,12 @@ public class MistakeTests
 
         // Messages.
         { "saws[1].broker", "\"plant\"", "error saws[1].broker: there is no broker 'plant'; known here: hall" },
+        { "saws[1].topic", "\"{Saw}/frame\"", "error saws[1].topic: '{Saw}/frame' holds braces; a saw's topic can hold {saw} for the saw's name, and nothing else in braces" },
+        { "saws[1].topic", "\"$share/all/saw-2/frame\"", "error saws[1].topic: '$share/all/saw-2/frame' is a shared subscription, of which each message goes to one client only; write the topic behind it" },
+        { "brokers[0].presenceTopic", "\"gateways/{saw}\"", "error brokers[0].presenceTopic: 'gateways/{saw}' holds braces; the gateway's own topic is written in full" },
+        { "brokers[0].presenceTopic", "\"gateways/+\"", "error brokers[0].presenceTopic: 'gateways/+' holds a wildcard; the gateway's own topic is written in full" },
+        { "saws[1].timeZone", "\"Europe/Berlin\"", "error saws[1].timeZone: belongs to timeMember, which is missing" },
+        { "saws[1].timeFormat", "\"dd.MM.yyyy HH:mm:ss\"", "error saws[1].timeFormat: belongs to timeMember, which is missing" },
         { "saws[1].topic", "\"saw-2/#\"", "error saws[1].topic: 'saw-2/#' holds a wildcard; a saw's topic is written in full, without + and #, with {saw} for the saw's name" },
         { "saws[1].signals.cutting.topic", "\"+/cutting\"", "error saws[1].signals.cutting.topic: '+/cutting' holds a wildcard; a saw's topic is written in full, without + and #, with {saw} for the saw's name" },
         { "saws[1].signals.cutting.member", "\"cutting\"", "error saws[1].signals.cutting.topic: member is stated as well; keep member (a value in the saw's JSON payload) or topic (a topic of its own)" },

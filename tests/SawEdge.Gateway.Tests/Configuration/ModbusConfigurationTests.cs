@@ -38,6 +38,8 @@ public sealed class ModbusConfigurationTests
         { "job", "{ \"address\": \"holding 110\", \"type\": \"ascii\", \"registers\": 8, \"every\": \"50 ms\" }", "error saws[0].signals.job.every: 50 ms is shorter than the saw's interval, 100 ms; leave every out, or make the interval shorter" },
         { "job", "{ \"address\": \"holding 110\", \"type\": \"ascii\", \"registers\": 8, \"every\": 5 }", "error saws[0].signals.job.every: 5 has no unit; write for example \"250 ms\" or \"5 s\"" },
         { "head_position", "{ \"address\": \"holding 100\", \"type\": \"float32\", \"every\": \"5 s\" }", "warning saws[0].signals.head_position.every: cuts are found and timed by head_position, and no better than every 5 s; leave every out" },
+        { "part_count", "{ \"address\": \"input 7\", \"type\": \"uint32\", \"every\": \"4 s\" }", "warning saws[0].signals.part_count.every: a cut whose part is not counted within 5 s after its end is taken for a trim cut; write \"3 s\" or less" },
+        { "job", "{ \"address\": \"holding 110\", \"type\": \"ascii\", \"registers\": 8, \"every\": \"1 min\" }", "warning saws[0].signals.job.every: a cut gets the job that was read before its head went down, which may be that of the cut before; write \"10 s\" or less" },
         { "motor_load", "{ \"address\": \"holding 102\", \"type\": \"uint16\", \"every\": \"2500 ms\" }", "warning saws[0].signals.motor_load.every: cuts are found and timed by motor_load, and no better than every 2.5 s; leave every out" },
     };
 
@@ -138,7 +140,7 @@ public sealed class ModbusConfigurationTests
         Assert.Empty(Sample.Load(Sample.With(("devices[0]", slow), ("saws[0].interval", "\"150 ms\""))).Findings);
         Assert.Empty(Sample.Load(Sample.With("devices[0]", Serial)).Findings);
         var text = "{ \"address\": \"holding 110\", \"type\": \"ascii\", \"registers\": 8, \"every\": \"5 s\" }";
-        Assert.Empty(Sample.Load(Sample.With(("devices[0]", slow), ("saws[0].signals.job", text), ("saws[0].signals.part_count.every", "\"5 s\""))).Findings);
+        Assert.Empty(Sample.Load(Sample.With(("devices[0]", slow), ("saws[0].signals.job", text), ("saws[0].signals.part_count.every", "\"2 s\""))).Findings);
 
         // At 19200 baud half of it, 57.9 ms; a pause between requests takes the place of three silences of 2.0 ms.
         Assert.Contains("151 ms of every 100 ms", Assert.Single(Sample.Load(Sample.With("devices[0]", Serial.Replace("}", ", \"pause\": \"33 ms\" }", StringComparison.Ordinal))).Lines()), StringComparison.Ordinal);

@@ -102,6 +102,26 @@ public sealed class MqttChannelTests
         Assert.Single(await RetainedAsync(broker, 1));
     }
 
+    [PeerFact("mosquitto", "mosquitto_sub")]
+    public async Task SecuredBroker_IsReachedAsBySaws_AndTroubleWithCertificatesNeedsMending()
+    {
+        using var authority = new PlantAuthority();
+        var own = authority.Make("gateway1");
+        await using var broker = await MosquittoBroker.StartSecuredAsync(authority, authority.Make("broker", ["127.0.0.1"]), wantsCertificate: true);
+        await using var history = new RunningHistory();
+        await RunningChannel.StoreAsync(history, [Occurrences.Event(Samples.Overload(1))]);
+        using var other = new PlantAuthority("Somebody else");
+        await using (var wrong = new RunningChannel(history, Options, TimeProvider.System, Broker(broker) with { Tls = new BrokerTlsOptions { CaFile = other.RootFile } }))
+        {
+            await wrong.UntilAsync(() => wrong.Log.Count(7003) == 1, () => "it is said");
+            Assert.Contains("the authority of its certificate ('Riverbend plant authority') is not that of caFile", wrong.Log.Entries[1].Text, StringComparison.Ordinal);
+        }
+
+        await using var channel = new RunningChannel(history, Options, TimeProvider.System, Broker(broker) with { Tls = new BrokerTlsOptions { CaFile = authority.RootFile, CertificateFile = own.Certificate, KeyFile = own.Key } });
+        await channel.ReachesAsync(await history.Reader.LastSequenceAsync());
+        Assert.Single(await RetainedAsync(broker, 1, "--cafile", authority.RootFile, "--cert", own.Certificate, "--key", own.Key));
+    }
+
     [Theory]
     [InlineData("saw-1", "saw-1")]
     [InlineData("a/b", "a%2Fb")]
@@ -117,11 +137,11 @@ public sealed class MqttChannelTests
 
     private static MqttBrokerOptions Broker(MosquittoBroker broker) => new() { Name = "hall", Host = "127.0.0.1", Port = broker.Port, ClientId = "gateway1" };
 
-    private static async Task<Dictionary<string, JsonElement>> RetainedAsync(MosquittoBroker broker, int count)
+    private static async Task<Dictionary<string, JsonElement>> RetainedAsync(MosquittoBroker broker, int count, params string[] arguments)
     {
         var (exit, output) = await Peer.RunAsync(
             "mosquitto_sub",
-            ["-h", "127.0.0.1", "-p", broker.Port.ToString(CultureInfo.InvariantCulture), "-t", "sawedge/#", "--retained-only", "-F", "%t\t%p", "-C", count.ToString(CultureInfo.InvariantCulture), "-W", "20"]);
+            ["-h", "127.0.0.1", "-p", broker.Port.ToString(CultureInfo.InvariantCulture), "-t", "sawedge/#", "--retained-only", "-F", "%t\t%p", "-C", count.ToString(CultureInfo.InvariantCulture), "-W", "20", .. arguments]);
         Assert.True(exit == 0, output);
         return output.Split('\n', StringSplitOptions.RemoveEmptyEntries).Select(line => line.Split('\t', 2)).ToDictionary(pair => pair[0], pair => JsonDocument.Parse(pair[1]).RootElement, StringComparer.Ordinal);
     }

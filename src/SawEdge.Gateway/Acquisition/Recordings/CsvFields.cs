@@ -1,20 +1,40 @@
+using System.Text;
+using System.Text.Unicode;
+
 namespace SawEdge.Gateway.Acquisition.Recordings;
 
 /// <summary>Walks over the fields of one row, as slices of it; only a field with doubled quotes is copied, into the scratch space.</summary>
 internal ref struct CsvFields
 {
     private readonly Span<byte> _scratch;
+    private readonly byte _separator;
     private ReadOnlySpan<byte> _rest;
     private bool _more;
 
     /// <summary>Starts at the first field.</summary>
     /// <param name="row">A row whose quotes are right.</param>
     /// <param name="scratch">As long as the row where it has quotes; may be empty where it has none.</param>
-    public CsvFields(ReadOnlySpan<byte> row, Span<byte> scratch)
+    /// <param name="separator">What stands between two fields.</param>
+    public CsvFields(ReadOnlySpan<byte> row, Span<byte> scratch, byte separator = (byte)',')
     {
+        _separator = separator;
         _rest = row;
         _scratch = scratch;
         _more = true;
+    }
+
+    /// <summary>The texts of all fields of a row; for headers.</summary>
+    public static string[] Texts(ReadOnlySpan<byte> row, bool quoted, byte separator = (byte)',')
+    {
+        var texts = new List<string>();
+        var fields = new CsvFields(row, quoted ? new byte[row.Length] : [], separator);
+        while (fields.TryNext(out var field))
+        {
+            // What is no UTF-8 comes from a program of the time before it.
+            texts.Add((Utf8.IsValid(field) ? Encoding.UTF8 : Encoding.Latin1).GetString(field));
+        }
+
+        return [.. texts];
     }
 
     /// <summary>Takes the next field.</summary>
@@ -34,7 +54,7 @@ internal ref struct CsvFields
             return true;
         }
 
-        var comma = _rest.IndexOf((byte)',');
+        var comma = _rest.IndexOf(_separator);
         if (comma < 0)
         {
             field = _rest;
@@ -67,7 +87,7 @@ internal ref struct CsvFields
             i++;
         }
 
-        _more = i < _rest.Length && _rest[i] == ',';
+        _more = i < _rest.Length && _rest[i] == _separator;
         _rest = _more ? _rest[(i + 1)..] : default;
         return _scratch[..length];
     }

@@ -27,6 +27,7 @@ internal sealed class CsvRows
     public const int MaximumRow = 64 * 1024;
 
     private readonly Stream _stream;
+    private readonly byte _separator;
     private readonly byte[] _buffer = new byte[4 * MaximumRow];
     private int _start;
     private int _end;
@@ -35,7 +36,11 @@ internal sealed class CsvRows
     private bool _started;
     private bool _skipping;
 
-    public CsvRows(Stream stream) => _stream = stream;
+    public CsvRows(Stream stream, byte separator = (byte)',')
+    {
+        _stream = stream;
+        _separator = separator;
+    }
 
     /// <summary>Line in the file at which the latest row begins, from 1.</summary>
     public long Line { get; private set; }
@@ -164,7 +169,7 @@ internal sealed class CsvRows
     }
 
     // The end of a row that has quotes, or -1: then open says whether more data could close the quote.
-    private static int FindEnd(ReadOnlySpan<byte> text, out int breaks, out bool open)
+    private int FindEnd(ReadOnlySpan<byte> text, out int breaks, out bool open)
     {
         breaks = 0;
         open = false;
@@ -195,13 +200,13 @@ internal sealed class CsvRows
 
                 if (i < text.Length && text[i] == '\r' && (i + 1 == text.Length || text[i + 1] == '\n'))
                     i++;
-                if (i < text.Length && text[i] is not ((byte)',' or (byte)'\n'))
+                if (i < text.Length && text[i] != _separator && text[i] != '\n')
                     return -1;
             }
             else
             {
                 // A quote inside an unquoted field is a character like any other.
-                var next = text[i..].IndexOfAny((byte)',', (byte)'\n');
+                var next = text[i..].IndexOfAny(_separator, (byte)'\n');
                 i = next < 0 ? text.Length : i + next;
             }
 

@@ -1,5 +1,4 @@
 using System.IO.Compression;
-using System.Text;
 using SawEdge.Core.Signals;
 
 namespace SawEdge.Gateway.Acquisition.Recordings;
@@ -19,18 +18,21 @@ public sealed class RecordingReader : IAsyncDisposable
     private readonly Stream _text;
     private readonly CsvRows _rows;
     private readonly RecordingProblems _problems;
-    private RowParser? _parser;
+    private IRowParser? _parser;
+    private long _valuesFrom;
     private readonly bool _isOwn;
+    private readonly char _separator;
     private bool _brokenOff;
 
-    private RecordingReader(string name, Stream file, Stream text, RecordingProblems problems)
+    private RecordingReader(string name, Stream file, Stream text, RecordingProblems problems, char separator = ',')
     {
         Name = name;
         Length = file.Length;
         _file = file;
         _text = text;
-        _rows = new CsvRows(text);
+        _rows = new CsvRows(text, (byte)separator);
         _problems = problems;
+        _separator = separator;
         _isOwn = RecordingName.TryParse(name, out _);
     }
 
@@ -47,13 +49,14 @@ public sealed class RecordingReader : IAsyncDisposable
     /// <param name="path">The file.</param>
     /// <param name="problems">Where to say what is wrong in it.</param>
     /// <param name="defaultSaw">The saw where the file has no column for it; null: the file's name up to its first dot.</param>
+    /// <param name="layouts">How recordings of other loggers are read; null: none of them are.</param>
     /// <param name="cancellation">Ends the wait.</param>
     /// <exception cref="RecordingException">The file cannot be opened, or is no recording.</exception>
-    public static async Task<RecordingReader> OpenAsync(string path, RecordingProblems problems, string? defaultSaw = null, CancellationToken cancellation = default)
+    public static async Task<RecordingReader> OpenAsync(string path, RecordingProblems problems, string? defaultSaw = null, RecordingLayouts? layouts = null, CancellationToken cancellation = default)
     {
         try
         {
-            return await OpenAsync(path, OpenFile(path), problems, defaultSaw, cancellation);
+            return await OpenAsync(path, OpenFile(path), problems, defaultSaw, layouts, cancellation);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -62,14 +65,17 @@ public sealed class RecordingReader : IAsyncDisposable
     }
 
     /// <summary>Reads a recording from a seekable stream, which is closed with the reader.</summary>
-    internal static async Task<RecordingReader> OpenAsync(string name, Stream file, RecordingProblems problems, string? defaultSaw = null, CancellationToken cancellation = default)
+    internal static async Task<RecordingReader> OpenAsync(string name, Stream file, RecordingProblems problems, string? defaultSaw = null, RecordingLayouts? layouts = null, CancellationToken cancellation = default)
     {
         try
         {
             var start = new byte[2];
             var length = await file.ReadAtLeastAsync(start, start.Length, throwOnEndOfStream: false, cancellation);
             file.Position = 0;
-            var text = (length < 2 ? 0 : (start[0] << 8) | start[1]) switch
+            var mark = length < 2 ? 0 : (start[0] << 8) | start[1];
+            if ((layouts ?? RecordingLayouts.None).All is { Count: > 0 } known && !RecordingName.TryParse(name, out _))
+                return await OpenMappedAsync(name, file, mark == GzipMark, problems, defaultSaw, known, cancellation);
+            var text = mark switch
             {
                 GzipMark => new GZipStream(file, CompressionMode.Decompress),
                 0x504B => throw new RecordingException($"{name}: a zip archive; unpack it, or compress the file with gzip."),
@@ -122,6 +128,8 @@ public sealed class RecordingReader : IAsyncDisposable
                 case CsvRowState.Row when _isOwn && !_rows.Terminated:
                     Report("half line", "the file breaks off in its last line, as after a loss of power; the line is left out.");
                     return false;
+                case CsvRowState.Row when _rows.Line < _valuesFrom:
+                    break;
                 case CsvRowState.Row:
                     if (_parser!.TryParse(text, quoted, _rows, ref row))
                         return true;
@@ -156,6 +164,51 @@ public sealed class RecordingReader : IAsyncDisposable
     private static FileStream OpenFile(string path) =>
         new(path, new FileStreamOptions { Options = FileOptions.Asynchronous | FileOptions.SequentialScan, BufferSize = 128 * 1024, Share = FileShare.ReadWrite | FileShare.Delete });
 
+    // Each way of taking the file apart is tried on its header; what fits none may still be a recording of the gateway's own.
+    private static async Task<RecordingReader> OpenMappedAsync(string name, Stream file, bool isPacked, RecordingProblems problems, string? defaultSaw, IReadOnlyList<RecordingLayout> layouts, CancellationToken cancellation)
+    {
+        string? misfit = null;
+        foreach (var group in layouts.GroupBy(layout => (layout.Source.Separator, layout.Source.HeaderLine, layout.Source.SkipRows)))
+        {
+            file.Position = 0;
+            Stream text = isPacked ? new GZipStream(file, CompressionMode.Decompress, leaveOpen: true) : file;
+            var reader = new RecordingReader(name, file, text, problems, group.Key.Separator);
+            if (await reader.ReadNamesAsync(group.Key.HeaderLine, cancellation) is not { } names)
+                continue;
+            reader._parser = MappedRowParser.TryCreate(name, names, [.. group], defaultSaw, problems);
+            reader._valuesFrom = reader._rows.NextLine + group.Key.SkipRows;
+            if (reader._parser is not null)
+                return reader;
+            if (RecordingLayouts.Meant(layouts, name, defaultSaw) is { } meant && group.Contains(meant))
+                misfit = MappedColumns.Misfit(name, meant, names);
+        }
+
+        file.Position = 0;
+        try
+        {
+            return await OpenAsync(name, file, problems, defaultSaw, null, cancellation);
+        }
+        catch (RecordingException) when (misfit is not null)
+        {
+            throw new RecordingException(misfit);
+        }
+    }
+
+    // The names in a line; null where the file ends before it.
+    private async Task<string[]?> ReadNamesAsync(int headerLine, CancellationToken cancellation)
+    {
+        while (await FillAsync(cancellation))
+        {
+            while (_rows.TryNext(out var text, out var quoted) is var state and not CsvRowState.NeedsMore)
+            {
+                if (state == CsvRowState.Row && _rows.Line >= headerLine && !text.Trim(" \t"u8).IsEmpty)
+                    return Array.ConvertAll(CsvFields.Texts(text, quoted, (byte)_separator), ControllerText.Clean);
+            }
+        }
+
+        return null;
+    }
+
     private async Task ReadHeaderAsync(string? defaultSaw, CancellationToken cancellation)
     {
         while (await FillAsync(cancellation))
@@ -183,9 +236,7 @@ public sealed class RecordingReader : IAsyncDisposable
                 case CsvRowState.Row when text.Trim(" \t"u8).IsEmpty:
                     continue;
                 case CsvRowState.Row:
-                    var fields = new CsvFields(text, quoted ? new byte[text.Length] : []);
-                    while (fields.TryNext(out var field))
-                        names.Add(Encoding.UTF8.GetString(field));
+                    names = [.. CsvFields.Texts(text, quoted)];
                     return true;
                 default:
                     throw new RecordingException($"{Name}: the first line is no header of a recording: it is too long or its quotes are wrong; it should be time,saw and signal names, separated by commas.");

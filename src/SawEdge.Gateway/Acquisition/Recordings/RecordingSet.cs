@@ -13,6 +13,7 @@ public sealed class RecordingSet : IAsyncDisposable
 {
     private readonly RecordingProblems _problems;
     private readonly string? _defaultSaw;
+    private readonly RecordingLayouts? _layouts;
     private readonly Queue<Recording> _waiting = new();
     private readonly Dictionary<int, Recording> _followers;
     private readonly PriorityQueue<OpenFile, (long Ticks, int Order)> _open = new();
@@ -20,12 +21,13 @@ public sealed class RecordingSet : IAsyncDisposable
     private OpenFile? _starved;
     private long _bytesDone;
 
-    private RecordingSet(IReadOnlyList<Recording> files, RecordingProblems problems, string? defaultSaw)
+    private RecordingSet(IReadOnlyList<Recording> files, RecordingProblems problems, string? defaultSaw, RecordingLayouts? layouts)
     {
         Files = files;
         TotalBytes = files.Sum(file => file.Bytes);
         _problems = problems;
         _defaultSaw = defaultSaw;
+        _layouts = layouts;
         _followers = Followers(files);
         var following = _followers.Values.ToHashSet();
         foreach (var file in files.Where(file => !following.Contains(file)))
@@ -53,9 +55,10 @@ public sealed class RecordingSet : IAsyncDisposable
     /// <param name="inputs">Files, folders and patterns.</param>
     /// <param name="problems">Where to say what is wrong in them.</param>
     /// <param name="defaultSaw">The saw of files that have no column for it, or null: each file's own name.</param>
+    /// <param name="layouts">How recordings of other loggers are read; null: none of them are.</param>
     /// <param name="cancellation">Ends the wait.</param>
     /// <exception cref="RecordingException">Something is missing, or a file that was named is no recording; all of that at once.</exception>
-    public static async Task<RecordingSet> OpenAsync(IEnumerable<string> inputs, RecordingProblems problems, string? defaultSaw = null, CancellationToken cancellation = default)
+    public static async Task<RecordingSet> OpenAsync(IEnumerable<string> inputs, RecordingProblems problems, string? defaultSaw = null, RecordingLayouts? layouts = null, CancellationToken cancellation = default)
     {
         var files = new List<Recording>();
         var mistakes = new List<string>();
@@ -63,7 +66,7 @@ public sealed class RecordingSet : IAsyncDisposable
         {
             try
             {
-                files.Add(await LookIntoAsync(input.Path, defaultSaw, cancellation));
+                files.Add(await LookIntoAsync(input.Path, defaultSaw, layouts, cancellation));
             }
             catch (RecordingException e) when (!input.Named)
             {
@@ -82,7 +85,7 @@ public sealed class RecordingSet : IAsyncDisposable
 
         files.Sort((a, b) => a.FirstTicks != b.FirstTicks ? a.FirstTicks.CompareTo(b.FirstTicks) : string.CompareOrdinal(a.Path, b.Path));
         var distinct = await LeaveOutCopiesAsync(files, problems, cancellation);
-        return new RecordingSet([.. distinct.Select((file, order) => file with { Order = order })], problems, defaultSaw);
+        return new RecordingSet([.. distinct.Select((file, order) => file with { Order = order })], problems, defaultSaw, layouts);
     }
 
     /// <summary>Gets more into memory; to be called whenever <see cref="TryRead"/> has no more.</summary>
@@ -169,7 +172,7 @@ public sealed class RecordingSet : IAsyncDisposable
         {
             try
             {
-                return new OpenFile(await RecordingReader.OpenAsync(file.Path, _problems, _defaultSaw, cancellation), file.Order);
+                return new OpenFile(await RecordingReader.OpenAsync(file.Path, _problems, _defaultSaw, _layouts, cancellation), file.Order);
             }
             catch (RecordingException e)
             {
@@ -196,10 +199,10 @@ public sealed class RecordingSet : IAsyncDisposable
         return followers;
     }
 
-    private static async Task<Recording> LookIntoAsync(string path, string? defaultSaw, CancellationToken cancellation)
+    private static async Task<Recording> LookIntoAsync(string path, string? defaultSaw, RecordingLayouts? layouts, CancellationToken cancellation)
     {
         // What is wrong in the file is said when it is read.
-        await using var reader = await RecordingReader.OpenAsync(path, new RecordingProblems(), defaultSaw, cancellation);
+        await using var reader = await RecordingReader.OpenAsync(path, new RecordingProblems(), defaultSaw, layouts, cancellation);
         var row = default(RecordedFrame);
         do
         {

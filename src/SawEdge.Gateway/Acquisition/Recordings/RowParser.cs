@@ -5,12 +5,12 @@ using SawEdge.Gateway.Formats;
 namespace SawEdge.Gateway.Acquisition.Recordings;
 
 /// <summary>Turns the rows of one recording into frames.</summary>
-internal sealed class RowParser
+internal sealed class RowParser : IRowParser
 {
     private const double Largest = 9_007_199_254_740_992; // 2^53: beyond it a double no longer tells whole numbers apart.
 
     private readonly string _file;
-    private readonly RecordingColumn[] _columns;
+    private RecordingColumn[] _columns;
     private readonly RecordingProblems _problems;
     private readonly string _sawWithoutColumn;
     private readonly TextCache _texts = new(1024);
@@ -53,6 +53,8 @@ internal sealed class RowParser
                 var outcome = Read(in column, field, ref row);
                 if (outcome != Outcome.Good)
                 {
+                    if (IsHeader(text, quoted, rows.Line))
+                        return false;
                     // Values in the wrong columns would each be reported for what they are not.
                     if (!aligned && !IsAligned(text, quoted, rows))
                         return false;
@@ -121,6 +123,35 @@ internal sealed class RowParser
         return value == 1 || System.Text.Ascii.EqualsIgnoreCase(field, "false"u8) || field.SequenceEqual("0.0"u8);
     }
 
+    // Files that were put together one behind the other bring their headers along, perhaps with other columns: from there on they count.
+    private bool IsHeader(ReadOnlySpan<byte> text, bool quoted, long line)
+    {
+        if (text.IndexOf("time"u8) < 0)
+            return false;
+        var names = CsvFields.Texts(text, quoted);
+        if (!names.Any(name => ControllerText.Clean(name) == RecordingHeader.Time))
+            return false;
+        const string Kind = "header again";
+        var message = "a header stands here once more; what follows is read by the columns that it names.";
+        try
+        {
+            var columns = RecordingHeader.Parse(_file, names, new RecordingProblems());
+            if (Array.Exists(columns, column => column.Role == ColumnRole.Saw) != Array.Exists(_columns, column => column.Role == ColumnRole.Saw))
+                throw new RecordingException($"One names the saws in the column '{RecordingHeader.Saw}' and the other does not.");
+            _columns = columns;
+        }
+        catch (RecordingException e)
+        {
+            // No row fits no columns: all are left out until the next header.
+            _columns = [];
+            message = $"another header stands here, and what follows is left out. {e.Message}";
+        }
+
+        if (!_problems.CountAgain(_file, "", Kind))
+            _problems.Add(_file, "", Kind, line, message);
+        return true;
+    }
+
     // Whether the row has a field for each column; more are as good where they are empty, as spreadsheets write them.
     private bool IsAligned(ReadOnlySpan<byte> text, bool quoted, CsvRows rows)
     {
@@ -135,7 +166,7 @@ internal sealed class RowParser
                 filled = count;
         }
 
-        if (filled == 0)
+        if (filled == 0 || IsHeader(text, quoted, rows.Line))
             return false;
         if (count >= _columns.Length && filled <= _columns.Length)
             return true;

@@ -146,7 +146,7 @@ internal sealed class SparkplugListener : ITopicListener
         if ((marks & MessageMarks.Retained) != 0)
             node.Refuse(topic, "the broker had kept it, so nobody knows from when it is; the node must not publish with \"retain\"");
         else if (payload.Length > _broker.MaximumPayloadBytes)
-            node.Refuse(topic, string.Create(CultureInfo.InvariantCulture, $"it has {payload.Length} bytes, and at most {_broker.MaximumPayloadBytes} are looked at; births are long, so raise maximumPayload of the broker"));
+            node.Refuse(topic, string.Create(CultureInfo.InvariantCulture, $"it is longer than the {_broker.MaximumPayloadBytes} bytes that are looked at; births are long, so raise maximumPayload of the broker"));
         else
             node.Receive(topic, message, device, payload, _clock.Now);
         Schedule(node.Due);

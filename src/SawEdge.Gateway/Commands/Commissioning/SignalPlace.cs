@@ -29,6 +29,7 @@ internal sealed record SignalPlace(Signal Signal, string From, string Form, doub
             ModbusSourceOptions modbus => modbus.Signals.Select(Of),
             MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => Of(mapping, mapping.Topic ?? mapping.Member ?? "")),
             SparkplugSourceOptions sparkplug => sparkplug.Signals.Select(mapping => Of(mapping, mapping.Metric)),
+            RecordingSourceOptions recording => recording.Signals.Select(mapping => Of(mapping, mapping.Column)),
             _ => saw.MappedSignals.Select(signal => new SignalPlace(signal, "", "", null, null)),
         };
         return [.. SignalInfo.All.SelectMany(info => places.Where(place => place.Signal == info.Signal))];

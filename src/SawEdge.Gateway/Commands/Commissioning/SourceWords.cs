@@ -13,6 +13,7 @@ internal static class SourceWords
         ModbusSourceOptions modbus => string.Create(CultureInfo.InvariantCulture, $"{modbus.Device}, {DeviceOf(options, modbus).Endpoint}, unit {modbus.Unit}"),
         MqttSourceOptions mqtt => $"{mqtt.Broker}, {Endpoint(BrokerOf(options, mqtt.Broker))}{(mqtt.FrameTopic is { } topic ? $", topic {ControllerText.Clean(topic)}" : "")}",
         SparkplugSourceOptions sparkplug => $"{sparkplug.Broker}, {Endpoint(BrokerOf(options, sparkplug.Broker))}, {ControllerText.Clean($"{sparkplug.Group}/{sparkplug.Node}{(sparkplug.Device is { } device ? $"/{device}" : "")}")}",
+        RecordingSourceOptions => "recordings, which replay alone reads",
         _ => "",
     };
 
@@ -21,6 +22,7 @@ internal static class SourceWords
     {
         ModbusSourceOptions modbus => Hint(DeviceOf(options, modbus)),
         SparkplugSourceOptions => "watch publishes nothing and so asks for no birth: of a node that was born before, nothing is understood until it is born again; restart it, or let the running gateway ask.",
+        RecordingSourceOptions => "The saw's signals stand in recordings, so there is nothing live to look at: 'sawedge replay --config' reads them.",
         _ => "",
     };
 

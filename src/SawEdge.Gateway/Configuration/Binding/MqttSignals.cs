@@ -14,10 +14,10 @@ internal sealed record MqttSignal(MqttMapping Mapping, SignalConversion? Convers
 internal static class MqttSignals
 {
     /// <summary>A topic of one saw, so without wildcards; may hold the saw's name as {saw}.</summary>
-    public static ConfigType<string> Topic { get; } = new TextType("topic", "plant/{saw}/frame", text => CheckTopic(text.Replace(SawTopic.Placeholder, "", StringComparison.Ordinal), text)) { MaximumLength = 65535, Pattern = "^[^+#]+$" };
+    public static ConfigType<string> Topic { get; } = new TextType("topic", "plant/{saw}/frame", text => CheckTopic(text, isOwn: false)) { MaximumLength = 65535, Pattern = "^[^+#]+$" };
 
     /// <summary>A topic that the gateway publishes to.</summary>
-    public static ConfigType<string> OwnTopic { get; } = new TextType("topic", "plant/gateways/hall-2", text => CheckTopic(text, text)) { MaximumLength = 65535, Pattern = "^[^+#]+$" };
+    public static ConfigType<string> OwnTopic { get; } = new TextType("topic", "plant/gateways/hall-2", text => CheckTopic(text, isOwn: true)) { MaximumLength = 65535, Pattern = "^[^+#]+$" };
 
     /// <summary>A path to a member of a JSON payload.</summary>
     public static ConfigType<string> MemberPath { get; } = new TextType("member path", "head.position", text => text.Split('.').Any(step => step.Trim().Length == 0)
@@ -43,15 +43,16 @@ internal static class MqttSignals
         return new MqttSignal(mapping, conversion, member);
     });
 
-    private static string? CheckTopic(string rest, string text)
+    private static string? CheckTopic(string text, bool isOwn)
     {
         // MQTT 3.1.1 and 5.0, 4.7.1: + and # are wildcards of a filter; 4.7.3: at most 65,535 bytes of UTF-8; 5.0, 4.8.2: shared subscriptions.
         if (text.IndexOfAny(['+', '#']) >= 0)
-            return $"{Words.Quoted(text)} holds a wildcard; a saw's topic is written in full, without + and #, with {{saw}} for the saw's name";
+            return $"{Words.Quoted(text)} holds a wildcard; {(isOwn ? "the gateway's own topic is written in full" : $"a saw's topic is written in full, without + and #, with {SawTopic.Placeholder} for the saw's name")}";
         if (text.StartsWith("$share/", StringComparison.Ordinal))
             return $"{Words.Quoted(text)} is a shared subscription, of which each message goes to one client only; write the topic behind it";
+        var rest = isOwn ? text : text.Replace(SawTopic.Placeholder, "", StringComparison.Ordinal);
         if (rest.IndexOfAny(['{', '}']) >= 0)
-            return $"{Words.Quoted(text)} holds braces; a saw's topic can hold {{saw}} for the saw's name, and nothing else in braces";
+            return $"{Words.Quoted(text)} holds braces; {(isOwn ? "the gateway's own topic is written in full" : $"a saw's topic can hold {SawTopic.Placeholder} for the saw's name, and nothing else in braces")}";
         return Encoding.UTF8.GetByteCount(text) > 65535 ? "is longer than MQTT allows (65535 bytes)" : null;
     }
 }

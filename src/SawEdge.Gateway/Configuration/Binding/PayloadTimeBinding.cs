@@ -6,7 +6,8 @@ namespace SawEdge.Gateway.Configuration.Binding;
 /// <summary>Declares how times in payloads are written.</summary>
 internal static class PayloadTimeBinding
 {
-    private static readonly TextType Pattern = new("pattern", "dd.MM.yyyy HH:mm:ss.fff", Problem) { MaximumLength = 64 };
+    /// <summary>How a time is written, to the second at least.</summary>
+    public static readonly TextType Pattern = new("pattern", "dd.MM.yyyy HH:mm:ss.fff", Problem) { MaximumLength = 64 };
 
     /// <summary>Reads the settings.</summary>
     /// <param name="o">The saw.</param>
@@ -30,8 +31,8 @@ internal static class PayloadTimeBinding
     {
         try
         {
-            // Minutes and hours that tell 05 from 17, and a day that tells it from the month.
-            var sample = new DateTimeOffset(2026, 11, 25, 17, 46, 58, TimeSpan.Zero);
+            // An hour that tells 17 from 05, a day that is no month, and a year that is not the present one, which would be put in place of none.
+            var sample = new DateTimeOffset(2019, 11, 25, 17, 46, 58, TimeSpan.Zero);
             var written = sample.ToString(pattern, CultureInfo.InvariantCulture);
             if (DateTimeOffset.TryParseExact(written, pattern, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var read) && read == sample)
                 return null;

@@ -9,6 +9,10 @@ internal static class PollRates
     // The longest interval of a saw that is common, SawBinding.
     private static readonly TimeSpan Usual = TimeSpan.FromSeconds(2);
 
+    private static readonly TimeSpan LatestCount = TimeSpan.FromSeconds(3);
+
+    private static readonly TimeSpan LatestText = TimeSpan.FromSeconds(10);
+
     private static readonly ConfigType<TimeSpan> Time = ValueTypes.Time("10 ms", "24 h");
 
     /// <summary>Declares the rate of one signal.</summary>
@@ -27,8 +31,8 @@ internal static class PollRates
             return null;
         }
 
-        if (time > Usual && info.Signal is Signal.HeadPosition or Signal.MotorLoad or Signal.Cutting or Signal.CycleActive)
-            o.Warning(every, FormattableString.Invariant($"cuts are found and timed by {info.Name}, and no better than every {time.TotalSeconds:0.###} s; leave every out"));
+        if (Doubt(info, time) is { } doubt)
+            o.Warning(every, doubt);
         return time;
     }
 
@@ -38,4 +42,19 @@ internal static class PollRates
         if (signals.IsGood && mappings.Count > 0 && mappings.All(mapping => mapping.Every is not null))
             o.Error(signals, "every signal has \"every\"; leave it out of one at least, or make the saw's interval as long as the shortest of them");
     }
+
+    private static string? Doubt(SignalInfo info, TimeSpan time) => info.Signal switch
+    {
+        Signal.HeadPosition or Signal.MotorLoad or Signal.Cutting or Signal.CycleActive when time > Usual =>
+            FormattableString.Invariant($"cuts are found and timed by {info.Name}, and no better than every {time.TotalSeconds:0.###} s; leave every out"),
+
+        // A cycle waits 5 s for its part (CycleDetector).
+        Signal.PartCount when time > LatestCount =>
+            "a cut whose part is not counted within 5 s after its end is taken for a trim cut; write \"3 s\" or less",
+
+        // What a cut belongs to is settled when its head goes down (CycleDetector).
+        Signal.Job or Signal.BarId or Signal.BladeId or Signal.Mode when time > LatestText =>
+            FormattableString.Invariant($"a cut gets the {info.Name} that was read before its head went down, which may be that of the cut before; write \"10 s\" or less"),
+        _ => null,
+    };
 }

@@ -37,6 +37,7 @@ internal static class SawBinding
                 new("modbus", "Registers and bits of a Modbus device.", saw => BindModbus(saw, data.Drive, flags, interval)),
                 new("mqtt", "Messages of an MQTT broker.", saw => BindMqtt(saw, name.Value, data.Drive, flags)),
                 new("sparkplug", "Metrics of a Sparkplug B edge node or device at an MQTT broker.", saw => SparkplugBinding.Bind(saw, data.Drive, flags)),
+                new("recording", "Columns of recordings that another logger wrote: for replay only.", saw => RecordingBinding.Bind(saw, data.Drive, flags)),
             ]);
         return new SawOptions { Machine = data.Machine with { Name = name }, Source = source!, Blade = blade, Group = group, Interval = interval, Derived = DerivedBinding.Resolve(o, flags, data.Drive) };
     }

@@ -177,6 +177,43 @@ public sealed class SparkplugSessionTests
         Assert.Equal(SignalQuality.SourceFault, Assert.Single(_host.Frames()).QualityOf(Signal.MotorLoad));
     }
 
+    /// <summary>tck-id-topics-nbirth-bdseq-included is broken: whose death it is cannot be told, and gone is the safer reading.</summary>
+    [Fact]
+    public void NodeDeath_OfABirthWithoutANumber_Counts()
+    {
+        _host.Receive(HostBench.Topic("NBIRTH", null), Encoded.Payload(1, 0));
+        _host.Receive(HostBench.Topic("DBIRTH", "saw-1"), Encoded.Payload(1, 1, HostBench.Metrics()));
+        _host.Death(3);
+        Assert.Equal(SignalQuality.SourceFault, _host.Frames()[^1].QualityOf(Signal.MotorLoad));
+    }
+
+    /// <summary>tck-id-payloads-sequence-num-zero-nbirth is broken: the order goes on from there.</summary>
+    [Fact]
+    public void NodeBirth_WithAnotherNumberThanZero_BeginsTheOrderThere()
+    {
+        _host.Receive(HostBench.Topic("NBIRTH", null), Encoded.Payload(1, 254));
+        _host.Receive(HostBench.Topic("DBIRTH", "saw-1"), Encoded.Payload(1, 255, HostBench.Metrics()));
+        _host.Advance(200);
+        _host.Send("DDATA", "saw-1", Metric.By(12, 1000.0));
+        Assert.Equal([0.5, 1.0], _host.Frames().Select(frame => frame.Number(Signal.MotorLoad)));
+        Assert.Empty(_host.Texts(2404));
+    }
+
+    /// <summary>A node that is born a thousand times in a row, each time with other faults, fills no log.</summary>
+    [Fact]
+    public void Births_WithoutEnd_AreNotSaidWithoutEnd()
+    {
+        for (var i = 0; i < 1000; i++)
+        {
+            _host.NodeBirth((ulong)i % 256);
+            _host.Send("DBIRTH", "saw-1", i % 2 == 0 ? HostBench.Metrics()[1..] : [new Metric("Job", new byte[1], SparkplugDataType.Bytes) { Alias = 1 }, new Metric("x", 1.0) { Alias = 1 }]);
+            _host.Death((ulong)i % 256);
+            _host.Advance(100);
+        }
+
+        Assert.InRange(_host.Log.Entries.Count, 1, 6);
+    }
+
     [Fact]
     public void NodeDeath_WithoutANumber_Counts()
     {

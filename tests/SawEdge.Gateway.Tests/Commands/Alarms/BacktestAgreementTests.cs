@@ -21,7 +21,7 @@ public sealed class BacktestAgreementTests
             RecordingGenerator.Write([.. Plant.Create(Start).Saws.Select(saw => saw.Options)], new RecordingOptions { Interval = TimeSpan.FromMilliseconds(500), End = Start.AddHours(8) }, text);
         var settings = new ReplaySettings { Inputs = [recording], OutFolder = history, ConfigFile = asked.ConfigFile };
         using var said = new StringWriter();
-        var replay = new Replay(settings, (asked, cancellation) => ReplayRun.StartAsync(asked, TimeProvider.System, said.WriteLine, cancellation), TimeProvider.System);
+        var replay = new Replay(settings, (asked, options, cancellation) => ReplayRun.StartAsync(asked, options, TimeProvider.System, said.WriteLine, cancellation), TimeProvider.System);
         Assert.Equal(ExitCodes.Done, await replay.RunAsync(said, said, null, CancellationToken.None));
 
         string[] Table(params string[] more) => [.. asked.RunRaw(["alarm", "backtest", "--config", asked.ConfigFile, "--csv", .. more]).Output.Where(line => !line.Contains("controller_fault", StringComparison.Ordinal))];

@@ -86,7 +86,7 @@ internal sealed class BacktestRun(BacktestSettings settings, NamedFolder folder,
         try
         {
             var jobs = (settings.JobsFile ?? options.JobsFile) is { } file ? await ReplayRun.ReadJobsAsync(file, options.Catalogue, say, cancellation) : JobBook.Empty;
-            await using var set = await RecordingSet.OpenAsync(settings.Inputs, problems, settings.RecordedSaw, cancellation);
+            await using var set = await RecordingSet.OpenAsync(settings.Inputs, problems, settings.RecordedSaw, new RecordingLayouts(options), cancellation);
             return await new RecordingPast(options, jobs, from, to).RunAsync(set, cancellation);
         }
         catch (RecordingException e)

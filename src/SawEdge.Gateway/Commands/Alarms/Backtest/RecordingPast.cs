@@ -1,6 +1,7 @@
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Configuration;
 
@@ -16,7 +17,7 @@ internal sealed class RecordingPast(GatewayOptions options, JobBook jobs, DateTi
     private static readonly HashSet<AlarmTopic> Triable = [AlarmTopic.Signal, AlarmTopic.Finding, AlarmTopic.Cycle, AlarmTopic.Blade];
 
     private readonly PastCollector _past = new();
-    private readonly Dictionary<string, (SawPipeline Pipeline, SawAlarmWatch Watch)> _saws = new(StringComparer.Ordinal);
+    private readonly Dictionary<string, (SawPipeline Pipeline, SawAlarmWatch Watch, DerivedFlag[] Derived)> _saws = new(StringComparer.Ordinal);
     private long _cycles;
     private long _frames;
 
@@ -33,7 +34,7 @@ internal sealed class RecordingPast(GatewayOptions options, JobBook jobs, DateTi
                 Take(ref row);
         }
 
-        foreach (var (pipeline, watch) in _saws.Values)
+        foreach (var (pipeline, watch, _) in _saws.Values)
         {
             pipeline.Complete();
             Collect(pipeline, watch);
@@ -66,16 +67,18 @@ internal sealed class RecordingPast(GatewayOptions options, JobBook jobs, DateTi
 
         _frames++;
         _past.See(at);
+        foreach (var flag in known.Derived)
+            flag.Apply(ref row.Frame);
         known.Pipeline.Push(row.Frame);
         if (known.Pipeline.TookLast)
             known.Watch.Push(row.Frame, known.Pipeline.Phase, known.Pipeline.IdleKw);
         Collect(known.Pipeline, known.Watch);
     }
 
-    private (SawPipeline Pipeline, SawAlarmWatch Watch) Begin(string name)
+    private (SawPipeline Pipeline, SawAlarmWatch Watch, DerivedFlag[] Derived) Begin(string name)
     {
         var saw = options.Saws.FirstOrDefault(candidate => candidate.Name == name);
-        return (new SawPipeline(saw?.Machine ?? new SawMachine { Name = name }, jobs, saw?.Blade, options.LoadScore), new SawAlarmWatch(name, options.Alarms.Rules));
+        return (new SawPipeline(saw?.Machine ?? new SawMachine { Name = name }, jobs, saw?.Blade, options.LoadScore), new SawAlarmWatch(name, options.Alarms.Rules), [.. (saw?.Derived ?? []).Select(rule => new DerivedFlag(rule))]);
     }
 
     private void Collect(SawPipeline pipeline, SawAlarmWatch watch)

@@ -80,6 +80,7 @@ internal static class RuleNeeds
         ModbusSourceOptions modbus => modbus.Signals.Where(mapping => mapping.Signal == signal).Select(mapping => Range(mapping.Minimum, mapping.Maximum)).FirstOrDefault(),
         MqttSourceOptions mqtt => mqtt.Signals.Where(mapping => mapping.Signal == signal).Select(mapping => Range(mapping.Minimum, mapping.Maximum)).FirstOrDefault(),
         SparkplugSourceOptions sparkplug => sparkplug.Signals.Where(mapping => mapping.Signal == signal).Select(mapping => Range(mapping.Minimum, mapping.Maximum)).FirstOrDefault(),
+        RecordingSourceOptions recording => recording.Signals.Where(mapping => mapping.Signal == signal).Select(mapping => Range(mapping.Minimum, mapping.Maximum)).FirstOrDefault(),
         _ => Range(null, null),
     };
 

@@ -4,10 +4,17 @@ the Sparkplug 3.0 specification, chapter 6. Does what it is told on its input, o
   edge_node.py encode             prints each payload as hexadecimal digits
   edge_node.py PORT GROUP NODE BDSEQ [answer]
                                   connects with its last will and publishes; with 'answer' it is born again when it is asked to
+  edge_node.py PORT GROUP NODE BDSEQ play RECORDING
+                                  plays the rows of a recording at their times, each saw a device, and reports what changes; prints
+                                  "playing from MS", the wall clock in milliseconds since 1970 that belongs to the first row, and
+                                  at the end "played, latest row N ms late"
 """
+import csv
 import json
 import sys
+import threading
 import time
+from datetime import datetime
 
 from google.protobuf import descriptor_pb2, descriptor_pool, message_factory
 
@@ -119,11 +126,12 @@ class Node:
         self.group, self.node, self.number, self.answers = group, node, number, answers
         self.seq = 0
         self.births = []
+        self.connected = threading.Event()
         newer = [mqtt.CallbackAPIVersion.VERSION1] if hasattr(mqtt, "CallbackAPIVersion") else []
         self.client = mqtt.Client(*newer, client_id=f"{group}-{node}")
         self.client.will_set(self.topic("NDEATH"), self.death(), qos=1, retain=False)
         self.client.on_connect = lambda *_: self.client.subscribe(self.topic("NCMD"), qos=1)
-        self.client.on_subscribe = lambda *_: print("connected", flush=True)
+        self.client.on_subscribe = lambda *_: (print("connected", flush=True), self.connected.set())
         self.client.on_message = self.commanded
         self.client.connect("127.0.0.1", port)
         self.client.loop_start()
@@ -164,6 +172,35 @@ class Node:
                 handed.wait_for_publish()
         print("sent", kind, said["seq"], flush=True)
 
+    def play(self, recording):
+        kinds = {"head_position": "Float", "motor_load": "Double", "blade_speed": "Float", "cycle_active": "Boolean", "cutting": "Boolean",
+                 "blade_running": "Boolean", "fault_code": "Int16", "part_count": "UInt32"}
+        read = {"Float": float, "Double": float, "Int16": int, "UInt32": int, "Boolean": lambda text: text == "true", "String": str}
+        with open(recording, newline="", encoding="utf-8") as file:
+            rows = [(datetime.fromisoformat(row.pop("time").replace("Z", "+00:00")).timestamp(), row.pop("saw"), row) for row in csv.DictReader(file)]
+        self.connected.wait()
+        wall, start, latest = time.time(), time.monotonic(), 0.0
+        print(f"playing from {wall * 1000:.0f}", flush=True)
+        before = {}
+        self.publish({"send": "NBIRTH"})
+        for at, saw, row in rows:
+            offset = at - rows[0][0]
+            time.sleep(max(0.0, start + offset - time.monotonic()))
+            latest = max(latest, time.monotonic() - start - offset)
+            metrics = []
+            for alias, (name, text) in enumerate(row.items(), 1):
+                if saw in before and before[saw][name] == text:
+                    continue
+                kind = kinds.get(name, "String")
+                metric = {"alias": alias, "type": kind, "typed": saw not in before, "timestamp": int((wall + offset) * 1000)}
+                if saw not in before:
+                    metric["name"] = f"Saw/{name}"
+                metrics.append(metric | ({"null": True} if text == "" else {"value": read[kind](text)}))
+            if metrics:
+                self.publish({"send": "DDATA" if saw in before else "DBIRTH", "device": saw, "timestamp": int((wall + offset) * 1000), "metrics": metrics})
+            before[saw] = row
+        print(f"played, latest row {latest * 1000:.0f} ms late", flush=True)
+
     def run(self):
         for line in sys.stdin:
             said = json.loads(line)
@@ -179,4 +216,7 @@ class Node:
 if sys.argv[1] == "encode":
     encode()
 else:
-    Node(int(sys.argv[1]), sys.argv[2], sys.argv[3], int(sys.argv[4]), "answer" in sys.argv).run()
+    node = Node(int(sys.argv[1]), sys.argv[2], sys.argv[3], int(sys.argv[4]), "answer" in sys.argv)
+    if "play" in sys.argv:
+        node.play(sys.argv[-1])
+    node.run()
