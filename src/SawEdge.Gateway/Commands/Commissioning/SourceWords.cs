@@ -29,7 +29,7 @@ internal static class SourceWords
     /// <summary>What helps where a device cannot be read.</summary>
     public static string Hint(ModbusDeviceOptions device) => device switch
     {
-        ModbusSerialDeviceOptions => "A serial line belongs to one program at a time: stop the gateway while you look.",
+        ModbusSerialDeviceOptions => "A serial line belongs to one program at a time: if the gateway has it, stop the gateway while you look.",
         _ => "Some devices take one client only, and the running gateway may be that one: stop the gateway while you look, or raise the number of clients in the device.",
     };
 

@@ -64,6 +64,33 @@ public sealed class ScanCommandTests
         Assert.Contains(output, line => line.StartsWith("  220 4142", StringComparison.Ordinal));
     }
 
+    [PeerFact(ModbusPeers.Compiler, ModbusPeers.Libmodbus, ModbusPeers.Socat)]
+    public async Task Find_TypedValuesOfLibmodbusOnASerialLine_AreFoundWhereTheyLie()
+    {
+        using var folder = new TempFolder();
+        await using var cable = await SerialCable.LayAsync(folder);
+        await using var server = await ModbusPeers.StartLibmodbusAsync(cable.Far, folder);
+        string[] scan = ["scan", "--line", cable.Near, "--parity", "none", "--timeout", "10 s", "holding 98", "150"];
+        foreach (var (find, address, mapping) in TypedValues.Take(4))
+        {
+            var (code, output, error) = await Commissioned.RunAsync([.. scan, "--find", find]);
+            Assert.Empty(error);
+            Assert.Equal(ExitCodes.Done, code);
+            Assert.StartsWith($"{cable.Near}, unit 1: holding 98 to 247, 150 of 150 read in 2 requests", output[0], StringComparison.Ordinal);
+            Assert.Contains(output, line => line.StartsWith($"  {address} ", StringComparison.Ordinal) && line.EndsWith(mapping, StringComparison.Ordinal));
+        }
+    }
+
+    [Fact]
+    public async Task Scan_NoSuchLine_SaysSoAndThatTheGatewayMayHaveIt()
+    {
+        var (code, output, error) = await Commissioned.RunAsync("scan", "--line", "/dev/ttyNONE7", "holding 0");
+        Assert.Equal(ExitCodes.Failed, code);
+        Assert.Empty(output);
+        Assert.StartsWith("/dev/ttyNONE7, unit 1, holding registers 0 to 49: there is no such serial line.", error[0], StringComparison.Ordinal);
+        Assert.Equal("A serial line belongs to one program at a time: if the gateway has it, stop the gateway while you look.", error[1]);
+    }
+
     [PeerFact(ModbusPeers.Python)]
     public async Task Csv_AnyRegisters_AgreesWithPythonsStruct()
     {
