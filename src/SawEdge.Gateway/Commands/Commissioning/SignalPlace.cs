@@ -21,17 +21,20 @@ internal sealed record SignalPlace(Signal Signal, string From, string Form, doub
     /// <summary>Name, kind and unit of the signal.</summary>
     public SignalInfo Info => SignalInfo.Of(Signal);
 
-    /// <summary>What a saw maps, in the order of the vocabulary.</summary>
-    public static IReadOnlyList<SignalPlace> Of(SawOptions saw)
+    /// <summary>What a saw maps, and what follows from that, in the order of the vocabulary.</summary>
+    /// <param name="saw">The saw.</param>
+    /// <param name="units">The units to print in.</param>
+    public static IReadOnlyList<SignalPlace> Of(SawOptions saw, WatchUnits units)
     {
-        var places = saw.Source switch
+        IEnumerable<SignalPlace> places = saw.Source switch
         {
             ModbusSourceOptions modbus => modbus.Signals.Select(Of),
             MqttSourceOptions mqtt => mqtt.Signals.Select(mapping => Of(mapping, mapping.Topic ?? mapping.Member ?? "")),
             SparkplugSourceOptions sparkplug => sparkplug.Signals.Select(mapping => Of(mapping, mapping.Metric)),
             RecordingSourceOptions recording => recording.Signals.Select(mapping => Of(mapping, mapping.Column)),
-            _ => saw.MappedSignals.Select(signal => new SignalPlace(signal, "", "", null, null)),
+            _ => [],
         };
+        places = places.Concat(saw.Derived.Select(rule => new SignalPlace(rule.Signal, $"conditions: {string.Join(" and ", rule.When.Select(condition => Words(condition, units)))}", "", null, null)));
         return [.. SignalInfo.All.SelectMany(info => places.Where(place => place.Signal == info.Signal))];
     }
 
@@ -64,6 +67,21 @@ internal sealed record SignalPlace(Signal Signal, string From, string Form, doub
 
     private static SignalPlace Of(ValueMapping mapping, string from) =>
         new(mapping.Signal, ControllerText.Clean(from), "", mapping.Minimum, mapping.Maximum) { _conversion = mapping.Conversion };
+
+    private static string Words(SignalCondition condition, WatchUnits units)
+    {
+        var info = SignalInfo.Of(condition.Signal);
+        var value = condition.Text is { } text ? ControllerText.Clean(text) : units.Text(condition.Limit, info.Unit);
+        return condition.Kind switch
+        {
+            ConditionKind.IsSet => info.Name,
+            ConditionKind.IsNotSet => $"not {info.Name}",
+            ConditionKind.Above => $"{info.Name} above {value}",
+            ConditionKind.Below => $"{info.Name} below {value}",
+            ConditionKind.Is => $"{info.Name} is {value}",
+            _ => $"{info.Name} is not {value}",
+        };
+    }
 
     private static string Lower(string word) => word.ToLowerInvariant();
 }

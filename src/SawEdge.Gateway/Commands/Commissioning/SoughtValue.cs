@@ -11,7 +11,7 @@ namespace SawEdge.Gateway.Commands.Commissioning;
 /// <param name="Unit">Its unit as a configuration writes it; empty where it has none, or one that no signal has.</param>
 internal sealed partial record SoughtValue(string Text, double Number, double Tolerance, string Unit)
 {
-    private static readonly QuantityKind[] Kinds = [QuantityKind.Length, QuantityKind.MotorLoad, QuantityKind.Speed, QuantityKind.Current];
+    private static readonly QuantityKind[] Kinds = [QuantityKind.Length, QuantityKind.MotorLoad, QuantityKind.BladeSpeed];
 
     /// <summary>Reads it: a number, with a unit or without, or else a text. Without a tolerance, half of the last place counts.</summary>
     /// <param name="text">What a person wrote.</param>

@@ -47,9 +47,15 @@ public static class WatchCommand
     }
 
     /// <summary>The saw of that name.</summary>
-    /// <exception cref="CommandException">There is none; the message says which there are.</exception>
-    internal static SawOptions SawOf(GatewayOptions options, string name) => options.Saws.FirstOrDefault(saw => saw.Name == name)
-        ?? throw new CommandException($"There is no saw {Configuration.Reading.Words.Quoted(name)}; {NamedFolder.Hint(name, [.. options.Saws.Select(saw => saw.Name)])}");
+    /// <exception cref="CommandException">There is none, or nothing of it comes live; the message says which there are.</exception>
+    internal static SawOptions SawOf(GatewayOptions options, string name)
+    {
+        var found = options.Saws.FirstOrDefault(saw => saw.Name == name)
+            ?? throw new CommandException($"There is no saw {Configuration.Reading.Words.Quoted(name)}; {NamedFolder.Hint(name, [.. options.Saws.Select(saw => saw.Name)])}");
+        return found.Source is RecordingSourceOptions
+            ? throw new CommandException($"Saw {Configuration.Reading.Words.Quoted(name)} is read from recordings, by 'replay'; there is nothing live to watch.")
+            : found;
+    }
 
     private static IWatchDisplay DisplayFor(WatchSession session, DisplayUnits units, bool json, bool plain, TextWriter output, TimeProvider time)
     {

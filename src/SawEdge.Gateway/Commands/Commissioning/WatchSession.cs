@@ -29,11 +29,11 @@ internal sealed class WatchSession : IDisposable
         _options = OfOneSaw(options, saw);
         _saw = saw;
         _time = time;
-        Places = SignalPlace.Of(saw);
+        Places = SignalPlace.Of(saw, new WatchUnits(options.Units));
         Watch = new SawWatch(Places, new SawPipeline(saw.Machine, Jobs(options, time), saw.Blade, options.LoadScore), time);
         Troubles = new Troubles(time);
         _loggers = LoggerFactory.Create(logging => logging.AddProvider(Troubles));
-        _inbox = new SawInbox(saw.Name);
+        _inbox = new SawInbox(saw.Name, derived: saw.Derived);
     }
 
     /// <summary>The signals that the saw maps.</summary>

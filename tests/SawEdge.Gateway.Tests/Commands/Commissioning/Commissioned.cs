@@ -57,7 +57,7 @@ internal static class Commissioned
         var file = folder.File("sawedge.json");
         File.WriteAllText(file, string.Create(CultureInfo.InvariantCulture, $$"""
             { "site": "Riverbend", "gateway": "g", "dataFolder": "data", "http": { "enabled": false },
-              "devices": [ { "name": "plc", "host": "127.0.0.1", "port": {{port}}, "responseTimeout": "200 ms" } ],
+              "devices": [ { "name": "plc", "host": "127.0.0.1", "port": {{port}}, "responseTimeout": "1 s" } ],
               "saws": [
                 { "name": "north", "source": "modbus", "device": "plc", "unit": 1, "interval": "50 ms", "signals": { {{signals}} } },
                 { "name": "quay", "source": "modbus", "device": "plc", "unit": 2, "interval": "50 ms", "signals": { "head_position": { "address": "holding 0", "type": "uint16" }, "motor_load": { "address": "holding 1", "type": "uint16" } } } ]{{more}} }

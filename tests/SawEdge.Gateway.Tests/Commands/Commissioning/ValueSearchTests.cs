@@ -74,6 +74,7 @@ public sealed class ValueSearchTests
     [InlineData("12.7A", 12.7, "A")]
     [InlineData("-0.5 KW", -0.5, "kW")]
     [InlineData("80 m/min", 80, "m/min")]
+    [InlineData("48.5 Hz", 48.5, "Hz")]
     [InlineData("4.5 bar", 4.5, "")]
     [InlineData("231", 231, "")]
     public void Parse_NumberAndUnit_AreKeptApart(string text, double number, string unit)

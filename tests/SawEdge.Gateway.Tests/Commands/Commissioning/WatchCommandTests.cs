@@ -92,7 +92,7 @@ public sealed class WatchCommandTests
         var (_, output) = await Commissioned.WatchUntilAsync(block => block.Any(line => line.StartsWith("trouble", StringComparison.Ordinal)), "north", "--config", Commissioned.Configure(folder, device.Port, HeadAndLoad));
         var text = string.Join(' ', output.Select(line => line.Trim()));
         Assert.Contains("trouble   Saw north gets no or not all signals.", text, StringComparison.Ordinal);
-        Assert.Contains("no answer within 0.2 s. Check the unit identifier", text, StringComparison.Ordinal);
+        Assert.Contains("no answer within 1 s. Check the unit identifier", text, StringComparison.Ordinal);
     }
 
     [Theory]
@@ -105,6 +105,18 @@ public sealed class WatchCommandTests
         Assert.Equal([expected], error);
         Assert.Equal(ExitCodes.WrongInput, code);
         Assert.Empty(output);
+    }
+
+    [Fact]
+    public async Task Watch_AFlagFromConditions_IsShownWithThem()
+    {
+        await using var device = Device();
+        using var folder = new TempFolder();
+        var file = Commissioned.Configure(folder, device.Port, HeadAndLoad);
+        await File.WriteAllTextAsync(file, (await File.ReadAllTextAsync(file)).Replace("\"name\": \"north\",", """ "name": "north", "derived": { "cutting": { "when": [ "motor_load above 0.5 kW" ] } }, """, StringComparison.Ordinal));
+        var (_, block) = await Commissioned.WatchUntilAsync(block => block.Any(line => line.StartsWith("cutting", StringComparison.Ordinal) && line.EndsWith(" yes", StringComparison.Ordinal)), "north", "--config", file);
+        Assert.Contains("  from conditions: motor_load above 0.50 kW", block);
+        Assert.True(block.Any(line => line.StartsWith("cycle     In a cut since ", StringComparison.Ordinal)), string.Join("\n", block));
     }
 
     [PeerFact("mosquitto")]
