@@ -98,7 +98,7 @@ internal sealed class RtuInput
             if (unanswered.Takes(bytes[..length]))
                 lateAnswers++;
             else
-                _fault = string.Create(CultureInfo.InvariantCulture, $"an answer came from unit {bytes[0]} for function {bytes[1] & ~ExceptionFlag:X2} with {length} bytes, due are {RtuFrame.AnswerLength(_request)} from unit {_request.Unit} for function {_sent[1]:X2}");
+                _fault ??= string.Create(CultureInfo.InvariantCulture, $"an answer came from unit {bytes[0]} for function {bytes[1] & ~ExceptionFlag:X2} with {length} bytes, due are {RtuFrame.AnswerLength(_request)} from unit {_request.Unit} for function {_sent[1]:X2}");
             Drop(length);
         }
 
@@ -137,7 +137,8 @@ internal sealed class RtuInput
                 return true;
             }
 
-            _fault = RtuFrame.FindFault(_request, frame, out _) ?? _fault;
+            // Told once: noise may hold many.
+            _fault ??= RtuFrame.FindFault(_request, frame, out _);
         }
 
         answer = default;
@@ -168,7 +169,8 @@ internal sealed class RtuInput
 
     private bool IsAnswer(ReadOnlySpan<byte> frame)
     {
-        if (RtuFrame.FindFault(_request, frame, out var exception) is not null)
+        // The CRC first: a fault's text is not wanted here, and noise may cost one for each byte.
+        if (!RtuFrame.HasValidCrc(frame) || RtuFrame.FindFault(_request, frame, out var exception) is not null)
             return false;
         Exception = exception;
         return true;

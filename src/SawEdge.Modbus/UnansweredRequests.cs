@@ -70,7 +70,7 @@ internal sealed class UnansweredRequests
     {
         for (var i = 0; i < _count; i++)
         {
-            if (RtuFrame.FindFault(_requests[i], frame, out _) is not null)
+            if (frame[0] != _requests[i].Unit || RtuFrame.FindFault(_requests[i], frame, out _) is not null)
                 continue;
             RemoveAt(i);
             return true;

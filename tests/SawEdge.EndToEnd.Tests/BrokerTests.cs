@@ -116,16 +116,16 @@ public sealed class BrokerTests : IDisposable
         var (exit, output) = await Peer.RunAsync("mosquitto_passwd", ["-U", _disk.File("passwords")]);
         Assert.True(exit == 0, output);
 
-        // Each change is written at once: what a power cut must not take from a broker that keeps messages.
+        var memory = File.ReadAllLines(Path.Combine(AppContext.BaseDirectory, "mosquitto-memory.conf")).Where(line => line.Length > 0 && line[0] != '#');
         return await MosquittoBroker.StartSecuredAsync(
             _authority,
             _authority.Make("broker", ["127.0.0.1"]),
             wantsCertificate: true,
-            "persistence true",
-            $"persistence_location {_disk.Path}/",
-            "autosave_interval 1",
-            "autosave_on_changes true",
-            $"password_file {_disk.File("passwords")}");
+            [
+                .. memory,
+                $"persistence_location {_disk.Path}/",
+                $"password_file {_disk.File("passwords")}",
+            ]);
     }
 
     private GatewayFolder Folder(MosquittoBroker broker, bool keepSession)

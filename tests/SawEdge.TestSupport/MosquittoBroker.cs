@@ -85,13 +85,14 @@ public sealed class MosquittoBroker : IAsyncDisposable
     public async Task StartAgainAsync()
     {
         var configuration = _folder.File("mosquitto.conf");
+
+        // Some settings may stand there once only.
+        string[] usual = ["persistence false", "max_queued_messages 100000", "max_inflight_messages 100"];
         await File.WriteAllLinesAsync(
             configuration,
             [
                 string.Create(CultureInfo.InvariantCulture, $"listener {Port} 127.0.0.1"),
-                _settings.Exists(line => line.StartsWith("persistence ", StringComparison.Ordinal)) ? "# Its memory is set below." : "persistence false",
-                "max_queued_messages 100000",
-                "max_inflight_messages 100",
+                .. usual.Where(line => !_settings.Exists(other => other.StartsWith(line.Split(' ')[0] + " ", StringComparison.Ordinal))),
                 "log_type all",
 
                 // Its other stream is held back until a block is full.

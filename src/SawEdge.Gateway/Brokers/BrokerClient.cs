@@ -19,7 +19,6 @@ internal sealed class BrokerClient : IDisposable
     private readonly TimeProvider _time;
     private readonly BoundedChannelFactory _channels;
     private BrokerCertificates? _certificates;
-    private BrokerTlsCheck? _check;
 
     /// <summary>Prepares a client; nothing is connected yet.</summary>
     /// <param name="broker">The broker.</param>
@@ -77,9 +76,6 @@ internal sealed class BrokerClient : IDisposable
             throw new BrokerException("it " + BrokerWords.Refusal(result.ResultCode, result.ReasonString), NeedsMending(result.ResultCode));
     }
 
-    /// <summary>What the loss of a connection means where it is TLS that it fell to; null otherwise.</summary>
-    public string? ExplainLoss(Exception e) => _check?.Explain(e);
-
     /// <inheritdoc/>
     public void Dispose()
     {
@@ -102,7 +98,7 @@ internal sealed class BrokerClient : IDisposable
 
         _certificates?.Dispose();
         _certificates = read;
-        return _check = new BrokerTlsCheck(tls, read, _broker.Host, now);
+        return new BrokerTlsCheck(tls, read, _broker.Host, now);
     }
 
     private static BrokerException Explained(Exception e, BrokerTlsCheck? check)

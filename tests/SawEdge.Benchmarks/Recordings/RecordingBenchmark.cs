@@ -1,7 +1,11 @@
+using System.Diagnostics;
 using System.Globalization;
 using System.IO.Compression;
+using SawEdge.Core.Cutting;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition.Recordings;
+using SawEdge.Gateway.Commands;
+using SawEdge.Gateway.Configuration;
 using SawEdge.TestSupport;
 
 namespace SawEdge.Benchmarks.Recordings;
@@ -34,9 +38,82 @@ internal static class RecordingBenchmark
         Print(output, "reader: csv", await BestAsync(() => ReadAsync(plain)), naive);
         Print(output, "reader: csv.gz", await BestAsync(() => ReadAsync(packed)), naive);
         Print(output, "set of files: csv", await BestAsync(() => ReadSetAsync(plain)), naive);
+        Print(output, "another logger's columns: csv", await BestAsync(() => ReadMappedAsync(plain)), naive);
+        Print(output, "whole replay: csv", await BestAsync(() => ReplayAsync(folder, plain)), naive);
+        Print(output, "whole replay: csv.gz", await BestAsync(() => ReplayAsync(folder, packed)), naive);
         Print(output, "bytes only: csv", await BestAsync(() => BytesAsync(plain)), naive);
         Print(output, "bytes only: csv.gz", await BestAsync(() => BytesAsync(packed)), naive);
+        await PrintOtherAsync(output, "zcat | wc -l: csv.gz", "sh", ["-c", $"zcat '{packed}' | wc -l"], naive);
+        await PrintOtherAsync(output, "Python csv and float: csv", "python3", ["-c", PythonReader, plain], naive);
         return 0;
+    }
+
+    private const string PythonReader = """
+        import csv, sys
+        with open(sys.argv[1], newline='') as file:
+            rows = csv.reader(file)
+            next(rows)
+            frames = sum(1 for row in rows if [float(row[i]) for i in (2, 3, 4)])
+        print(frames + 1)
+        """;
+
+    // Programs of others, by the wall clock: what runs side by side in them counts once.
+    private static async Task PrintOtherAsync(TextWriter output, string what, string program, string[] arguments, (double Seconds, long Allocated) naive)
+    {
+        if (Peer.Find(program) is null)
+        {
+            output.WriteLine($"{what,-32} {program} is not installed");
+            return;
+        }
+
+        var best = double.MaxValue;
+        for (var i = 0; i < Rounds; i++)
+        {
+            var started = Stopwatch.GetTimestamp();
+            var (exit, said) = await Peer.RunAsync(program, arguments);
+            if (exit != 0 || int.Parse(said.Trim(), CultureInfo.InvariantCulture) != Frames + 1)
+                throw new InvalidOperationException($"{program}: {said}");
+            best = Math.Min(best, Stopwatch.GetElapsedTime(started).TotalSeconds);
+        }
+
+        output.WriteLine(FormattableString.Invariant($"{what,-32} {Frames / best,10:N0} {"",12} {naive.Seconds / best,16:0.0}"));
+    }
+
+    private static async Task<long> ReplayAsync(TempFolder folder, string path)
+    {
+        var said = new StringWriter();
+        var settings = new ReplaySettings { Inputs = [path], OutFolder = folder.File("replayed"), Overwrite = true };
+        var replay = new Replay(settings, (asked, options, cancellation) => ReplayRun.StartAsync(asked, options, TimeProvider.System, said.WriteLine, cancellation), TimeProvider.System);
+        var code = await replay.RunAsync(said, said, null, CancellationToken.None);
+        return code == ExitCodes.Done ? Frames : throw new InvalidOperationException(said.ToString());
+    }
+
+    // The same file, read as if its columns had to be looked up and its numbers converted.
+    private static async Task<long> ReadMappedAsync(string path)
+    {
+        Signal[] signals = [Signal.HeadPosition, Signal.MotorLoad, Signal.BladeSpeed, Signal.CycleActive, Signal.Cutting, Signal.BladeRunning, Signal.FaultCode, Signal.Mode, Signal.Job, Signal.PartCount];
+        var saws = Enumerable.Range(0, 3).Select(i => new SawOptions
+        {
+            Machine = new SawMachine { Name = $"saw-{i}" },
+            Interval = TimeSpan.FromMilliseconds(100),
+            Source = new RecordingSourceOptions
+            {
+                TimeColumn = "time",
+                SawColumn = "saw",
+                Signals = [.. signals.Select(signal => new ColumnMapping { Signal = signal, Column = SignalInfo.Of(signal).Name, Conversion = SignalInfo.Of(signal).Kind == SignalKind.Number ? ValueConversion.Linear(1.5, 1) : ValueConversion.Identity })],
+            },
+        });
+        var layouts = new RecordingLayouts(new GatewayOptions { Site = "s", Gateway = "g", DataFolder = "", Saws = [.. saws], TimeZone = TimeZoneInfo.Utc });
+        await using var reader = await RecordingReader.OpenAsync(path, new RecordingProblems(), null, layouts);
+        var row = default(RecordedFrame);
+        var frames = 0L;
+        do
+        {
+            while (reader.TryRead(ref row))
+                frames++;
+        }
+        while (await reader.FillAsync());
+        return frames;
     }
 
     private static void Print(TextWriter output, string what, (double Seconds, long Allocated) best, (double Seconds, long Allocated) naive) =>

@@ -124,6 +124,27 @@ public class HostileBrokerTests
     }
 
     [Fact]
+    public async Task BrokerThatAcceptsAndNeverGrantsATopic_IsGivenUpAndAskedAnew()
+    {
+        await using var broker = new HostileBroker(async (stream, stop) =>
+        {
+            await HostileBroker.ReadPacketAsync(stream, stop);
+            await stream.WriteAsync(HostileBroker.Accepted, stop);
+            await HostileBroker.ReadPacketAsync(stream, stop);
+            while (true)
+            {
+                // MQTT 5.0, 3.13: the answer to a ping.
+                await HostileBroker.ReadPacketAsync(stream, stop);
+                await stream.WriteAsync(new byte[] { 0xD0, 0 }, stop);
+            }
+        });
+        await using var source = Start(broker.Port);
+        await Until.TrueAsync(() => broker.Connections >= 2, "a second attempt");
+        Assert.Contains("did not answer within 10 s", Assert.Single(_log.Entries, entry => entry.Id == 2201).Text, StringComparison.Ordinal);
+        Assert.False(source.Source.IsListening);
+    }
+
+    [Fact]
     public async Task AByteASecond_InAMessage_IsNoticedByTheMissingAnswerToThePing()
     {
         await using var broker = new HostileBroker(async (stream, stop) =>

@@ -54,6 +54,22 @@ public sealed class RecordCommandTests
         Assert.Contains($"{frames} frames recorded.", output.ToString(), StringComparison.Ordinal);
     }
 
+    [Fact]
+    public async Task RecordAndRun_NoLiveSaw_AreRefused()
+    {
+        using var folder = new TempFolder();
+        var file = folder.File("sawedge.json");
+        await File.WriteAllTextAsync(file, """{ "site": "s", "gateway": "g", "dataFolder": "data", "http": { "enabled": false }, "saws": [ { "name": "n", "source": "recording", "timeColumn": "t", "signals": { "cutting": { "column": "c" }, "motor_load": { "column": "p" } } } ] }""");
+        foreach (var (command, arguments) in new[] { (RecordCommand.Create(), new[] { file, "--out", folder.File("out") }), (RunCommand.Create(), [file]) })
+        {
+            var output = new StringWriter();
+            var code = await command.Parse(arguments).InvokeAsync(new InvocationConfiguration { Output = output, Error = output });
+            Assert.Equal((ExitCodes.WrongInput, $"{file}: no saw has a live source: \"source\": \"recording\" is for 'sawedge replay --config {file}' alone.\n"), (code, output.ToString()));
+        }
+
+        Assert.False(Directory.Exists(folder.File("data")));
+    }
+
     [Theory]
     [InlineData("--for", "0", "--for: a number of seconds above 0 is wanted.")]
     public async Task Record_AnImpossibleTime_IsRefused(string option, string value, string message)

@@ -4,6 +4,7 @@ using System.IO.Compression;
 using System.Text;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
+using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Commands;
 using SawEdge.Gateway.Commands.Alarms.Backtest;
@@ -108,6 +109,34 @@ public sealed class ReplayTests : IDisposable
             Assert.Equal(samples, await SamplesAsync(other));
             Assert.Equal(await File.ReadAllTextAsync(Path.Combine(_folder.File("out-1"), "alarms.csv")), await File.ReadAllTextAsync(Path.Combine(_folder.File(other), "alarms.csv")));
         }
+    }
+
+    /// <summary>The same frames as another logger would have written them: other names, semicolons, decimal commas, local times, states in place of flags.</summary>
+    [Fact]
+    public async Task Replay_TheSameFramesInTheFormOfAnotherLogger_GivesTheSameCycles()
+    {
+        await File.WriteAllLinesAsync(_folder.File("all.csv"), _lines);
+        var expected = await ReplayAsync("out-own", _folder.File("all.csv"));
+
+        var names = _lines[0].Split(',');
+        var berlin = TimeZoneInfo.FindSystemTimeZoneById("Europe/Berlin");
+        string Foreign(string value, string name) => name switch
+        {
+            "time" => TimeZoneInfo.ConvertTime(DateTimeOffset.Parse(value, CultureInfo.InvariantCulture), berlin).ToString("dd.MM.yyyy HH:mm:ss,fff", CultureInfo.InvariantCulture),
+            "cutting" or "cycle_active" => value switch { "true" => "ON", "false" => "OFF", _ => "" },
+            _ when SignalInfo.TryFind(name, out var info) && info.Kind == SignalKind.Number => value.Replace('.', ','),
+            _ => value,
+        };
+        await File.WriteAllLinesAsync(_folder.File("foreign.csv"), _lines.Skip(1).Select(line => string.Join(';', line.Split(',').Select((value, i) => Foreign(value, names[i])))).Prepend(string.Join(';', names.Select(name => $"\"The {name}\""))));
+        var signals = string.Join(", ", names.Except(["time", "saw"]).Select(name => $$"""
+            "{{name}}": { "column": "The {{name}}"{{(name is "cutting" or "cycle_active" ? ", \"values\": [ \"ON\" ]" : "")}} }
+            """));
+        var saws = string.Join(", ", _truths.Select(truth => truth.Saw).Distinct().Select(saw => $$"""
+            { "name": "{{saw}}", "source": "recording", "timeColumn": "The time", "timeFormat": "dd.MM.yyyy HH:mm:ss,fff", "separator": ";", "decimal": ",", "sawColumn": "The saw", "signals": { {{signals}} } }
+            """));
+        await File.WriteAllTextAsync(_folder.File("sawedge.json"), $$"""{ "site": "Riverbend", "gateway": "g", "dataFolder": "data", "timeZone": "Europe/Berlin", "saws": [ {{saws}} ] }""");
+
+        Assert.Equal(expected, await ReplayAsync("out-foreign", _folder.File("foreign.csv"), "--config", _folder.File("sawedge.json")));
     }
 
     private async Task<List<string>> SamplesAsync(string folder)

@@ -47,7 +47,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         var lost = new TaskCompletionSource<MqttSessionException>(TaskCreationOptions.RunContinuationsAsynchronously);
         client.DisconnectedAsync += e =>
         {
-            lost.TrySetResult(new MqttSessionException(Reason(connection, e), e.Exception));
+            lost.TrySetResult(new MqttSessionException(Reason(e), e.Exception));
             return Task.CompletedTask;
         };
         client.ApplicationMessageReceivedAsync += e =>
@@ -82,7 +82,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
             listening();
             await StayAsync(client, lost.Task, stop);
         }
-        catch (OperationCanceledException e) when (!stop.IsCancellationRequested)
+        catch (Exception e) when (e is OperationCanceledException or MqttCommunicationTimedOutException && !stop.IsCancellationRequested)
         {
             // The client's way to say that an answer did not come in time.
             throw new MqttSessionException($"{broker.Host}:{broker.Port} did not answer within {AnswerWithin.TotalSeconds} s.", e);
@@ -169,7 +169,9 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
             {
                 TopicFilters = [.. some.Select(filter => new MqttTopicFilter { Topic = filter, QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce })],
             };
-            var result = await client.SubscribeAsync(options, stop);
+
+            // Without a token of ours the library waits for an answer no longer than it was told to.
+            var result = await client.SubscribeAsync(options, CancellationToken.None).WaitAsync(stop);
             foreach (var item in result.Items)
                 Note(item);
         }
@@ -249,11 +251,10 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
             listener.Receive(topic, payload, marks);
     }
 
-    private string Reason(BrokerClient connection, MqttClientDisconnectedEventArgs e)
+    private string Reason(MqttClientDisconnectedEventArgs e)
     {
         var reason = e switch
         {
-            { Exception: { } exception } when connection.ExplainLoss(exception) is { } words => words,
             { Exception: { } exception } => ControllerText.Clean(exception.InnerException?.Message ?? exception.Message) + ".",
             { Reason: MqttClientDisconnectReason.SessionTakenOver } => $"another client has taken the identifier {broker.ClientId}; each needs its own.",
 

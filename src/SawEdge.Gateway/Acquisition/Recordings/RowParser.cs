@@ -136,7 +136,9 @@ internal sealed class RowParser : IRowParser
         try
         {
             var columns = RecordingHeader.Parse(_file, names, new RecordingProblems());
-            if (Array.Exists(columns, column => column.Role == ColumnRole.Saw) != Array.Exists(_columns, column => column.Role == ColumnRole.Saw))
+
+            // Held against the first header, because one in between may have been none of use.
+            if (Array.Exists(columns, column => column.Role == ColumnRole.Saw) != (_sawWithoutColumn.Length == 0))
                 throw new RecordingException($"One names the saws in the column '{RecordingHeader.Saw}' and the other does not.");
             _columns = columns;
         }

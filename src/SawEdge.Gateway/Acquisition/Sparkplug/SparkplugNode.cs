@@ -12,6 +12,9 @@ namespace SawEdge.Gateway.Acquisition.Sparkplug;
 /// <remarks>Does nothing by itself and reads no clock: the time of arrival comes with each call.</remarks>
 internal sealed class SparkplugNode
 {
+    // A message may come so long after its time. Longer than that a time before the birth is that of a clock that was set back.
+    private static readonly TimeSpan Latest = TimeSpan.FromSeconds(60);
+
     private readonly SparkplugSaw[] _saws;
     private readonly Action<SparkplugNode, DateTimeOffset>? _askForBirth;
     private readonly ILogger _logger;
@@ -22,6 +25,7 @@ internal sealed class SparkplugNode
     private readonly SparkplugPayload _payload = new();
     private ulong? _birthNumber;
     private ulong? _latest;
+    private (DateTimeOffset At, ulong? Stamp) _birth;
 
     /// <summary>Begins to follow a node.</summary>
     /// <param name="group">The group's identifier.</param>
@@ -106,11 +110,13 @@ internal sealed class SparkplugNode
         if (_useless.StaysAway())
             SparkplugLog.PayloadIsUsed(_logger, Name, _useless.Count);
         var sequence = (int)_payload.Sequence;
+        if (IsFromBeforeTheBirth(message, bytes, now))
+            return;
         if (message == SparkplugMessage.NBirth)
             Born(bytes, sequence, now);
         else if (_order.Expected < 0 || sequence == _order.Expected)
             InOrder(message, device, bytes, sequence, now);
-        else if (!_order.IsBehind(sequence) || !(_payload.Timestamp <= _latest))
+        else if (!IsLate(sequence))
             OutOfOrder(message, device, bytes, sequence, now);
     }
 
@@ -132,6 +138,23 @@ internal sealed class SparkplugNode
             saw.Gone(now);
     }
 
+    // Out of order, and from before what came last, or that again: no message is missing because of it.
+    private bool IsLate(int sequence)
+    {
+        if (_payload.Timestamp is not { } stamp || _latest is not { } latest || stamp > latest)
+            return false;
+        return stamp == latest ? _order.IsBehind(sequence) : latest - stamp <= (ulong)Latest.TotalMilliseconds;
+    }
+
+    // What was sent before the node was born anew and comes after it: its number belongs to another order, and its aliases may have meant
+    // something else. A birth over the next connection is none of that, whatever its clock says.
+    private bool IsFromBeforeTheBirth(SparkplugMessage message, ReadOnlySpan<byte> bytes, DateTimeOffset now)
+    {
+        if (!(_payload.Timestamp < _birth.Stamp) || now - _birth.At > Latest)
+            return false;
+        return message != SparkplugMessage.NBirth || _birthNumber is not { } number || BirthNumber(bytes) != (number + 1) % 256;
+    }
+
     // Its devices are not there before births of their own (chapter 4, payload of NBIRTH). Born again in one session it says the same number.
     private void Born(ReadOnlySpan<byte> bytes, int sequence, DateTimeOffset now)
     {
@@ -139,6 +162,7 @@ internal sealed class SparkplugNode
         _order.Follow(sequence);
         _birthNumber = BirthNumber(bytes);
         _latest = _payload.Timestamp;
+        _birth = (now, _payload.Timestamp);
         foreach (var saw in _saws)
         {
             if (saw.Device.Length == 0)
@@ -184,6 +208,16 @@ internal sealed class SparkplugNode
 
     private void OutOfOrder(SparkplugMessage message, ReadOnlySpan<char> device, ReadOnlySpan<byte> bytes, int sequence, DateTimeOffset now)
     {
+        // A number from before with a time of later is of another order: the birth that began it is lost, and waiting for it is of no use.
+        if (_order.IsBehind(sequence))
+        {
+            Lose(_order.Expected, sequence, mayHideBirth: true, now);
+            _order.Forget();
+            _order.Follow(sequence);
+            Use(message, device, bytes, now);
+            return;
+        }
+
         var saw = Find(device);
         var hasRoom = _order.Hold(new HeldMessage(sequence, message, saw?.Device ?? "", saw is null ? null : bytes.ToArray()), now);
         if (!hasRoom || now >= _order.Due)
@@ -205,24 +239,29 @@ internal sealed class SparkplugNode
         {
             var expected = _order.Expected;
             var mayHideBirth = _order.SkipMissing();
-            if (_lost.Comes())
-            {
-                if (mayHideBirth)
-                    SparkplugLog.BirthMayBeLost(_logger, Name, _order.Expected, expected, _advice);
-                else
-                    SparkplugLog.MessagesAreLost(_logger, Name, _order.Expected, expected, _advice);
-            }
-
-            foreach (var saw in _saws)
-            {
-                saw.Doubt();
-                if (mayHideBirth)
-                    saw.Gone(now);
-            }
-
-            _askForBirth?.Invoke(this, now);
+            Lose(expected, _order.Expected, mayHideBirth, now);
             TakeHeld(now);
         }
+    }
+
+    private void Lose(int expected, int sequence, bool mayHideBirth, DateTimeOffset now)
+    {
+        if (_lost.Comes())
+        {
+            if (mayHideBirth)
+                SparkplugLog.BirthMayBeLost(_logger, Name, sequence, expected, _advice);
+            else
+                SparkplugLog.MessagesAreLost(_logger, Name, sequence, expected, _advice);
+        }
+
+        foreach (var saw in _saws)
+        {
+            saw.Doubt();
+            if (mayHideBirth)
+                saw.Gone(now);
+        }
+
+        _askForBirth?.Invoke(this, now);
     }
 
     private SparkplugSaw? Find(ReadOnlySpan<char> device)
@@ -245,11 +284,18 @@ internal sealed class SparkplugNode
             if (!device.SequenceEqual(saw.Device))
                 continue;
             if (message == SparkplugMessage.DBirth)
+            {
+                _birth = (now, _payload.Timestamp);
                 saw.Born(_payload, bytes, now);
+            }
             else if (message == SparkplugMessage.DDeath)
+            {
                 saw.Gone(now, _payload.Timestamp, isSaid: true);
+            }
             else
+            {
                 isKnown &= saw.Changed(_payload, bytes, now);
+            }
         }
 
         if (!isKnown)

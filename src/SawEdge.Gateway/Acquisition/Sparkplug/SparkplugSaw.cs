@@ -113,7 +113,9 @@ internal sealed class SparkplugSaw
             return false;
         }
 
-        Advance(now);
+        // What one message says belongs together: it joins the frame that waits only where it says nothing of that anew.
+        if (now >= Due || (_inBurst & BitsOf(payload, bytes)) != 0)
+            EmitBurst();
         _troubles.Present();
         var time = TimeOf(payload, now);
         var allKnown = true;
@@ -122,6 +124,7 @@ internal sealed class SparkplugSaw
         {
             if (!TryIdentify(in metric, bytes, out var index))
             {
+                _troubles.Unknown(metric.NameLength > 0 ? bytes.Slice(metric.NameStart, metric.NameLength) : default, metric.HasAlias ? metric.Alias : null);
                 allKnown = false;
                 continue;
             }
@@ -242,8 +245,19 @@ internal sealed class SparkplugSaw
         }
 
         index = NotMapped;
-        _troubles.Unknown(name, metric.HasAlias ? metric.Alias : null);
         return false;
+    }
+
+    private uint BitsOf(SparkplugPayload payload, ReadOnlySpan<byte> bytes)
+    {
+        var bits = 0u;
+        foreach (ref readonly var metric in payload.Metrics)
+        {
+            if (!metric.IsHistorical && TryIdentify(in metric, bytes, out var index) && index >= 0)
+                bits |= _entries[index].Bits;
+        }
+
+        return bits;
     }
 
     private void Set(Entry entry, in SparkplugMetric metric, ReadOnlySpan<byte> bytes)

@@ -86,7 +86,6 @@ internal sealed class MqttOutlet : IOutlet
         {
             cancellation.ThrowIfCancellationRequested();
             return timeout.IsCancellationRequested || e is OperationCanceledException ? Wait(string.Create(CultureInfo.InvariantCulture, $"no answer within {_options.Timeout.TotalSeconds:0.###} s."))
-                : _connection.ExplainLoss(e) is { } words ? new SendResult(SendVerdict.Mend, words)
                 : Wait(BrokerWords.SocketErrorOf(e) is { } error ? BrokerWords.Of(error) : $"no connection: {ControllerText.CleanUpTo(e.Message, 200).TrimEnd('.')}.");
         }
     }

@@ -71,7 +71,10 @@ internal sealed class PollerBench : IAsyncDisposable
     public int Good(int saw) => Of(saw).Count(frame => frame.Has(Signal.HeadPosition));
 
     /// <summary>Lets time pass in small steps until a condition holds.</summary>
-    public async Task PassUntilAsync(Func<bool> condition, string what, TimeSpan? step = null)
+    public Task PassUntilAsync(Func<bool> condition, string what, TimeSpan? step = null) => PassUntilAsync(condition, what, () => step ?? Interval / 2);
+
+    /// <inheritdoc cref="PassUntilAsync(Func{bool}, string, TimeSpan?)"/>
+    public async Task PassUntilAsync(Func<bool> condition, string what, Func<TimeSpan> step)
     {
         await Until.TrueAsync(
             () =>
@@ -80,7 +83,7 @@ internal sealed class PollerBench : IAsyncDisposable
                     throw Running.Exception;
                 if (condition())
                     return true;
-                Clock.Advance(step ?? Interval / 2);
+                Clock.Advance(step());
                 return condition();
             },
             () => $"{what}; it was said: {string.Join(" | ", Log.Messages)}");

@@ -56,38 +56,42 @@ public sealed class SharedLinePollingTests
     [Fact]
     public async Task RunAsync_HostileUnitsOnAnRtuLine_TakeOnlyWhatTheTimeoutsAllow()
     {
+        var (timeout, interval) = (TimeSpan.FromSeconds(10), TimeSpan.FromMilliseconds(500));
         PollerBench? bench = null;
+        long waitsUntil = 0;
         await using var line = new ScriptedDevice(async talk =>
         {
             while (await RtuDevice.NextAsync(talk) is { } request)
             {
                 bench!.Clock.Advance(TimeSpan.FromMilliseconds(40));
+                Volatile.Write(ref waitsUntil, request[0] is 2 or 3 ? (bench.Clock.GetUtcNow() + timeout).Ticks : 0);
                 if (request[0] == 3)
                     await talk.SendAsync([0xFF, 0x00, 0x55, 0xAA, 0x03]);
                 else if (request[0] != 2)
                     await talk.SendAsync(RtuDevice.CorrectAnswer(request));
             }
         });
-        await using (bench = new PollerBench(line.Port, 4, TimeSpan.FromSeconds(1), TimeSpan.FromMilliseconds(500), isRtu: true))
+        await using (bench = new PollerBench(line.Port, 4, timeout, interval, isRtu: true))
         {
-            var step = TimeSpan.FromMilliseconds(200);
+            // Time may run while nobody but a hostile unit is asked; else it goes slowly, so that a busy machine makes no good unit look silent.
+            var step = () => Volatile.Read(ref waitsUntil) > bench.Clock.GetUtcNow().Ticks ? timeout / 5 : interval;
             await bench.PassUntilAsync(() => bench.Log.Of(2103).Count == 2, "the two are said", step);
             var start = bench.Clock.GetUtcNow();
             var before = (bench.Good(1), bench.Good(4));
-            await bench.PassUntilAsync(() => bench.Clock.GetUtcNow() - start > TimeSpan.FromSeconds(60), "a minute passes", step);
+            await bench.PassUntilAsync(() => bench.Clock.GetUtcNow() - start > TimeSpan.FromMinutes(5), "five minutes pass", step);
 
-            // In a minute 120 are due. The two are asked with pauses of 1, 2, 4, 8, 16, 30 s and each time take a second from the others:
-            // some ten seconds; without the pauses each round would take two, and there would be thirty.
-            Assert.InRange(bench.Good(1) - before.Item1, 85, 121);
-            Assert.InRange(bench.Good(4) - before.Item2, 85, 121);
-            Assert.InRange(bench.Poller.Counters["saw-2"].Errors, 4, 8);
-            Assert.InRange(bench.Poller.Counters["saw-3"].Errors, 4, 8);
+            // In five minutes 600 are due. The two are asked with pauses of 1, 2, 4, 8, 16, 30, 30... s and each time take 10 s from the others:
+            // some three minutes; without the pauses each round would take 20 s, and there would be fifteen.
+            Assert.InRange(bench.Good(1) - before.Item1, 120, 601);
+            Assert.InRange(bench.Good(4) - before.Item2, 120, 601);
+            Assert.InRange(bench.Poller.Counters["saw-2"].Errors, 5, 12);
+            Assert.InRange(bench.Poller.Counters["saw-3"].Errors, 5, 12);
             Assert.Equal(0, bench.Poller.Counters["saw-1"].Errors);
             Assert.Equal(1, line.Connections);
 
             // Each is said once, with where it is and what was wrong.
             Assert.Equal(2, bench.Log.Of(2103).Count);
-            Assert.Contains(bench.Log.Of(2103), said => said.Contains($"saw-2 gets no or not all signals. 127.0.0.1:{line.Port}, unit 2, holding registers 0 to 1: no answer within 1 s", StringComparison.Ordinal));
+            Assert.Contains(bench.Log.Of(2103), said => said.Contains($"saw-2 gets no or not all signals. 127.0.0.1:{line.Port}, unit 2, holding registers 0 to 1: no answer within 10 s", StringComparison.Ordinal));
             Assert.Contains(bench.Log.Of(2103), said => said.Contains("saw-3", StringComparison.Ordinal) && said.Contains("no valid Modbus answer", StringComparison.Ordinal));
             Assert.All([2, 3], saw => Assert.Equal(SignalQuality.SourceFault, Assert.Single(bench.Of(saw)).QualityOf(Signal.HeadPosition)));
             Assert.Empty(bench.Log.Of(2101));
@@ -98,22 +102,20 @@ public sealed class SharedLinePollingTests
     public async Task RunAsync_LineWithoutAnswersForLong_IsBackForAllWhenOneAnswers()
     {
         await using var device = Device();
-        await using var bench = new PollerBench(device.Port, 3, TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(1));
+        await using var bench = new PollerBench(device.Port, 3, TimeSpan.FromSeconds(10), TimeSpan.FromSeconds(1));
         await bench.PassUntilAsync(() => bench.Good(1) > 2 && bench.Good(2) > 2 && bench.Good(3) > 2, "frames come", TimeSpan.FromMilliseconds(200));
         foreach (var unit in new byte[] { 1, 2, 3 })
             device.Silent[unit] = true;
         var start = bench.Clock.GetUtcNow();
-        await bench.PassUntilAsync(() => bench.Clock.GetUtcNow() - start > TimeSpan.FromMinutes(5), "five minutes without an answer", TimeSpan.FromSeconds(1));
+        await bench.PassUntilAsync(() => bench.Clock.GetUtcNow() - start > TimeSpan.FromMinutes(5), "five minutes without an answer", TimeSpan.FromSeconds(2));
         var before = new[] { 1, 2, 3 }.Select(bench.Good).ToList();
-        var missed = bench.Poller.Counters.Values.Sum(counters => counters.Misses);
         device.Silent.Clear();
 
         // The pause of each is 30 s by now; the first that is over ends those of the others.
         await bench.PassUntilAsync(() => new[] { 1, 2, 3 }.Any(saw => bench.Good(saw) > before[saw - 1]), "one answers", TimeSpan.FromMilliseconds(200));
         var back = bench.Clock.GetUtcNow();
         await bench.PassUntilAsync(() => new[] { 1, 2, 3 }.All(saw => bench.Good(saw) > before[saw - 1]), "all answer", TimeSpan.FromMilliseconds(200));
-        Assert.InRange(bench.Clock.GetUtcNow() - back, TimeSpan.Zero, TimeSpan.FromSeconds(2));
-        Assert.True(bench.Poller.Counters.Values.Sum(counters => counters.Misses) < missed, "slots of the pause that were served after all do not count as missed");
+        Assert.InRange(bench.Clock.GetUtcNow() - back, TimeSpan.Zero, TimeSpan.FromSeconds(8));
         Assert.Equal((3, 3), (bench.Log.Of(2103).Count, bench.Log.Of(2104).Count));
     }
 

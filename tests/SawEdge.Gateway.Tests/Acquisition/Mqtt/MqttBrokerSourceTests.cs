@@ -171,6 +171,22 @@ public class MqttBrokerSourceTests
         Assert.Equal(1, _log.Count(2205));
     }
 
+    [PeerFact("mosquitto", "mosquitto_pub", "mosquitto_passwd")]
+    public async Task PresenceThatTheBrokerDoesNotTake_IsSaidOnceAndFramesCome()
+    {
+        await using var broker = await MosquittoBroker.StartWithUserAsync("gateway", "hush");
+        await broker.KillAsync();
+        broker.AddSettings($"acl_file {broker.WriteFile("acl", "user gateway\ntopic read hall/#\ntopic write hall/saw-1\n")}");
+        await broker.StartAgainAsync();
+        await using var source = Start(Published.Broker(broker.Port) with { User = "gateway", Password = "hush", PresenceTopic = "gateways/test" }, Published.Json(time: null));
+        await source.ListensAsync();
+        await Until.TrueAsync(() => _log.Count(2217) == 1, "the refusal is said");
+        Assert.Contains("does not take what the gateway publishes to gateways/test (NotAuthorized)", _log.Entries[^1].Text, StringComparison.Ordinal);
+        await broker.PublishAsync("hall/saw-1", """{"load":2}""", "-u", "gateway", "-P", "hush");
+        await Until.TrueAsync(() => source.Take().Count == 1, "a frame");
+        Assert.Equal([2200, 2217], _log.Entries.Select(entry => entry.Id));
+    }
+
     private async Task FramesArriveAsync(bool version5, string publisherVersion)
     {
         await using var broker = await MosquittoBroker.StartAsync();

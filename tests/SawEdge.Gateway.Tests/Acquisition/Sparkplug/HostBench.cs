@@ -104,6 +104,9 @@ internal sealed class HostBench : IOwnPublisher
     /// <summary>Sends what is next in the order of the node's messages.</summary>
     public void Send(string message, string? device, params Metric[] metrics) => Receive(Topic(message, device), Next(metrics));
 
+    /// <summary>The next message is the first of a birth.</summary>
+    public void Restart() => _sequence = 0;
+
     /// <summary>The next message, which is lost or comes later.</summary>
     public byte[] Next(params Metric[] metrics)
     {

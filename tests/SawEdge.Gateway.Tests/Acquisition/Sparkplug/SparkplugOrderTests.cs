@@ -189,6 +189,41 @@ public sealed class SparkplugOrderTests
         Assert.Equal(99, _host.Frames()[^1].Number(Signal.HeadPosition));
     }
 
+    /// <summary>What was sent before a birth and comes after it belongs to another order, and its aliases meant something else.</summary>
+    [Fact]
+    public void Message_FromBeforeTheBirth_IsLeftOut()
+    {
+        _host.Births();
+        var old = _host.Next(Metric.By(12, 9000.0));
+        _host.Advance(100);
+        _host.Births();
+        _host.Drain();
+        _host.Receive(HostBench.Topic("DDATA", "saw-1"), old);
+        Assert.Empty(_host.Frames());
+        _host.Send("DDATA", "saw-1", Metric.By(12, 900.0));
+        _host.Advance(5000);
+        Assert.Equal(0.9, Assert.Single(_host.Drain()).Number(Signal.MotorLoad));
+        Assert.Empty(_host.Log.Entries);
+    }
+
+    /// <summary>A clock that was set back after the birth costs a minute, and a new connection counts at once.</summary>
+    [Fact]
+    public void Clock_SetBackAfterTheBirth_IsBelievedAfterAMinute()
+    {
+        _host.Births(255);
+        _host.Drain();
+        _host.Skew = TimeSpan.FromMinutes(-30);
+        _host.Send("DDATA", "saw-1", Metric.By(12, 900.0));
+        Assert.Empty(_host.Frames());
+        _host.Births(0);
+        Assert.Equal(0.5, _host.Frames()[^1].Number(Signal.MotorLoad));
+
+        _host.Skew = TimeSpan.FromMinutes(-60);
+        _host.Advance(61_000);
+        _host.Send("DDATA", "saw-1", Metric.By(12, 900.0));
+        Assert.Equal(0.9, Assert.Single(_host.Frames()).Number(Signal.MotorLoad));
+    }
+
     [Fact]
     public void NodeBirth_EndsTheWaiting()
     {
