@@ -19,6 +19,11 @@ public sealed class AllocationTests(ITestOutputHelper output)
     private const int MostRtuBytes = 16;
 #endif
 
+    private const int Rounds = 3;
+
+    // Enough that a block of 8 kB, which the collector hands out at once, is less than an object a read.
+    private const int RtuReads = 800;
+
     [Fact]
     public async Task Read_InTheSteadyState_AllocatesNextToNothing()
     {
@@ -27,14 +32,7 @@ public sealed class AllocationTests(ITestOutputHelper output)
         await using var reader = new ModbusTcpReader(new ModbusTcpOptions { Host = "127.0.0.1", Port = device.Port }, TimeProvider.System);
         using var stop = new CancellationTokenSource();
         var into = new ushort[20];
-        const int Reads = 5000;
-        for (var i = 0; i < Reads; i++)
-            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, into, stop.Token);
-
-        var before = GC.GetTotalAllocatedBytes(precise: true);
-        for (var i = 0; i < Reads; i++)
-            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, into, stop.Token);
-        var perRead = (GC.GetTotalAllocatedBytes(precise: true) - before) / (double)Reads;
+        var perRead = await LeastBytesAsync(5000, () => reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, into, stop.Token));
 
         Assert.InRange(perRead, 0, MostBytes);
         Assert.Equal(0x0102, into[0]);
@@ -56,19 +54,29 @@ public sealed class AllocationTests(ITestOutputHelper output)
             : new ModbusRtuReader(new ModbusSerialOptions { Line = cable.Near, Parity = SerialParity.None, Baud = 115200 }, TimeProvider.System);
         using var stop = new CancellationTokenSource();
         var into = new ushort[20];
-        const int Reads = 1000;
-        for (var i = 0; i < Reads; i++)
-            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 100, into, stop.Token);
-
         var began = Stopwatch.GetTimestamp();
-        var before = GC.GetTotalAllocatedBytes(precise: true);
-        for (var i = 0; i < Reads; i++)
-            await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 100, into, stop.Token);
-        var perRead = (GC.GetTotalAllocatedBytes(precise: true) - before) / (double)Reads;
-        output.WriteLine($"{Reads / Stopwatch.GetElapsedTime(began).TotalSeconds:0} reads/s, {perRead:0.0} bytes each");
+        var perRead = await LeastBytesAsync(RtuReads, () => reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 100, into, stop.Token));
+        output.WriteLine($"{RtuReads * (Rounds + 1) / Stopwatch.GetElapsedTime(began).TotalSeconds:0} reads/s, {perRead:0.0} bytes each");
 
         Assert.InRange(perRead, 0, MostRtuBytes);
         Assert.Equal(54321, into[0]);
+    }
+
+    // What other tests left running allocates now and then; what a read allocates, it allocates in every round.
+    private static async Task<double> LeastBytesAsync(int reads, Func<ValueTask> read)
+    {
+        for (var i = 0; i < reads; i++)
+            await read();
+        var least = double.MaxValue;
+        for (var round = 0; round < Rounds; round++)
+        {
+            var before = GC.GetTotalAllocatedBytes(precise: true);
+            for (var i = 0; i < reads; i++)
+                await read();
+            least = Math.Min(least, (GC.GetTotalAllocatedBytes(precise: true) - before) / (double)reads);
+        }
+
+        return least;
     }
 }
 
