@@ -9,7 +9,7 @@ namespace SawEdge.Gateway.History;
 /// </summary>
 internal static class PageCopy
 {
-    private const int PagesAtOnce = 512;
+    private const int PagesAtOnce = 128;
 
     /// <summary>How the name of a copy ends that is not whole yet.</summary>
     public const string DraftEnding = ".part";
