@@ -174,6 +174,51 @@ public sealed class HistoryBackupTests : IDisposable
         Assert.Equal("ok", restored.Ask("PRAGMA integrity_check"));
     }
 
+    [Theory]
+    [InlineData(1)]
+    [InlineData(4)]
+    public async Task Restore_OfAnOlderVersion_IsBroughtUpToDateByTheNextStart(int version)
+    {
+        await using (var history = new RunningHistory(Data))
+        {
+            await FillAsync(history, 0, 20);
+            history.CopyAsVersion(version, _folder.Path);
+        }
+
+        Assert.Equal(version, HistoryBackup.Restore(Data, _folder.File(HistoryDatabase.FileName), Now, (_, _) => { }, CancellationToken.None).Version);
+        await using var restored = new RunningHistory(Data);
+        Assert.Equal((20, (long)HistorySchema.Version), (await restored.Reader.CountAsync(CycleFilter.All), restored.Ask("PRAGMA user_version")));
+    }
+
+    [Theory]
+    [InlineData("PRAGMA user_version = 99", typeof(HistoryNewerException))]
+    [InlineData("PRAGMA application_id = 7", typeof(HistoryForeignException))]
+    public async Task Restore_OfWhatIsNotOurs_IsRefused(string sql, Type expected)
+    {
+        await using (var history = new RunningHistory(Data))
+            HistoryBackup.Write(Data, Backup, replace: false, (_, _) => { }, CancellationToken.None);
+        using (var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={Backup};Pooling=False"))
+        {
+            connection.Open();
+            HistorySchema.Execute(connection, null, sql);
+        }
+
+        Assert.Throws(expected, () => { HistoryBackup.Restore(Data, Backup, Now, (_, _) => { }, CancellationToken.None); });
+        Assert.Equal(["gateway.lock", "history.db"], Directory.GetFiles(Data).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+    }
+
+    [TmpfsFact]
+    public async Task Write_DiskIsFull_SaysSo_LeavesNothing_AndHoldsUpNobody()
+    {
+        using var disk = TmpfsFactAttribute.Mount(megabytes: 1);
+        await using var history = new RunningHistory(Data);
+        await FillAsync(history, 0, 1000);
+        var error = Assert.Throws<HistoryException>(() => HistoryBackup.Write(Data, Path.Combine(disk.Path, "backup.db"), replace: false, (_, _) => { }, CancellationToken.None));
+        Assert.Contains("the disk is full; make room", error.Message, StringComparison.Ordinal);
+        Assert.Empty(Directory.GetFileSystemEntries(disk.Path));
+        await history.AppendAsync(Cycles.Make("saw1", 1));
+    }
+
     // The power goes when the history is aside and the backup is not yet in its place.
     [Fact]
     public async Task Open_RestoreBrokenOffInItsLastStep_IsFinished()
