@@ -34,8 +34,10 @@ internal static class TestHost
             case ["export", var folder, var format, var file]:
                 await ExportingProcess.RunAsync(folder, format, file);
                 return 0;
+            case ["backup" or "restore", var folder, var file]:
+                return BackupProcess.Run(args[0], folder, file);
             default:
-                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, sample FOLDER FIRST, export FOLDER FORMAT FILE or record FOLDER (started by the tests)");
+                await Console.Error.WriteLineAsync("usage: append FOLDER, alarm FOLDER, sample FOLDER FIRST, export FOLDER FORMAT FILE, backup FOLDER FILE, restore FOLDER FILE or record FOLDER (started by the tests)");
                 return 2;
         }
     }

@@ -34,6 +34,7 @@ public static class AlarmVariables
         new(AlarmTopic.Communication, "stale", AlarmValueKind.Number, "s", AlarmSubjectKind.Saw, "time for which frames came although a mapped signal that was usable before is not any more"),
         new(AlarmTopic.Communication, "disconnected", AlarmValueKind.Number, "s", AlarmSubjectKind.Source, "time for which nothing usable came from a device or broker for any of its saws"),
         new(AlarmTopic.Gateway, "history_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Gateway, "the disk refuses the history"),
+        new(AlarmTopic.Gateway, "history_damaged", AlarmValueKind.Flag, "", AlarmSubjectKind.Gateway, "a damaged history was set aside in the data folder, and nobody has dealt with it yet"),
         new(AlarmTopic.Gateway, "frames_lost", AlarmValueKind.Number, "", AlarmSubjectKind.Saw, "frames of a saw that were dropped in the last 10 minutes because processing was behind"),
         new(AlarmTopic.Gateway, "disk_free", AlarmValueKind.Number, "MB", AlarmSubjectKind.Gateway, "free space where the data folder is"),
         new(AlarmTopic.Gateway, "delivery_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Destination, "a destination takes nothing at the moment"),

@@ -110,6 +110,10 @@ public static class DefaultRules
             OffDelay = TimeSpan.FromSeconds(30),
             MayBe = "The disk may be full, worn out or mounted read-only.",
         };
+        yield return Rule("history_damaged", AlarmTopic.Gateway, "history_damaged", Is(), AlarmSeverity.High, "{subject}: the history was damaged. It was set aside in the data folder as history-damaged-TIME.db, and a new one was begun: cuts are recorded, but what was known before is missing.") with
+        {
+            MayBe = "The disk may be worn out, or have lost what it had acknowledged when the power went. Stop the gateway and put the last backup in place with 'sawedge history restore FILE'; without a backup move the damaged file out of the data folder. Then this alarm ends.",
+        };
         yield return Rule("disk_low", AlarmTopic.Gateway, "disk_free", Below(500, 1000), AlarmSeverity.Medium, "{subject}: {value} free where the data folder is; below {limit} it may soon be full.") with
         {
             OnDelay = TimeSpan.FromMinutes(1),

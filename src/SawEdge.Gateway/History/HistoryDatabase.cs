@@ -26,11 +26,12 @@ public sealed class HistoryDatabase : IDisposable
 
     private readonly FolderLock _owner;
 
-    private HistoryDatabase(string folder, FolderLock owner, bool endedUncleanly)
+    private HistoryDatabase(string folder, FolderLock owner, DamagedHistory? damage)
     {
         Folder = folder;
         FilePath = Path.Combine(folder, FileName);
-        EndedUncleanly = endedUncleanly;
+        EndedUncleanly = owner.WasLeftBehind;
+        Damage = damage;
         _owner = owner;
     }
 
@@ -43,27 +44,54 @@ public sealed class HistoryDatabase : IDisposable
     /// <summary>Whether the last owner ended without giving the folder back, as in a loss of power.</summary>
     public bool EndedUncleanly { get; }
 
+    /// <summary>The damaged history that was set aside when this one was begun in its place; null where the file was whole.</summary>
+    public DamagedHistory? Damage { get; }
+
     /// <summary>Opens or creates the history of a data folder.</summary>
     /// <exception cref="HistoryInUseException">Another gateway owns the folder.</exception>
     /// <exception cref="HistoryNewerException">It was written by a newer program.</exception>
-    /// <exception cref="HistoryCorruptException">The file is damaged or something else.</exception>
+    /// <exception cref="HistoryCorruptException">The file is damaged.</exception>
     /// <exception cref="HistoryException">The folder or file cannot be used.</exception>
-    public static HistoryDatabase Open(string folder)
+    public static HistoryDatabase Open(string folder) => Open(folder, setAside: null);
+
+    /// <summary>As <see cref="Open(string)"/>, for a gateway: a damaged history is set aside under a name with the time, and a new one begun (<see cref="Damage"/>), because cutting goes on.</summary>
+    /// <param name="folder">The data folder.</param>
+    /// <param name="time">The clock that names it.</param>
+    /// <inheritdoc cref="Open(string)"/>
+    public static HistoryDatabase OpenOrBegin(string folder, TimeProvider time) => Open(folder, setAside: time);
+
+    private static HistoryDatabase Open(string folder, TimeProvider? setAside)
     {
         var full = Path.GetFullPath(folder);
         var owner = FolderLock.Take(full);
         try
         {
-            var log = new FileInfo(Path.Combine(full, FileName + "-wal"));
-            var database = new HistoryDatabase(full, owner, owner.WasLeftBehind);
-            database.Prepare(check: owner.WasLeftBehind || (log.Exists && log.Length > 0));
-            return database;
+            AsideFiles.FinishRestore(full);
+            try
+            {
+                return Prepared(full, owner, null);
+            }
+            catch (HistoryCorruptException e) when (setAside is not null)
+            {
+                var damaged = AsideFiles.Move(full, AsideFiles.Damaged, setAside.GetUtcNow());
+                AsideFiles.Trust(full);
+                return Prepared(full, owner, new DamagedHistory(damaged, e.Finding));
+            }
         }
         catch
         {
             owner.Dispose();
             throw;
         }
+    }
+
+    private static HistoryDatabase Prepared(string folder, FolderLock owner, DamagedHistory? damage)
+    {
+        var log = new FileInfo(Path.Combine(folder, FileName + "-wal"));
+        var database = new HistoryDatabase(folder, owner, damage);
+        database.Prepare(check: owner.WasLeftBehind || (log.Exists && log.Length > 0), AsideFiles.IsDistrusted(folder));
+        AsideFiles.Trust(folder);
+        return database;
     }
 
     /// <summary>Gives the folder back. Writers and readers must have ended.</summary>
@@ -133,18 +161,18 @@ public sealed class HistoryDatabase : IDisposable
         }
     }
 
-    private void Prepare(bool check)
+    // A history in which damage was met is looked through whole, however large it is.
+    private void Prepare(bool check, bool distrusted)
     {
         try
         {
             using var connection = OpenForWriting(create: true);
             HistorySchema.Migrate(connection, FilePath);
-            if (check && new FileInfo(FilePath).Length <= CheckedAtStart)
-            {
-                var finding = HistorySchema.Text(connection, "PRAGMA quick_check(1)");
-                if (finding != "ok")
-                    throw new HistoryCorruptException(FilePath, finding);
-            }
+            if (!distrusted && (!check || new FileInfo(FilePath).Length > CheckedAtStart))
+                return;
+            var finding = HistorySchema.Text(connection, distrusted ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
+            if (finding != "ok")
+                throw new HistoryCorruptException(FilePath, finding);
         }
         catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
         {

@@ -54,12 +54,33 @@ public sealed class HistoryNewerException : HistoryException
 public sealed class HistoryCorruptException : HistoryException
 {
     /// <summary>States what is wrong with which file.</summary>
+    /// <param name="path">The file.</param>
+    /// <param name="finding">What is wrong with it.</param>
+    /// <param name="inner">What noticed it, or null.</param>
     public HistoryCorruptException(string path, string finding, Exception? inner = null)
-        : base($"The history '{path}' is damaged or is no history of this program: {finding}. Move it (with its -wal and -shm neighbours) aside, or restore a backup.", inner)
+        : base($"The history '{path}' is damaged or is no history of this program: {finding}. 'sawedge history check' says more, 'sawedge history restore FILE' puts a backup in its place; a gateway sets a damaged one aside at its start.", inner)
+    {
+        FilePath = path;
+        Finding = finding;
+    }
+
+    /// <summary>The damaged file.</summary>
+    public string FilePath { get; }
+
+    /// <summary>What is wrong with it.</summary>
+    public string Finding { get; }
+}
+
+/// <summary>The file is a whole database of another program. It was not changed, and is nobody's to set aside.</summary>
+public sealed class HistoryForeignException : HistoryException
+{
+    /// <summary>States which file.</summary>
+    public HistoryForeignException(string path)
+        : base($"The file '{path}' is the database of another program, not a history. Name another data folder, or another file; nothing was changed.")
     {
         FilePath = path;
     }
 
-    /// <summary>The damaged file.</summary>
+    /// <summary>The file.</summary>
     public string FilePath { get; }
 }

@@ -323,7 +323,7 @@ internal static class HistorySchema
 
     /// <summary>Brings a file to the newest version, one transaction a migration.</summary>
     /// <exception cref="HistoryNewerException">It was written by a newer program.</exception>
-    /// <exception cref="HistoryCorruptException">It is a database of something else.</exception>
+    /// <exception cref="HistoryForeignException">It is a database of something else.</exception>
     public static void Migrate(SqliteConnection connection, string path)
     {
         var version = Check(connection, path);
@@ -340,14 +340,14 @@ internal static class HistorySchema
     /// <summary>Checks that a file is a history of a known version.</summary>
     /// <returns>Its version; 0 for an empty file.</returns>
     /// <exception cref="HistoryNewerException">It was written by a newer program.</exception>
-    /// <exception cref="HistoryCorruptException">It is a database of something else.</exception>
+    /// <exception cref="HistoryForeignException">It is a database of something else.</exception>
     public static int Check(SqliteConnection connection, string path)
     {
         var version = (int)Number(connection, "PRAGMA user_version");
         var application = (int)Number(connection, "PRAGMA application_id");
         var tables = Number(connection, "SELECT count(*) FROM sqlite_schema");
         if (tables > 0 && application != ApplicationId)
-            throw new HistoryCorruptException(path, "the database in this file belongs to another program");
+            throw new HistoryForeignException(path);
         if (version > Migrations.Length)
             throw new HistoryNewerException(path, version, Migrations.Length);
         return version;

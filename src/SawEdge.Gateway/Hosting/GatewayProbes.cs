@@ -48,6 +48,7 @@ internal static class GatewayProbes
     {
         var gateway = new AlarmSubject(AlarmSubjectKind.Gateway, options.Gateway);
         yield return new AlarmProbe(Gateway("history_trouble"), gateway, () => writer.InTrouble);
+        yield return new AlarmProbe(Gateway("history_damaged"), gateway, () => HasDamagedHistory(options.DataFolder));
         yield return new AlarmProbe(Gateway("disk_free"), gateway, () => FreeMegabytes(options.DataFolder));
         foreach (var inbox in inboxes)
         {
@@ -102,6 +103,20 @@ internal static class GatewayProbes
         }
 
         return least;
+    }
+
+    // As long as it lies there nobody has dealt with it: a restore gives it another name, a person moves it away.
+    private static ProbeValue HasDamagedHistory(string folder)
+    {
+        try
+        {
+            return AsideFiles.Find(folder, AsideFiles.Damaged).Count > 0;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            // Not known: whether the disk takes what is written is another probe.
+            return double.NaN;
+        }
     }
 
     private static double FreeMegabytes(string folder)

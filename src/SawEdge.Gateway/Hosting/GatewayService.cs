@@ -91,6 +91,9 @@ internal sealed class GatewayService : BackgroundService
             HostingLog.LoopEnded(_logger, "the gateway", e);
         }
 
+        // The next start looks through all of it, and sets it aside if that finds the damage too.
+        if (Failure is HistoryCorruptException && !AsideFiles.Distrust(_options.DataFolder))
+            HostingLog.NotDistrusted(_logger, _options.DataFolder);
         if (Failure is null)
             HostingLog.Stopped(_logger);
         else
@@ -99,11 +102,13 @@ internal sealed class GatewayService : BackgroundService
 
     private async Task RunAsync(CancellationToken stop)
     {
-        using var database = HistoryDatabase.Open(_options.DataFolder);
+        using var database = HistoryDatabase.OpenOrBegin(_options.DataFolder, _clocks.Wall);
         HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
         foreach (var saw in _recorded)
             HostingLog.ReplayOnly(_logger, saw);
-        if (database.EndedUncleanly)
+        if (database.Damage is { } damage)
+            HostingLog.HistoryDamaged(_logger, damage.Finding, damage.File);
+        else if (database.EndedUncleanly)
             HostingLog.EndedUncleanly(_logger);
         var writer = new HistoryWriter(database, _clocks.Wall, _loggers.CreateLogger<HistoryWriter>());
         var reader = new HistoryReader(database);

@@ -44,6 +44,12 @@ internal static partial class HostingLog
     [LoggerMessage(3513, LogLevel.Warning, "{Saw} is read from recordings: 'sawedge replay --config' does that, and here nothing is read of it")]
     public static partial void ReplayOnly(ILogger logger, string saw);
 
+    [LoggerMessage(3514, LogLevel.Critical, "The history was damaged ({Finding}) and lies in {File} now; a new one was begun, and cuts are recorded there. Stop the gateway and put the last backup in its place with 'sawedge history restore FILE'. Without a backup, move the damaged file out of the data folder; the alarm ends then.")]
+    public static partial void HistoryDamaged(ILogger logger, string finding, string file);
+
+    [LoggerMessage(3515, LogLevel.Error, "The mark that the history is to be looked through at the next start could not be left in {Folder}; run 'sawedge history check' before.")]
+    public static partial void NotDistrusted(ILogger logger, string folder);
+
     [LoggerMessage(3512, LogLevel.Warning, "old signals cannot be cleared away at the moment: {Reason}")]
     public static partial void SamplesNotCleared(ILogger logger, string reason);
 }

@@ -26,6 +26,7 @@ public sealed class DefaultRulesTests
         { "frames_lost", "0*60 40*59 0*60", "0-" },
         { "history_trouble", "0*60 1*60 0*60", "30- 90+ 150-" },
         { "history_trouble", "0*60 1*20 0*60", "30-" },
+        { "history_damaged", "0*5 1*100 0*5", "0- 5+ 105-" },
         { "disk_low", "2000*60 400*90 900*60 1500*60", "0- 120+ 210-" },
         { "disk_low", "2000*60 501*600", "0-" },
         { "delivery_trouble", "0*120 1*1000 0*120", "60- 1020+ 1180-" },
@@ -58,7 +59,7 @@ public sealed class DefaultRulesTests
     // 80/15/5 of three levels is the benchmark for what comes, not for what there is; still no more than these may be urgent.
     [Fact]
     public void All_UrgentRules_AreFew() =>
-        Assert.Equal(["blade_gone", "history_trouble", "stall"], DefaultRules.All.Where(rule => rule.Severity == AlarmSeverity.High).Select(rule => rule.Name).Order(StringComparer.Ordinal));
+        Assert.Equal(["blade_gone", "history_damaged", "history_trouble", "stall"], DefaultRules.All.Where(rule => rule.Severity == AlarmSeverity.High).Select(rule => rule.Name).Order(StringComparer.Ordinal));
 
     // The device is told of before what is behind it, and what is behind it counts as back before the device does.
     [Fact]

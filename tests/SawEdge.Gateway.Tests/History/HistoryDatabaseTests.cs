@@ -88,7 +88,8 @@ public sealed class HistoryDatabaseTests
             HistorySchema.Execute(connection, null, "CREATE TABLE recipes(name TEXT); INSERT INTO recipes VALUES('soup');");
         }
 
-        Assert.Throws<HistoryCorruptException>(() => HistoryDatabase.Open(folder.Path));
+        Assert.Throws<HistoryForeignException>(() => HistoryDatabase.Open(folder.Path));
+        Assert.Throws<HistoryForeignException>(() => HistoryDatabase.OpenOrBegin(folder.Path, TimeProvider.System));
 
         using var check = new SqliteConnection($"Data Source={path};Pooling=False");
         check.Open();
