@@ -204,7 +204,7 @@ public sealed class PointRebuild : IDisposable
             _pointsInRequest = count;
             var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: _waiting.GetRange(start, count).ConvertAll(point => point.Line)), cancellation);
             tooLarge |= answer.Status == 413;
-            switch (DeliveryRules.Judge(answer.Status, count))
+            switch (DeliveryRules.Judge(answer, count))
             {
                 case Verdict.Mend:
                     _result.NeedsMending = FormattableString.Invariant($"{DestinationHealth.Advice(answer.Status)} The server said: {answer.Message} (status {answer.Status})");
@@ -213,7 +213,8 @@ public sealed class PointRebuild : IDisposable
                     plan.Split();
                     break;
                 case Verdict.SetAside:
-                    _result.Refuse(_waiting[start].What, answer.Message);
+                    foreach (var point in _waiting.GetRange(start, count))
+                        _result.Refuse(point.What, answer.Message);
                     plan.Settle();
                     break;
                 default:

@@ -113,6 +113,31 @@ public sealed class SendingAgainTests
         Assert.Empty(await history.Reader.RefusalsAsync("one"));
     }
 
+    /// <summary>A server that keeps points for a day only: what is older is refused as it lies, not one by one, and today's arrives.</summary>
+    [PeerFact(InfluxServer.Program)]
+    public async Task Again_PointsOlderThanTheServerKeepsThem_AreRefusedTogether()
+    {
+        await using var server = await InfluxServer.StartAsync(Database);
+        await server.QueryAsync($"CREATE RETENTION POLICY day ON {Database} DURATION 1d REPLICATION 1 DEFAULT");
+        using var asked = new Asked();
+        await using var history = asked.Open();
+        var today = DateTimeOffset.FromUnixTimeMilliseconds(TimeProvider.System.GetUtcNow().ToUnixTimeMilliseconds());
+        for (var i = 0; i < 300; i++)
+            await history.AppendAsync(i < 290 ? Cycles.Make("north", i) with { StartedAt = today.AddDays(-60).AddMinutes(i) } : Cycles.Make("north", i) with { StartedAt = today.AddMinutes(-i) });
+        var lines = new PointMapper("Riverbend", "hall-2");
+        using (var sender = new InfluxSender(Options(server) with { Bucket = Database }, TimeProvider.System))
+        {
+            var answer = await sender.SendAsync([.. Enumerable.Range(0, 7).Select(i => lines.ToLine(Cycles.Make("north", i) with { StartedAt = today.AddDays(-60).AddMinutes(i) }))], CancellationToken.None);
+            Assert.Equal(("partial write: points beyond retention policy dropped=7", Verdict.SetAside), (answer.Message, DeliveryRules.Judge(answer, 7)));
+        }
+
+        var (code, output, _) = asked.RunRaw("outbox", "again", "one", "--config", Configure(asked, server));
+
+        Assert.Equal((2, "It refused 290 points for good:"), (code, output[1]));
+        Assert.Equal("  and 270 more", output[^1]);
+        Assert.Equal(10, await server.NumberAsync("SELECT count(frames) FROM cycle", Database));
+    }
+
     [PeerFact(InfluxServer.Program)]
     public async Task Again_WithoutTheDatabase_EndsAtOnceAndSaysWhatToMend()
     {
