@@ -41,10 +41,10 @@ public static class OutboxCommand
 
     private static Command List(IReadOnlyDictionary<string, string> environment, TimeProvider time)
     {
-        var (folder, form, what) = (new DataFolderOptions(), Form(), What("The destination, all unless told; and numbers of single entries."));
-        return AlarmCommand.Build("list", "List what destinations refused for good: which cycle or event, when, and the server's own words.", folder, units: false, [what, form], async (arguments, cancellation) =>
+        var (folder, form, destination, numbers) = (new DataFolderOptions(), Form(), Destination(), Numbers());
+        return AlarmCommand.Build("list", "List what destinations refused for good: which cycle or event, when, and the server's own words.", folder, units: false, [destination, numbers, form], async (arguments, cancellation) =>
         {
-            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), arguments.GetValue(what) ?? [], cancellation);
+            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), What(arguments, destination, numbers), cancellation);
             var output = arguments.InvocationConfiguration.Output;
             if (IsJson(arguments, form))
                 await output.WriteLineAsync(aside.Json());
@@ -56,10 +56,10 @@ public static class OutboxCommand
 
     private static Command Retry(IReadOnlyDictionary<string, string> environment, TimeProvider time)
     {
-        var (folder, form, what) = (new DataFolderOptions(), Form(), What("The destination, all unless told; and the numbers that list shows, everything unless told."));
-        return AlarmCommand.Build("retry", "Send again what was set aside: each as its row is now, at the end of what waits.", folder, units: false, [what, form], async (arguments, cancellation) =>
+        var (folder, form, destination, numbers) = (new DataFolderOptions(), Form(), Destination(), Numbers());
+        return AlarmCommand.Build("retry", "Send again what was set aside: each as its row is now, at the end of what waits.", folder, units: false, [destination, numbers, form], async (arguments, cancellation) =>
         {
-            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), arguments.GetValue(what) ?? [], cancellation);
+            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), What(arguments, destination, numbers), cancellation);
             aside.Retry(arguments.InvocationConfiguration.Output, IsJson(arguments, form), time.GetUtcNow());
             return ExitCodes.Done;
         });
@@ -67,11 +67,11 @@ public static class OutboxCommand
 
     private static Command Drop(IReadOnlyDictionary<string, string> environment, TimeProvider time, Func<string, string?>? ask)
     {
-        var (folder, form, what) = (new DataFolderOptions(), Form(), What("The destination, all unless told; and the numbers that list shows, everything unless told."));
+        var (folder, form, destination, numbers) = (new DataFolderOptions(), Form(), Destination(), Numbers());
         var yes = new Option<bool>("--yes", "-y") { Description = "Drop without asking back." };
-        return AlarmCommand.Build("drop", "Never send what was set aside. Cycles and alarms themselves stay in the history.", folder, units: false, [what, yes, form], async (arguments, cancellation) =>
+        return AlarmCommand.Build("drop", "Never send what was set aside. Cycles and alarms themselves stay in the history.", folder, units: false, [destination, numbers, yes, form], async (arguments, cancellation) =>
         {
-            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), arguments.GetValue(what) ?? [], cancellation);
+            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), What(arguments, destination, numbers), cancellation);
             aside.Drop(arguments.InvocationConfiguration.Output, IsJson(arguments, form), arguments.GetValue(yes) ? _ => "yes" : ask);
             return ExitCodes.Done;
         });
@@ -98,7 +98,12 @@ public static class OutboxCommand
         return form;
     }
 
-    private static Argument<string[]> What(string description) => new("what") { Description = description, HelpName = "DEST NUMBER", Arity = ArgumentArity.ZeroOrMore };
+    private static Argument<string?> Destination() => new("destination") { Description = "The destination; all unless told.", HelpName = "DEST", Arity = ArgumentArity.ZeroOrOne };
+
+    private static Argument<string[]> Numbers() => new("number") { Description = "Only these, by the numbers that list shows; they may be written without a destination.", HelpName = "NUMBER", Arity = ArgumentArity.ZeroOrMore };
+
+    private static string[] What(ParseResult arguments, Argument<string?> destination, Argument<string[]> numbers) =>
+        arguments.GetValue(destination) is { } first ? [first, .. arguments.GetValue(numbers) ?? []] : [];
 
     private static bool IsJson(ParseResult arguments, Option<string> form) => arguments.GetValue(form) == "json";
 
