@@ -9,6 +9,7 @@ using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Explain;
 using SawEdge.Gateway.Commands.Export;
 using SawEdge.Gateway.Commands.Histories;
+using SawEdge.Gateway.Commands.Outbox;
 using SawEdge.Gateway.Commands.Tokens;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
@@ -27,6 +28,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     ExportCommand.Create(),
     HistoryCommand.Create(),
     TokenCommand.Create(),
+    OutboxCommand.Create(),
     WatchCommand.Create(),
     ScanCommand.Create(),
     RecordCommand.Create(),

@@ -16,9 +16,10 @@ internal static class DeliveryRetry
     /// <param name="time">The clock of the waits.</param>
     /// <param name="points">Points in the request, for the verdict.</param>
     /// <param name="onTrouble">Told of every answer that leads to another try.</param>
-    public static ResiliencePipeline<ServerAnswer> Build(TimeProvider time, Func<int> points, Action<Verdict, ServerAnswer> onTrouble)
+    /// <param name="untilMended">Whether what somebody has to mend is waited for, too.</param>
+    public static ResiliencePipeline<ServerAnswer> Build(TimeProvider time, Func<int> points, Action<Verdict, ServerAnswer> onTrouble, bool untilMended = true)
     {
-        bool Again(ServerAnswer? answer) => answer is not null && DeliveryRules.Judge(answer.Status, points()) is Verdict.Wait or Verdict.Mend;
+        bool Again(ServerAnswer? answer) => answer is not null && DeliveryRules.Judge(answer.Status, points()) is var verdict && (verdict == Verdict.Wait || (untilMended && verdict == Verdict.Mend));
         return new ResiliencePipelineBuilder<ServerAnswer> { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions<ServerAnswer>
             {

@@ -1,3 +1,6 @@
+using System.Globalization;
+using System.Text.RegularExpressions;
+
 namespace SawEdge.Gateway.Forwarding;
 
 /// <summary>What a server said to a batch, or that it said nothing.</summary>
@@ -21,13 +24,13 @@ internal enum Verdict
     /// <summary>Too much, or something in it is bad: send each half alone.</summary>
     Split,
 
-    /// <summary>This one point will never be taken: set it aside with the server's reason.</summary>
+    /// <summary>This point will never be taken, nor any that was sent with it: set it aside with the server's reason.</summary>
     SetAside,
 }
 
 /// <summary>What to do for which answer. Pure.</summary>
 /// <remarks>Status codes: RFC 9110 section 15; what the write path answers with them: the InfluxDB v2 API's documentation of /api/v2/write.</remarks>
-internal static class DeliveryRules
+internal static partial class DeliveryRules
 {
     /// <summary>The shortest wait that a server can ask for: "at once" from a server in trouble would be a hot loop.</summary>
     public static readonly TimeSpan ShortestWait = TimeSpan.FromSeconds(1);
@@ -50,6 +53,21 @@ internal static class DeliveryRules
         _ => Verdict.Mend,
     };
 
+    /// <summary>The same with the server's words: where they say that every point was dropped, halves would fare no better.</summary>
+    /// <remarks>
+    /// As servers of the 1.x and 2.x lines put it: "partial write: points beyond retention policy dropped=5000". A year of points that are older
+    /// than a server keeps them would otherwise be sent and refused one by one.
+    /// </remarks>
+    /// <param name="answer">The answer.</param>
+    /// <param name="points">Points in the batch.</param>
+    public static Verdict Judge(ServerAnswer answer, int points)
+    {
+        var verdict = Judge(answer.Status, points);
+        return verdict == Verdict.Split && answer.Status != 413 && Dropped().Match(answer.Message) is { Success: true } match && int.TryParse(match.Groups[1].ValueSpan, NumberStyles.None, CultureInfo.InvariantCulture, out var dropped) && dropped == points
+            ? Verdict.SetAside
+            : verdict;
+    }
+
     /// <summary>The wait that the server asked for, within bounds, or null to follow the usual back-off.</summary>
     public static TimeSpan? WaitFor(ServerAnswer answer) => answer.RetryAfter switch
     {
@@ -71,4 +89,7 @@ internal static class DeliveryRules
             return TimeSpan.Zero;
         return age < TimeSpan.Zero ? longest : longest - age;
     }
+
+    [GeneratedRegex(@"^partial write: .*\bdropped=([0-9]+)$", RegexOptions.Singleline)]
+    private static partial Regex Dropped();
 }

@@ -69,7 +69,8 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
         ForwardingLog.TooLarge(logger, destination, server, points);
     }
 
-    private static string Advice(int status) => status switch
+    /// <summary>What somebody has to mend, by the server's status.</summary>
+    public static string Advice(int status) => status switch
     {
         401 => "it does not know this gateway; check the token, or user and password.",
         403 => "this gateway may not write there; give its token or user the right to write to the bucket.",

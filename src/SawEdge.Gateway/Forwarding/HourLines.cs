@@ -24,5 +24,6 @@ internal sealed class HourLines(string site, string gateway)
             _taken[hour.Saw] = (hour.Hour.From, [.. All(hour)]);
     }
 
-    private IEnumerable<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
+    /// <summary>All lines of an hour.</summary>
+    public IEnumerable<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
 }

@@ -138,7 +138,7 @@ public sealed class InfluxForwarder : IDisposable
         while (plan.TryNext(out var start, out var count))
         {
             var answer = await SendAsync(points.GetRange(start, count).ConvertAll(point => point.Line), cancellation);
-            var verdict = DeliveryRules.Judge(answer.Status, count);
+            var verdict = DeliveryRules.Judge(answer, count);
             if (answer.Status == 413)
             {
                 tooLarge = true;
@@ -155,8 +155,9 @@ public sealed class InfluxForwarder : IDisposable
             if (verdict == Verdict.SetAside)
             {
                 refusedAny = true;
-                refusals = [new Refusal(points[start].Sequence, answer.Message)];
-                _health.SetAside(points[start].What, answer.Message);
+                refusals = [.. points.GetRange(start, count).Select(point => new Refusal(point.Sequence, answer.Message))];
+                foreach (var point in points.GetRange(start, count))
+                    _health.SetAside(point.What, answer.Message);
             }
             else
             {

@@ -100,7 +100,7 @@ public sealed class OeeForwarder : IDisposable
             _pointsInRequest = count;
             var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: points.GetRange(start, count).ConvertAll(point => point.Line)), cancellation);
             _health.Answers();
-            var verdict = DeliveryRules.Judge(answer.Status, count);
+            var verdict = DeliveryRules.Judge(answer, count);
             if (verdict == Verdict.Split)
             {
                 plan.Split();
@@ -111,7 +111,8 @@ public sealed class OeeForwarder : IDisposable
             if (verdict == Verdict.SetAside)
             {
                 refusedAny = true;
-                _health.SetAside($"a point of {points[start].Hour.Saw} from {points[start].Hour.Hour.From:u} on", answer.Message);
+                foreach (var (hour, _) in points.GetRange(start, count))
+                    _health.SetAside($"a point of {hour.Saw} from {hour.Hour.From:u} on", answer.Message);
             }
 
             plan.Settle();

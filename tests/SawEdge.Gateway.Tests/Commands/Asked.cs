@@ -8,6 +8,7 @@ using SawEdge.Gateway.Commands.Blades;
 using SawEdge.Gateway.Commands.Comparing;
 using SawEdge.Gateway.Commands.Explain;
 using SawEdge.Gateway.Commands.Histories;
+using SawEdge.Gateway.Commands.Outbox;
 using SawEdge.Gateway.Commands.Tokens;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Tests.Configuration;
@@ -36,6 +37,9 @@ internal sealed class Asked : IDisposable
 
     /// <summary>The clock that the commands ask.</summary>
     public FakeTimeProvider Time => _time;
+
+    /// <summary>What a person answers to a question; null where nobody can be asked.</summary>
+    public Func<string, string?>? Answer { get; set; }
 
     public RunningHistory Open() => new(Data);
 
@@ -66,7 +70,7 @@ internal sealed class Asked : IDisposable
     {
         using var output = new StringWriter();
         using var error = new StringWriter();
-        var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time), AlarmCommand.Create(Sample.NoEnvironment, _time), TokenCommand.Create(Sample.NoEnvironment, _time), HistoryCommand.Create(Sample.NoEnvironment, _time), StandardsCommand.Create(Sample.NoEnvironment, _time), CompareCommand.Create(Sample.NoEnvironment, _time) };
+        var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time), AlarmCommand.Create(Sample.NoEnvironment, _time), TokenCommand.Create(Sample.NoEnvironment, _time), HistoryCommand.Create(Sample.NoEnvironment, _time), StandardsCommand.Create(Sample.NoEnvironment, _time), CompareCommand.Create(Sample.NoEnvironment, _time), OutboxCommand.Create(Sample.NoEnvironment, _time, Answer) };
         var code = root.Parse(arguments).Invoke(new InvocationConfiguration { Output = output, Error = error });
         var lines = Lines(output);
         if (!arguments.Any(argument => argument is "json" or "--json" or "--diff" or "--csv" or "journal"))

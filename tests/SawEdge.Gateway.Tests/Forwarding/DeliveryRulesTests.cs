@@ -35,6 +35,19 @@ public sealed class DeliveryRulesTests
     [InlineData(418, 10, Verdict.Mend)]
     public void Judge_EveryAnswer_LosesNothing(int status, int points, object verdict) => Assert.Equal(verdict, DeliveryRules.Judge(status, points));
 
+    // The words are those of influxd 1.x, which SendingAgainTests hears from a real one.
+    [Theory]
+    [InlineData(400, "partial write: points beyond retention policy dropped=10", Verdict.SetAside)]
+    [InlineData(422, "partial write: field type conflict: input field \"a dropped=3\" is type string dropped=10", Verdict.SetAside)]
+    [InlineData(400, "partial write: points beyond retention policy dropped=9", Verdict.Split)]
+    [InlineData(400, "partial write: points beyond retention policy dropped=100", Verdict.Split)]
+    [InlineData(400, "partial write: points beyond retention policy dropped=99999999999999", Verdict.Split)]
+    [InlineData(400, "unable to parse 'cycle notes=\"dropped=10", Verdict.Split)]
+    [InlineData(413, "partial write: too much dropped=10", Verdict.Split)]
+    [InlineData(503, "partial write: dropped=10", Verdict.Wait)]
+    [InlineData(204, "partial write: dropped=10", Verdict.Accepted)]
+    public void Judge_OnlyWhereTheServerSaysThatAllWereDropped_SetsAsideWhole(int status, string words, object verdict) => Assert.Equal(verdict, DeliveryRules.Judge(new ServerAnswer(status, words), 10));
+
     [Theory]
     [InlineData(null, null)]
     [InlineData(0, 1)]

@@ -187,6 +187,24 @@ public sealed class InfluxForwarderTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task AllPointsDroppedByTheServersOwnWords_AreSetAsideAtOnce()
+    {
+        await AppendAsync(0, 64);
+        _server.Answer = request => new StrictServer.Reply(400, $"{{\"message\":\"partial write: points beyond retention policy dropped={Math.Min(request.Lines.Count, 32)}\"}}");
+        await using var forwarder = Start(batch: 64);
+        await ReachAsync(forwarder, 64);
+
+        Assert.Equal([64, 32, 32], _server.Requests.Select(request => request.Lines.Count));
+        Assert.Equal(Enumerable.Range(1, 64).Select(sequence => (long)sequence), (await _history.Reader.RefusalsAsync("main")).Select(refusal => refusal.Sequence));
+        Assert.Equal(1, forwarder.Log.Count(5005));
+
+        _server.Answer = _ => StrictServer.Stored;
+        await AppendAsync(64, 1);
+        await ReachAsync(forwarder, 65);
+        await Until.TrueAsync(() => forwarder.Log.Count(5006) == 1, "it says that everything is taken again");
+    }
+
+    [Fact]
     public async Task TooLarge_HalvesUntilItFitsAndStaysThere()
     {
         await AppendAsync(0, 300);

@@ -36,12 +36,13 @@ internal static class ChannelCommands
         var what = new Argument<string>("what") { Description = "list: show them; retry: send them again; drop: never send them.", DefaultValueFactory = _ => "list" };
         what.AcceptOnlyFromAmong("list", "retry", "drop");
         var channel = new Argument<string?>("channel") { Description = "The channel; to list: all unless told.", Arity = ArgumentArity.ZeroOrOne };
-        var entries = new Option<long[]>("--entry", "-e") { Description = "Only these, by the numbers that list shows; all of the channel unless told.", HelpName = "NUMBER", AllowMultipleArgumentsPerToken = true };
+        var numbers = new Argument<long[]>("number") { Description = "Only these, by the numbers that list shows; all of the channel unless told.", HelpName = "NUMBER", Arity = ArgumentArity.ZeroOrMore };
+        var entries = new Option<long[]>("--entry", "-e") { Description = "The same as NUMBER.", HelpName = "NUMBER", AllowMultipleArgumentsPerToken = true };
         var yes = new Option<bool>("--yes", "-y") { Description = "Drop them without asking back." };
-        return AlarmCommand.Build("undelivered", "Messages that a channel has set aside because they could not be delivered.", folder, units: false, [what, channel, entries, yes], async (arguments, cancellation) =>
+        return AlarmCommand.Build("undelivered", "Messages that a channel has set aside because they could not be delivered.", folder, units: false, [what, channel, numbers, entries, yes], async (arguments, cancellation) =>
         {
             var work = new Undelivered(folder.Read(arguments, environment), new TextPage(arguments.InvocationConfiguration.Output), time);
-            var (action, name, chosen) = (arguments.GetValue(what), arguments.GetValue(channel), arguments.GetValue(entries) ?? []);
+            var (action, name, chosen) = (arguments.GetValue(what), arguments.GetValue(channel), (long[])[.. arguments.GetValue(numbers) ?? [], .. arguments.GetValue(entries) ?? []]);
             if (action == "list")
                 await work.ListAsync(name, chosen, cancellation);
             else if (name is null)

@@ -58,7 +58,7 @@ public sealed class ChannelCommandTests
 
         Assert.Equal("1 message of hook would never be sent; add --yes to drop it. The alarms themselves stay in the history.", Assert.Single(Run("drop", "hook", "--entry", "1")));
         Assert.Equal(3, (await history.Reader.RefusalsAsync("hook")).Count);
-        Assert.Equal("hook: 1 message dropped. The alarms themselves stay in the history.", Assert.Single(Run("drop", "hook", "--entry", "1", "--yes")));
+        Assert.Equal("hook: 1 message dropped. The alarms themselves stay in the history.", Assert.Single(Run("drop", "hook", "1", "--yes")));
         Assert.Equal("hook: 2 messages put at the end of what is to be sent. The gateway that runs there sends them now.", string.Join(' ', Run("retry", "hook")));
         Assert.Equal([4L, 5L], (await history.Reader.JournalAsync(3, 10)).Select(entry => entry.Sequence));
         Assert.Equal("hook has set nothing aside.", Assert.Single(Run("retry", "hook")));

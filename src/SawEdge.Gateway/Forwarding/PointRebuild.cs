@@ -1,0 +1,268 @@
+using Polly;
+using SawEdge.Core;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>How far a period was sent again.</summary>
+public sealed class RebuildResult
+{
+    /// <summary>So many refusals are kept with their reasons; of more only the number.</summary>
+    public const int MostKept = 100;
+
+    private readonly List<(string What, string Reason)> _refusals = [];
+
+    /// <summary>Points of cycles that the server took.</summary>
+    public long Cycles { get; internal set; }
+
+    /// <summary>Points of events of alarms that the server took.</summary>
+    public long AlarmEvents { get; internal set; }
+
+    /// <summary>Hours of saws whose points were sent.</summary>
+    public long Hours { get; internal set; }
+
+    /// <summary>All points that the server took. What changed on the way was sent, and is counted, again.</summary>
+    public long Points { get; internal set; }
+
+    /// <summary>Points that the server refused for good.</summary>
+    public long Refused { get; private set; }
+
+    /// <summary>The first of them, each with the server's words.</summary>
+    public IReadOnlyList<(string What, string Reason)> Refusals => _refusals;
+
+    /// <summary>Why it was not gone on with: what somebody has to mend; null where all was sent.</summary>
+    public string? NeedsMending { get; internal set; }
+
+    internal void Refuse(string what, string reason)
+    {
+        Refused++;
+        if (_refusals.Count < MostKept)
+            _refusals.Add((what, reason));
+    }
+}
+
+/// <summary>
+/// Sends the points of a period to a destination once more, for a server that is new or was restored: a walk of its own over the rows of the
+/// history, beside a running gateway or without one. It touches no cursor and writes nothing into the history.
+/// </summary>
+/// <remarks>
+/// The same row is the same point, so nothing is counted twice. A row that is corrected while it is on its way could be overtaken by its own
+/// correction, which the running gateway sends by itself: what changed since the walk began is sent again as it is then, until nothing has.
+/// </remarks>
+public sealed class PointRebuild : IDisposable
+{
+    private const int MostHours = 200;
+
+    private readonly int _batch;
+    private readonly HistoryReader _reader;
+    private readonly PointMapper _cycles;
+    private readonly AlarmPointMapper _alarms;
+    private readonly HourLines _hours;
+    private readonly InfluxSender _sender;
+    private readonly BatchLimit _limit;
+    private readonly ResiliencePipeline<ServerAnswer> _retry;
+    private readonly Action<string?> _onTrouble;
+    private readonly List<Point> _waiting = [];
+    private readonly RebuildResult _result = new();
+    private bool _inTrouble;
+    private int _pointsInRequest;
+    private DateTimeOffset? _from;
+    private DateTimeOffset? _to;
+
+    /// <summary>Prepares it; <see cref="RunAsync"/> does the work, once.</summary>
+    /// <param name="options">The destination.</param>
+    /// <param name="site">Name of the plant, a tag.</param>
+    /// <param name="gateway">Name of the gateway, a tag.</param>
+    /// <param name="reader">The history.</param>
+    /// <param name="time">The clock.</param>
+    /// <param name="onTrouble">Told once why the server takes nothing at the moment, and with null that it does again.</param>
+    public PointRebuild(InfluxOptions options, string site, string gateway, HistoryReader reader, TimeProvider time, Action<string?> onTrouble)
+    {
+        _batch = options.BatchSize;
+        _reader = reader;
+        _cycles = new PointMapper(site, gateway);
+        _alarms = new AlarmPointMapper(site, gateway);
+        _hours = new HourLines(site, gateway);
+        _sender = new InfluxSender(options, time);
+        _limit = new BatchLimit(options.BatchSize);
+        _onTrouble = onTrouble;
+        _retry = DeliveryRetry.Build(time, () => _pointsInRequest, (_, answer) => Trouble(answer.Message), untilMended: false);
+    }
+
+    /// <summary>Sends until all is taken or refused for good. A server in trouble that passes by itself is waited for.</summary>
+    /// <param name="from">Only what has its time at this moment or later; null: from the beginning. Of hours those that touch the period.</param>
+    /// <param name="to">Only what has its time before this moment; null: to the end.</param>
+    /// <param name="progress">Told of what was sent so far.</param>
+    /// <param name="cancellation">Breaks off.</param>
+    /// <returns>What was sent, or why it was not gone on with.</returns>
+    /// <exception cref="OperationCanceledException">Cancelled.</exception>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public async Task<RebuildResult> RunAsync(DateTimeOffset? from, DateTimeOffset? to, Action<RebuildResult> progress, CancellationToken cancellation)
+    {
+        (_from, _to) = (from, to);
+        var journal = await _reader.LastSequenceAsync(cancellation);
+        var hours = await _reader.LastAccountHourAsync(cancellation);
+        var isWhole = await CyclesAsync(progress, cancellation)
+            && await AlarmsAsync(progress, cancellation)
+            && await HoursAsync(progress, cancellation);
+        while (isWhole)
+        {
+            var entries = await _reader.JournalAsync(journal, _batch, cancellation);
+            var changed = await _reader.AccountHoursAsync(hours, MostHours, cancellation);
+            if (entries.Count == 0 && changed.Count == 0)
+                break;
+            isWhole = await ChangedAsync(entries, changed, cancellation);
+            (journal, hours) = (entries.Count > 0 ? entries[^1].Sequence : journal, changed.Count > 0 ? changed[^1].Sequence : hours);
+            progress(_result);
+        }
+
+        return _result;
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _sender.Dispose();
+
+    private async Task<bool> CyclesAsync(Action<RebuildResult> progress, CancellationToken cancellation)
+    {
+        await foreach (var cycle in _reader.CyclesAsync(new CycleFilter { From = _from, To = _to }, cancellation))
+        {
+            if (!await AddAsync(OfCycle(cycle), progress, cancellation))
+                return false;
+        }
+
+        return await FlushAsync(progress, cancellation);
+    }
+
+    private async Task<bool> AlarmsAsync(Action<RebuildResult> progress, CancellationToken cancellation)
+    {
+        await foreach (var stored in _reader.AlarmEventsAsync(_from, _to, null, cancellation))
+        {
+            if (!await AddAsync(OfEvent(stored), progress, cancellation))
+                return false;
+        }
+
+        return await FlushAsync(progress, cancellation);
+    }
+
+    private async Task<bool> HoursAsync(Action<RebuildResult> progress, CancellationToken cancellation)
+    {
+        AccountHour? last = null;
+        while (await _reader.AccountHoursInAsync(_from, _to, last, MostHours, cancellation) is { Count: > 0 } page)
+        {
+            foreach (var point in page.SelectMany(OfHour))
+            {
+                if (!await AddAsync(point, progress, cancellation))
+                    return false;
+            }
+
+            if (!await FlushAsync(progress, cancellation))
+                return false;
+            _result.Hours += page.Count;
+            last = page[^1];
+        }
+
+        return true;
+    }
+
+    // Events of alarms never change.
+    private async Task<bool> ChangedAsync(IReadOnlyList<JournalEntry> entries, IReadOnlyList<AccountHour> hours, CancellationToken cancellation)
+    {
+        var points = entries.Select(entry => entry.Cycle).OfType<CycleRecord>().Where(cycle => IsIn(cycle.StartedAt)).Select(OfCycle)
+            .Concat(hours.Where(hour => !(hour.Hour.To <= _from) && !(hour.Hour.From >= _to)).SelectMany(OfHour));
+        foreach (var point in points.ToList())
+        {
+            if (!await AddAsync(point, _ => { }, cancellation))
+                return false;
+        }
+
+        return await FlushAsync(_ => { }, cancellation);
+    }
+
+    private bool IsIn(DateTimeOffset moment) => !(moment < _from) && !(moment >= _to);
+
+    private Point OfCycle(CycleRecord cycle) => new(_cycles.ToLine(cycle), PointKind.Cycle, $"cycle {cycle.CycleId}");
+
+    private Point OfEvent(StoredAlarmEvent stored) => new(_alarms.ToLine(stored.Event), PointKind.AlarmEvent, FormattableString.Invariant($"event {stored.Id} of an alarm ({stored.Event.Subject}: {stored.Event.Rule})"));
+
+    private IEnumerable<Point> OfHour(AccountHour hour) => _hours.All(hour).Select(line => new Point(line, PointKind.Hour, $"a point of {hour.Saw} from {hour.Hour.From:u} on"));
+
+    private async Task<bool> AddAsync(Point point, Action<RebuildResult> progress, CancellationToken cancellation)
+    {
+        _waiting.Add(point);
+        return _waiting.Count < _limit.Current || await FlushAsync(progress, cancellation);
+    }
+
+    /// <summary>Sends what waits; a part that cannot go as a whole goes in halves, down to the single points that are at fault.</summary>
+    /// <returns>False where somebody has to mend something first.</returns>
+    private async Task<bool> FlushAsync(Action<RebuildResult> progress, CancellationToken cancellation)
+    {
+        var plan = new DeliveryPlan(_waiting.Count);
+        var (tooLarge, largestTaken) = (false, 0);
+        while (plan.TryNext(out var start, out var count))
+        {
+            _pointsInRequest = count;
+            var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: _waiting.GetRange(start, count).ConvertAll(point => point.Line)), cancellation);
+            tooLarge |= answer.Status == 413;
+            switch (DeliveryRules.Judge(answer, count))
+            {
+                case Verdict.Mend:
+                    _result.NeedsMending = FormattableString.Invariant($"{DestinationHealth.Advice(answer.Status)} The server said: {answer.Message} (status {answer.Status})");
+                    return false;
+                case Verdict.Split:
+                    plan.Split();
+                    break;
+                case Verdict.SetAside:
+                    foreach (var point in _waiting.GetRange(start, count))
+                        _result.Refuse(point.What, answer.Message);
+                    plan.Settle();
+                    break;
+                default:
+                    Taken(start, count);
+                    largestTaken = Math.Max(largestTaken, count);
+                    _limit.Taken(count);
+                    plan.Settle();
+                    break;
+            }
+
+            Trouble(null);
+        }
+
+        if (tooLarge)
+            _limit.TooLarge(largestTaken);
+        _waiting.Clear();
+        progress(_result);
+        return true;
+    }
+
+    private void Taken(int start, int count)
+    {
+        foreach (var point in _waiting.GetRange(start, count))
+        {
+            _result.Points++;
+            _result.Cycles += point.Kind == PointKind.Cycle ? 1 : 0;
+            _result.AlarmEvents += point.Kind == PointKind.AlarmEvent ? 1 : 0;
+        }
+    }
+
+    private void Trouble(string? why)
+    {
+        if (why is null == !_inTrouble)
+            return;
+        _inTrouble = why is not null;
+        _onTrouble(why);
+    }
+
+    private enum PointKind
+    {
+        Cycle,
+        AlarmEvent,
+        Hour,
+    }
+
+    /// <summary>What goes to the server.</summary>
+    /// <param name="Line">Its line.</param>
+    /// <param name="Kind">What it is.</param>
+    /// <param name="What">The same in words.</param>
+    private sealed record Point(string Line, PointKind Kind, string What);
+}
