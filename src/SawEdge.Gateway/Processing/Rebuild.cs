@@ -61,8 +61,9 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
     {
         var entries = await reader.BladeEntriesAsync(saw.Machine.Name, cancellation);
         var (recorder, begin) = await BeginAsync(from, cancellation);
+        while (!await writer.DropCheckpointsAsync(saw.Machine.Name, begin, cancellation))
+            (recorder, begin) = await BeginAsync(from, cancellation);
         recorder.Entries = entries.Book;
-        await writer.DropCheckpointsAsync(saw.Machine.Name, begin, cancellation);
 
         var (cycles, unreadable, since) = (0, 0, 0);
         await foreach (var fed in new EvidenceFeed(reader, saw, recorder).RunAsync(begin, cancellation))
@@ -116,10 +117,14 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
         return recorder;
     }
 
+    // Where old evidence was cleared away, the first checkpoint is the beginning: what lies before it stays as it is.
     private async Task<(CutRecorder Recorder, DateTimeOffset? After)> BeginAsync(DateTimeOffset? from, CancellationToken cancellation)
     {
+        var (name, version) = (saw.Machine.Name, MemoryCodec.CheckpointVersion);
+        var checkpoint = from is null ? null : await reader.CheckpointAsync(name, from.Value - Margin, version, cancellation);
+        checkpoint ??= await reader.CheckpointAfterClearedAsync(name, version, cancellation);
         var recorder = saw.NewRecorder();
-        if (from is null || await reader.CheckpointAsync(saw.Machine.Name, from.Value - Margin, MemoryCodec.CheckpointVersion, cancellation) is not { } checkpoint)
+        if (checkpoint is null)
             return (recorder, null);
         try
         {
