@@ -7,6 +7,6 @@ public sealed record HistoryOptions
     /// <value>20 GB</value>
     public long BudgetBytes { get; init; } = 20_000_000_000;
 
-    /// <summary>How long depth profiles are kept and what records are computed anew from; null: as long as there is room.</summary>
+    /// <summary>How long depth profiles are kept, with what the load score says along them and what records are computed anew from; null: as long as there is room.</summary>
     public TimeSpan? KeepProfiles { get; init; }
 }

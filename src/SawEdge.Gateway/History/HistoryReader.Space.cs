@@ -5,8 +5,6 @@ namespace SawEdge.Gateway.History;
 /// <content>What the history takes on the disk, and what of it can go.</content>
 public sealed partial class HistoryReader
 {
-    private const string HasEvidence = "(EXISTS(SELECT 1 FROM evidence WHERE cycle = c.id) OR EXISTS(SELECT 1 FROM profiles WHERE cycle = c.id))";
-
     // Cycles that are looked at in one step, going back; where none of them has anything, nothing is left before them.
     private const int LookedAt = 500;
 
@@ -26,13 +24,13 @@ public sealed partial class HistoryReader
             },
             cancellation);
 
-    /// <summary>The oldest stretch of cycles whose evidence and profiles can go, so that computing anew goes on from a checkpoint behind it.</summary>
+    /// <summary>The oldest stretch of cycles whose details can go, so that computing anew goes on from a checkpoint behind it.</summary>
     /// <remarks>Of each saw all since the last but one checkpoint stays: what is entered late mostly speaks of that time.</remarks>
     /// <param name="before">Only a stretch that ends before.</param>
     /// <param name="cancellation">Ends the reading.</param>
     /// <returns>The stretch; null where none can go.</returns>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
-    internal Task<EvidenceBlock?> OldestEvidenceAsync(DateTimeOffset before, CancellationToken cancellation = default) =>
+    internal Task<DetailBlock?> OldestDetailsAsync(DateTimeOffset before, CancellationToken cancellation = default) =>
         AskAsync(
             connection =>
             {
@@ -44,8 +42,8 @@ public sealed partial class HistoryReader
                 foreach (var (saw, at) in checkpoints)
                 {
                     // Before the first checkpoint all may be gone already; between two there always is something, because the earlier ones go with it.
-                    if (FirstEvidence(connection, saw, at) is { } first)
-                        return new EvidenceBlock(saw, Time(first), Time(at));
+                    if (FirstDetails(connection, saw, at) is { } first)
+                        return new DetailBlock(saw, Time(first), Time(at));
                 }
 
                 return null;
@@ -72,7 +70,7 @@ public sealed partial class HistoryReader
             cancellation);
 
     // Start of the first of the last unbroken run of cycles up to a moment that have something; null where they have nothing.
-    private static long? FirstEvidence(SqliteConnection connection, string saw, long to)
+    private static long? FirstDetails(SqliteConnection connection, string saw, long to)
     {
         long? first = null;
         var (start, id) = (to, long.MaxValue);
@@ -81,7 +79,7 @@ public sealed partial class HistoryReader
             var (lastStart, lastId) = (start, id);
             var page = Rows(
                 connection,
-                $"SELECT c.started_at, c.id, {HasEvidence} FROM cycles AS c WHERE c.saw = @saw AND (c.started_at, c.id) < (@start, @id) ORDER BY c.started_at DESC, c.id DESC LIMIT {LookedAt}",
+                $"SELECT c.started_at, c.id, {SpaceStatements.HasDetails} FROM cycles AS c WHERE c.saw = @saw AND (c.started_at, c.id) < (@start, @id) ORDER BY c.started_at DESC, c.id DESC LIMIT {LookedAt}",
                 row => (At: row.GetInt64(0), Id: row.GetInt64(1), Has: row.GetBoolean(2)),
                 ("@saw", saw),
                 ("@start", lastStart),

@@ -14,8 +14,9 @@ public sealed record HistorySpace(long Pages, long FreePages, int PageBytes, boo
     public long UsedBytes => (Pages - FreePages) * PageBytes;
 }
 
-/// <summary>A stretch of a saw's cycles whose evidence and profiles can be cleared away together: it ends where a checkpoint lies.</summary>
+/// <summary>A stretch of a saw's cycles whose details (profile, what the load score says along it, evidence) can be cleared away together: it ends where a checkpoint lies.</summary>
+/// <remarks>Together, because a record that is computed anew without its profile would be worth less than the one that is stored.</remarks>
 /// <param name="Saw">The saw.</param>
 /// <param name="From">Start of the first cycle.</param>
 /// <param name="To">The checkpoint from which records can be computed anew afterwards; a cycle that starts at this moment belongs to the stretch.</param>
-internal sealed record EvidenceBlock(string Saw, DateTimeOffset From, DateTimeOffset To);
+internal sealed record DetailBlock(string Saw, DateTimeOffset From, DateTimeOffset To);

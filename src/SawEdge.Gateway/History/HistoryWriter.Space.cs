@@ -3,13 +3,13 @@ namespace SawEdge.Gateway.History;
 /// <content>Clearing away and giving back.</content>
 public sealed partial class HistoryWriter
 {
-    /// <summary>Deletes evidence and profiles of the oldest cycles of a stretch; their records and what the load score says of them stay. Whoever wants to delete many asks again and again, so that others get their turn in between.</summary>
+    /// <summary>Deletes the details of the oldest cycles of a stretch; their records stay, with score and likely cause. Whoever wants to delete many asks again and again, so that others get their turn in between.</summary>
     /// <param name="block">The stretch.</param>
     /// <param name="most">Cycles at most.</param>
     /// <param name="cancellation">Ends the waiting.</param>
     /// <returns>Of how many cycles; 0 where none is left, or where records are being computed anew.</returns>
     /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
-    internal async Task<int> ClearEvidenceAsync(EvidenceBlock block, int most, CancellationToken cancellation)
+    internal async Task<int> ClearDetailsAsync(DetailBlock block, int most, CancellationToken cancellation)
     {
         var gone = 0;
         await WriteAsync((session, _) => gone = session.Space.Clear(block, most), cancellation);

@@ -7,7 +7,7 @@ namespace SawEdge.Gateway.Hosting;
 
 /// <summary>
 /// Keeps the history within its time and its room: deletes signals and profiles that are older than they are to be kept, and when the budget is
-/// reached the oldest signals, then the oldest profiles with their evidence; nothing else ever. All in bites so small that a finished cut
+/// reached the oldest signals, then the oldest profiles with what belongs to them; nothing else ever. All in bites so small that a finished cut
 /// never waits for it.
 /// </summary>
 /// <param name="writer">The history.</param>
@@ -93,10 +93,10 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
 
     private async Task ClearProfilesAsync(DateTimeOffset before, CancellationToken cancellation)
     {
-        while (await reader.OldestEvidenceAsync(before, cancellation) is { } block)
+        while (await reader.OldestDetailsAsync(before, cancellation) is { } block)
         {
             var gone = 0;
-            for (int some; (some = await writer.ClearEvidenceAsync(block, Cycles, cancellation)) > 0;)
+            for (int some; (some = await writer.ClearDetailsAsync(block, Cycles, cancellation)) > 0;)
                 gone += some;
 
             // Records are being computed anew: the next look.
@@ -113,11 +113,11 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
         for (int some; await IsUsedAsync(target, cancellation) && (some = await writer.DeleteSamplesAsync(now - SignalsLeft, Samples, cancellation)) > 0;)
             samples += some;
 
-        while (await IsUsedAsync(target, cancellation) && await reader.OldestEvidenceAsync(now, cancellation) is { } block)
+        while (await IsUsedAsync(target, cancellation) && await reader.OldestDetailsAsync(now, cancellation) is { } block)
         {
             // A stretch that was begun is ended: its checkpoint is gone.
             var gone = 0;
-            for (int some; (some = await writer.ClearEvidenceAsync(block, Cycles, cancellation)) > 0;)
+            for (int some; (some = await writer.ClearDetailsAsync(block, Cycles, cancellation)) > 0;)
                 gone += some;
             if (gone == 0)
                 break;

@@ -30,6 +30,9 @@ internal sealed record SawSetup(SawMachine Machine, string? Blade, LoadSettings 
 /// <param name="Entries">The latest entry about blades that was known.</param>
 internal sealed record RebuildOutcome(CutRecorder Recorder, int Cycles, int Changed, int Unreadable, int SinceCheckpoint, long Entries)
 {
+    /// <summary>Up to when records stayed as they are although they were asked for, because what they were computed from was cleared away; null: none.</summary>
+    public DateTimeOffset? StayedUpTo { get; init; }
+
     /// <summary>The saw's memory with the new recorder in place of the old.</summary>
     public PipelineMemory Into(PipelineMemory memory) => memory with { Recorder = Recorder.Save() };
 }
@@ -91,7 +94,7 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
 
         while (_waiting.Count > 0)
             await WriteAsync(Math.Min(_waiting.Count, WrittenTogether), cancellation);
-        return new RebuildOutcome(recorder, cycles, _changed, unreadable, since, entries.Last);
+        return new RebuildOutcome(recorder, cycles, _changed, unreadable, since, entries.Last) { StayedUpTo = from is null || begin >= from ? begin : null };
     }
 
     /// <summary>The recorder that goes on from what was stored: takes again the cuts that may yet show that a blade was changed before them.</summary>

@@ -100,9 +100,9 @@ public sealed class RebuildTests
         var setup = Setup(0);
         var recorder = await StoreShiftedAsync(history, setup, cycles: 1300);
         var name = setup.Machine.Name;
-        var block = await history.Reader.OldestEvidenceAsync(DateTimeOffset.MaxValue);
+        var block = await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue);
         Assert.Equal((name, Start.ToUnixTimeMilliseconds()), (block!.Saw, block.From.ToUnixTimeMilliseconds()));
-        for (var gone = 0; gone < bites && await history.Writer.ClearEvidenceAsync(block, 50, CancellationToken.None) is > 0 and var some;)
+        for (var gone = 0; gone < bites && await history.Writer.ClearDetailsAsync(block, 50, CancellationToken.None) is > 0 and var some;)
             gone += some;
         var before = Dump(history);
 
@@ -111,6 +111,7 @@ public sealed class RebuildTests
         {
             var outcome = await new Rebuild(history.Reader, history.Writer, setup).RunAsync(from, CancellationToken.None);
             Assert.Equal((800, 0, 0, 300), (outcome.Cycles, outcome.Changed, outcome.Unreadable, outcome.SinceCheckpoint));
+            Assert.Equal(from > block.To ? null : block.To, outcome.StayedUpTo);
             Assert.Equal(Bytes(recorder.Save()), Bytes(outcome.Recorder.Save()));
         }
 
@@ -124,8 +125,8 @@ public sealed class RebuildTests
         await using var history = new RunningHistory();
         var setup = Setup(0);
         await StoreShiftedAsync(history, setup, cycles: 1300);
-        var block = (await history.Reader.OldestEvidenceAsync(DateTimeOffset.MaxValue))!;
-        while (await history.Writer.ClearEvidenceAsync(block, 100, CancellationToken.None) > 0)
+        var block = (await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue))!;
+        while (await history.Writer.ClearDetailsAsync(block, 100, CancellationToken.None) > 0)
         {
             // The next bite.
         }
@@ -149,17 +150,17 @@ public sealed class RebuildTests
 
     // The checkpoint at its end is not there while the records behind it are being computed anew.
     [Fact]
-    public async Task ClearEvidence_RecordsAreBeingComputedAnew_ClearsNothing()
+    public async Task ClearDetails_RecordsAreBeingComputedAnew_ClearsNothing()
     {
         await using var history = new RunningHistory();
         var setup = Setup(0);
         await StoreShiftedAsync(history, setup, cycles: 1300);
         var before = Dump(history);
-        var block = (await history.Reader.OldestEvidenceAsync(DateTimeOffset.MaxValue))!;
+        var block = (await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue))!;
         Assert.True(await history.Writer.DropCheckpointsAsync(setup.Machine.Name, null, CancellationToken.None));
 
-        Assert.Equal(0, await history.Writer.ClearEvidenceAsync(block, 100, CancellationToken.None));
-        Assert.Null(await history.Reader.OldestEvidenceAsync(DateTimeOffset.MaxValue));
+        Assert.Equal(0, await history.Writer.ClearDetailsAsync(block, 100, CancellationToken.None));
+        Assert.Null(await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue));
         Assert.False(await history.Writer.DropCheckpointsAsync(setup.Machine.Name, block.To, CancellationToken.None));
         Assert.Equal(before, Dump(history));
     }
