@@ -22,7 +22,7 @@ public sealed class SparkplugTests
             .With("saws", new JsonArray([.. Names.Select(Saw)]))
             .With("record", new JsonObject { ["folder"] = "recordings" });
         await using var gateway = folder.Start();
-        await gateway.UntilAsync(() => gateway.Log.Any(line => line.EventId == 2200) && broker.Output.Contains("DDATA/hall-1-edge/+", StringComparison.Ordinal), "the node is subscribed to");
+        await gateway.UntilAsync(() => gateway.Log.Any(line => line.EventId == 2200) && broker.Output.Contains("Sending SUBACK to", StringComparison.Ordinal), "the node is subscribed to");
         await using var played = await PlayedRecording.StartSparkplugAsync([.. Names.Select((name, i) => SmallSaw.Named(name, 31 + (ulong)i))], cycles: 2, broker.Port);
 
         var late = await played.EndedAsync();

@@ -47,11 +47,11 @@ internal sealed class GatewayFolder : IDisposable
 
     /// <summary>Adds a serial line.</summary>
     public GatewayFolder WithLine(string name, string line) =>
-        Add("devices", new JsonObject { ["name"] = name, ["kind"] = "serial", ["line"] = line, ["baud"] = 115200, ["parity"] = "none" });
+        Add("devices", new JsonObject { ["name"] = name, ["kind"] = "serial", ["line"] = line, ["baud"] = 115200, ["parity"] = "none", ["responseTimeout"] = "5 s" });
 
     /// <summary>Adds a serial server on loopback.</summary>
     public GatewayFolder WithSerialServer(string name, int port) =>
-        Add("devices", new JsonObject { ["name"] = name, ["kind"] = "rtu_tcp", ["host"] = "127.0.0.1", ["port"] = port });
+        Add("devices", new JsonObject { ["name"] = name, ["kind"] = "rtu_tcp", ["host"] = "127.0.0.1", ["port"] = port, ["responseTimeout"] = "5 s" });
 
     /// <summary>Adds a saw.</summary>
     public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainSignals, string interval = "50 ms") =>

@@ -4,5 +4,5 @@ namespace SawEdge.Fuzz.Targets;
 internal static class FuzzTargets
 {
     public static IReadOnlyList<IFuzzTarget> All() =>
-        [new MbapTarget(), new RtuTarget(), new JsonTarget(), new PayloadTimeTarget(), new SparkplugTarget(), new SparkplugSessionTarget(), new CsvTarget()];
+        [new MbapTarget(), new RtuTarget(), new JsonTarget(), new PayloadTimeTarget(), new SparkplugTarget(), new SparkplugSessionTarget(), new CsvTarget(), new MappedCsvTarget()];
 }

@@ -19,4 +19,7 @@ public sealed class KeptInputsTests
 
     [Fact]
     public void Recordings_AreTaken() => Assert.True(KeptInputs.Replay(new CsvTarget()) >= 10);
+
+    [Fact]
+    public void RecordingsOfOtherLoggers_AreTaken() => Assert.True(KeptInputs.Replay(new MappedCsvTarget()) >= 10);
 }

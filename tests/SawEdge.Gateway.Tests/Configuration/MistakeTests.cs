@@ -236,6 +236,11 @@ public class MistakeTests
     }
 
     [Fact]
+    public void Load_ABrokerNamedAsADevice_IsReported() => Assert.Equal(
+        ["error brokers[0].name: 'plc' is the name of devices[0] already, and alarms tell a source by its name; give one of the two another"],
+        Sample.Load(Sample.With(("brokers[0].name", "\"plc\""), ("saws[1].broker", "\"plc\""))).Lines());
+
+    [Fact]
     public void Load_NoMistake_FindsNothing() => Assert.Empty(Sample.Load(Sample.With("", null)).Findings);
 
     [Fact]

@@ -86,9 +86,9 @@ public sealed class ModbusDevicePoller
         {
             await PollAsync(reader, stop);
         }
-        catch (OperationCanceledException) when (stop.IsCancellationRequested)
+        catch (Exception e) when (stop.IsCancellationRequested && e is OperationCanceledException or ModbusException)
         {
-            // Stopping is no failure.
+            // Stopping is no failure, and neither is a device that is lost in the same moment.
         }
         finally
         {

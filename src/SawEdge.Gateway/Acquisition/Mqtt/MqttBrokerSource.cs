@@ -108,9 +108,9 @@ public sealed class MqttBrokerSource
                 await _reconnect.ExecuteAsync(static (self, cancellation) => self.ListenAsync(cancellation), this, stop);
             }
         }
-        catch (OperationCanceledException) when (stop.IsCancellationRequested)
+        catch (Exception e) when (stop.IsCancellationRequested && (e is OperationCanceledException || IsTrouble(e)))
         {
-            // Stopping is no failure.
+            // Stopping is no failure, and neither is a broker that is lost in the same moment.
         }
         finally
         {

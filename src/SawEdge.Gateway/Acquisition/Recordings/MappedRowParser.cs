@@ -161,7 +161,7 @@ internal sealed class MappedRowParser : IRowParser
         var name = _names.Get(Value(first.Saw));
         if (!_saws.TryGetValue(name, out var saw))
         {
-            saw = Array.Find(_layouts, layout => (layout.Layout.Source.SawValue ?? layout.Layout.Saw) == name);
+            saw = Named(name);
 
             // Text from a file must not fill the memory.
             if (_saws.Count < 1024)
@@ -172,6 +172,8 @@ internal sealed class MappedRowParser : IRowParser
             _problems.Add(_file, first.Layout.Source.SawColumn!, "other saw", line, $"{first.Layout.Source.SawColumn}: no saw of the configuration is '{name}' here; its rows are left out. Known are: {string.Join(", ", _layouts.Select(layout => layout.Layout.Source.SawValue ?? layout.Layout.Saw))}.");
         return saw;
     }
+
+    private MappedColumns? Named(string name) => Array.Find(_layouts, layout => (layout.Layout.Source.SawValue ?? layout.Layout.Saw) == name);
 
     private bool TryTime(MappedColumns saw, long line, out DateTimeOffset time)
     {

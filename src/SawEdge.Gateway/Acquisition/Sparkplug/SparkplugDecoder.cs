@@ -113,7 +113,7 @@ internal static class SparkplugDecoder
             case (14, WireType.Varint): // boolean_value
                 metric.Kind = SparkplugValueKind.Boolean;
                 return reader.TryReadVarint(out metric.Raw);
-            case (>= 15 and <= 19, WireType.Bytes): // string_value, bytes_value, dataset_value, template_value, extension_value
+            case ( >= 15 and <= 19, WireType.Bytes): // string_value, bytes_value, dataset_value, template_value, extension_value
                 metric.Kind = SparkplugValueKind.String + (byte)(field - 15);
                 return reader.TryReadBytes(out metric.ValueStart, out metric.ValueLength);
             default: // 6: is_transient, 8: metadata

@@ -228,7 +228,7 @@ internal sealed class SparkplugNode
     {
         while (_order.TakeNext() is { } held)
         {
-            if (held.Payload is { } bytes && SparkplugDecoder.TryDecode(bytes, _payload, out _))
+            if (held.Payload is { } bytes && SparkplugDecoder.TryDecode(bytes, _payload, out _) && !IsFromBeforeTheBirth(held.Message, bytes, now))
                 Use(held.Message, held.Device, bytes, now);
         }
     }

@@ -74,18 +74,23 @@ internal sealed class WatchText
         var lines = new List<TextLine>();
         var running = string.Create(CultureInfo.InvariantCulture, $"{(int)moment.Running.TotalHours:00}:{moment.Running.Minutes:00}:{moment.Running.Seconds:00}");
         lines.Add(new TextLine(TextCells.Left($"{_head.Saw}: {_head.Source}", _width - 9) + " " + running, LineTone.Heading));
+
+        // First, because a low window cuts what stands last.
+        AddTroubles(lines, troubles);
         lines.Add(new TextLine(Columns("signal", "from", "raw", "age", "", "value", "min", "max"), LineTone.Dim));
+
+        // Where nothing answers, the trouble above says why, and once is enough.
+        var isSilent = troubles.Any(said => !said.IsOver) && moment.Signals.All(signal => signal.Quality == SignalQuality.SourceFault);
         foreach (var signal in moment.Signals)
-            AddSignal(lines, signal);
+            AddSignal(lines, signal, isSilent);
         lines.Add(new TextLine(""));
         AddWrapped(lines, "cycle     ", _words.Of(moment));
         AddWrapped(lines, "last      ", moment.LastCycle is { } last ? _words.Of(last) : "no finished cycle since the start");
         AddWrapped(lines, "reading   ", Reading(moment));
-        AddTroubles(lines, troubles);
         return lines;
     }
 
-    private void AddSignal(List<TextLine> lines, SignalMoment signal)
+    private void AddSignal(List<TextLine> lines, SignalMoment signal, bool isSilent)
     {
         var isGood = signal.Quality == SignalQuality.Good;
         var tone = isGood ? LineTone.Plain : LineTone.Bad;
@@ -104,7 +109,7 @@ internal sealed class WatchText
             AddWrapped(lines, "  raw ", signal.Raw, LineTone.Dim);
         if (!valueFits)
             AddWrapped(lines, "  value ", value);
-        if (!isGood)
+        if (!isGood && !isSilent)
             AddWrapped(lines, "  ", Why(signal, info), LineTone.Bad);
     }
 
@@ -164,12 +169,15 @@ internal sealed class WatchText
 
     private string Reading(WatchMoment moment)
     {
-        var frames = string.Create(CultureInfo.InvariantCulture, $"{moment.Frames} frames");
+        var frames = string.Create(CultureInfo.InvariantCulture, $"{moment.Frames} frame{(moment.Frames == 1 ? "" : "s")}");
         if (moment.Polls is not { } polls)
             return frames;
+        var answers = polls.Greatest == TimeSpan.Zero
+            ? "no answer yet"
+            : string.Create(CultureInfo.InvariantCulture, $"an answer takes {polls.Median.TotalMilliseconds:0.0} ms (median), {polls.Greatest.TotalMilliseconds:0.0} ms at most");
         return string.Create(
             CultureInfo.InvariantCulture,
-            $"every {_head.Interval.TotalMilliseconds:0} ms with {polls.Requests} request{(polls.Requests == 1 ? "" : "s")}; an answer takes {polls.Median.TotalMilliseconds:0.0} ms (median), {polls.Greatest.TotalMilliseconds:0.0} ms at most; {polls.Polls} polls, {frames}");
+            $"every {_head.Interval.TotalMilliseconds:0} ms with {polls.Requests} request{(polls.Requests == 1 ? "" : "s")}; {answers}; {polls.Polls} poll{(polls.Polls == 1 ? "" : "s")}, {frames}");
     }
 
     private void AddTroubles(List<TextLine> lines, IReadOnlyList<SaidTrouble> troubles)

@@ -17,6 +17,7 @@ internal static class CrossChecks
     {
         Unique(findings, "devices", options.ModbusDevices, device => device.Name, "device");
         Unique(findings, "brokers", options.MqttBrokers, broker => broker.Name, "broker");
+        NamesOfSources(findings, options);
         Unique(findings, "saws", options.Saws, saw => saw.Name, "saw");
         Unique(findings, "influx", options.Influx, destination => destination.Name, "destination");
         Unique(findings, "dailyFiles", options.DailyFiles, files => files.Name, "entry");
@@ -52,6 +53,18 @@ internal static class CrossChecks
                 continue;
             var same = nameOf(items[first[name]]) == name ? "is the name of" : "differs only in capitals from the name of";
             findings.Error($"{list}[{i}].name", $"{Words.Quoted(name)} {same} {list}[{first[name]}] already; give each {what} its own name");
+        }
+    }
+
+    // Alarms speak of a source by its name alone.
+    private static void NamesOfSources(Findings findings, GatewayOptions options)
+    {
+        for (var i = 0; i < options.MqttBrokers.Count; i++)
+        {
+            var name = options.MqttBrokers[i]?.Name;
+            var device = string.IsNullOrEmpty(name) ? -1 : options.ModbusDevices.ToList().FindIndex(one => string.Equals(one?.Name, name, StringComparison.OrdinalIgnoreCase));
+            if (device >= 0)
+                findings.Error($"brokers[{i}].name", $"{Words.Quoted(name!)} is the name of devices[{device}] already, and alarms tell a source by its name; give one of the two another");
         }
     }
 

@@ -76,8 +76,8 @@ internal static class Commissioned
             end++;
         if (end <= 0 || end >= lines.Length - 1)
             return [];
-        var begin = Array.FindLastIndex(lines, end, line => line.StartsWith("signal ", StringComparison.Ordinal)) - 1;
-        return begin < 0 ? [] : lines[begin..end];
+        var heading = Array.FindLastIndex(lines, end, line => line.StartsWith("signal ", StringComparison.Ordinal));
+        return heading < 1 ? [] : lines[(Array.FindLastIndex(lines, heading, line => line.Length == 0) + 1)..end];
     }
 
     private static string[] Lines(StringWriter writer)
