@@ -30,6 +30,9 @@ switch (args.FirstOrDefault())
     case "signals":
         await SignalSize.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 14, Console.Out);
         return 0;
+    case "space":
+        await SpaceSize.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 20_000, Console.Out);
+        return 0;
     case "drain":
         await DrainBenchmark.RunAsync(Console.Out, CancellationToken.None);
         return 0;
@@ -120,6 +123,7 @@ switch (args.FirstOrDefault())
               mqtt [SECONDS]         messages a second of the MQTT source beside a bare subscriber of the same library (needs mosquitto)
               history                cycles a second to disk beside bare SQLite
               signals [DAYS]         downsampled signals of 50 saws over 14 days: bytes a saw and day, nanoseconds a frame, reading and clearing away
+              space [CYCLES]         bytes that a cycle takes on the disk, table by table; milliseconds that clearing away and giving back take (needs sqlite3)
               drain                  points a second into InfluxDB beside a bare HTTP client
             """);
         return 2;

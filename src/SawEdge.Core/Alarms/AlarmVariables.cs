@@ -37,6 +37,7 @@ public static class AlarmVariables
         new(AlarmTopic.Gateway, "history_damaged", AlarmValueKind.Flag, "", AlarmSubjectKind.Gateway, "a damaged history was set aside in the data folder, and nobody has dealt with it yet"),
         new(AlarmTopic.Gateway, "frames_lost", AlarmValueKind.Number, "", AlarmSubjectKind.Saw, "frames of a saw that were dropped in the last 10 minutes because processing was behind"),
         new(AlarmTopic.Gateway, "disk_free", AlarmValueKind.Number, "MB", AlarmSubjectKind.Gateway, "free space where the data folder is"),
+        new(AlarmTopic.Gateway, "history_budget", AlarmValueKind.Number, "share", AlarmSubjectKind.Gateway, "share of its budget that the history's file takes"),
         new(AlarmTopic.Gateway, "delivery_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Destination, "a destination takes nothing at the moment"),
         new(AlarmTopic.Gateway, "points_refused", AlarmValueKind.Number, "", AlarmSubjectKind.Destination, "points that a destination has refused for good in the last 24 hours"),
         new(AlarmTopic.Gateway, "channel_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Channel, "a channel for messages takes nothing at the moment"),

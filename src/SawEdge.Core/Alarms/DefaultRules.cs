@@ -119,6 +119,20 @@ public static class DefaultRules
             OnDelay = TimeSpan.FromMinutes(1),
             MayBe = "Other files may fill the disk, or a destination has taken nothing for long.",
         };
+
+        // It goes on for as long as the budget is what decides: room is made down to 97 % of it.
+        yield return Rule("history_budget", AlarmTopic.Gateway, "history_budget", Above(0.95, 0.9), AlarmSeverity.Low, "{subject}: the history takes {value} of its budget. When it is full the oldest signals are cleared away before their time, then the depth profiles of old cuts; records of cycles and alarms stay.") with
+        {
+            OnDelay = TimeSpan.FromMinutes(1),
+            OffDelay = TimeSpan.FromMinutes(1),
+            MayBe = "The budget may be small for so many saws, or signals are kept for long: raise history.budget or shorten signals.keep.",
+        };
+        yield return Rule("history_full", AlarmTopic.Gateway, "history_budget", Above(1), AlarmSeverity.Medium, "{subject}: the history takes {value} of its budget and holds nothing more that may be cleared away; it grows on, for records of cycles and alarms stay.") with
+        {
+            OnDelay = TimeSpan.FromHours(1),
+            OffDelay = TimeSpan.FromMinutes(1),
+            MayBe = "The budget may be smaller than what the records take: raise history.budget or move to a larger disk.",
+        };
         yield return Rule("delivery_trouble", AlarmTopic.Gateway, "delivery_trouble", Is(), AlarmSeverity.Low, "{subject} has taken nothing for 15 minutes; points wait on the disk.") with
         {
             OnDelay = TimeSpan.FromMinutes(15),
@@ -152,7 +166,9 @@ public static class DefaultRules
 
     private static AlarmTest Is() => new() { Comparison = AlarmComparison.Is };
 
-    private static AlarmTest Above(double limit) => new() { Comparison = AlarmComparison.Above, Limit = limit, ClearLimit = limit };
+    private static AlarmTest Above(double limit) => Above(limit, limit);
+
+    private static AlarmTest Above(double limit, double clear) => new() { Comparison = AlarmComparison.Above, Limit = limit, ClearLimit = clear };
 
     private static AlarmTest Below(double limit, double clear) => new() { Comparison = AlarmComparison.Below, Limit = limit, ClearLimit = clear };
 }

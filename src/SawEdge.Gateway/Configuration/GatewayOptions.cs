@@ -65,6 +65,9 @@ public sealed record GatewayOptions
     /// <summary>What is kept of the signals of the past.</summary>
     public SignalOptions Signals { get; init; } = new();
 
+    /// <summary>What the history may take on the disk.</summary>
+    public HistoryOptions History { get; init; } = new();
+
     /// <summary>Where and how to record every frame as it comes, or null.</summary>
     public RecordOptions? Record { get; init; }
 }

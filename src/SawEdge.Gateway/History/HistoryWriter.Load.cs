@@ -23,13 +23,18 @@ public sealed partial class HistoryWriter
         return changed;
     }
 
-    /// <summary>Forgets the checkpoints of a saw after a moment.</summary>
+    /// <summary>Forgets the checkpoints of a saw after one of them.</summary>
     /// <param name="saw">The saw.</param>
-    /// <param name="after">The moment; null: all of them.</param>
+    /// <param name="after">The moment of that one; null: all are forgotten.</param>
     /// <param name="cancellation">Ends the waiting.</param>
+    /// <returns>False where that one is not there any more, because what lies before it was cleared away; then none is forgotten.</returns>
     /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
-    public Task DropCheckpointsAsync(string saw, DateTimeOffset? after, CancellationToken cancellation) =>
-        WriteAsync((session, _) => session.DropCheckpoints(saw, after), cancellation);
+    public async Task<bool> DropCheckpointsAsync(string saw, DateTimeOffset? after, CancellationToken cancellation)
+    {
+        var isThere = false;
+        await WriteAsync((session, _) => isThere = session.DropCheckpoints(saw, after), cancellation);
+        return isThere;
+    }
 
     /// <summary>Stores a saw's state and leaves its open frames as they are.</summary>
     /// <param name="saw">The saw.</param>

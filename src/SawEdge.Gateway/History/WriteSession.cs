@@ -69,6 +69,7 @@ internal sealed class WriteSession : IDisposable
             _alarms = new AlarmStatements(Prepare);
             Accounts = new AccountStatements(Prepare);
             Samples = new SampleStatements(Prepare);
+            Space = new SpaceStatements(Prepare);
         }
         catch
         {
@@ -85,6 +86,9 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>The commands for downsampled signals.</summary>
     public SampleStatements Samples { get; }
+
+    /// <summary>The commands for clearing away and giving back.</summary>
+    public SpaceStatements Space { get; }
 
     /// <summary>Starts a transaction.</summary>
     public void Begin() => _begin.ExecuteNonQuery();
@@ -140,8 +144,16 @@ internal sealed class WriteSession : IDisposable
         return changed;
     }
 
-    /// <summary>Forgets the checkpoints of a saw after a moment; null: all of them.</summary>
-    public void DropCheckpoints(string saw, DateTimeOffset? after) => Run(_dropCheckpoints, saw, after?.ToUnixTimeMilliseconds() ?? long.MinValue);
+    /// <summary>Forgets the checkpoints of a saw after one of them; null: all of them.</summary>
+    /// <returns>False where that one is not there any more; then none is forgotten.</returns>
+    public bool DropCheckpoints(string saw, DateTimeOffset? after)
+    {
+        var from = after?.ToUnixTimeMilliseconds();
+        if (from is { } at && !Space.HasCheckpoint(saw, at))
+            return false;
+        Run(_dropCheckpoints, saw, from ?? long.MinValue);
+        return true;
+    }
 
     /// <summary>Stores a saw's state.</summary>
     public void StoreState(string saw, SawState state, long now) => Run(_state, saw, state.Version, state.Data.ToArray(), now);
@@ -219,6 +231,17 @@ internal sealed class WriteSession : IDisposable
     {
         Bind(command, values);
         return (long)(command.ExecuteScalar() ?? throw new InvalidOperationException($"No row: {command.CommandText}"));
+    }
+
+    /// <summary>Runs a command that gives rows of one whole number each back.</summary>
+    internal static List<long> Numbers(SqliteCommand command, params ReadOnlySpan<object> values)
+    {
+        Bind(command, values);
+        var numbers = new List<long>();
+        using var row = command.ExecuteReader();
+        while (row.Read())
+            numbers.Add(row.GetInt64(0));
+        return numbers;
     }
 
     internal static object? Value(SqliteCommand command, params ReadOnlySpan<object> values)

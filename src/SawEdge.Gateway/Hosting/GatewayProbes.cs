@@ -42,14 +42,16 @@ internal static class GatewayProbes
     /// <summary>The gateway itself: its disk, what it could not keep up with.</summary>
     /// <param name="options">The configuration.</param>
     /// <param name="writer">The history.</param>
+    /// <param name="keeping">What keeps the history within its budget.</param>
     /// <param name="inboxes">The saws' inboxes.</param>
     /// <param name="time">The machine clock.</param>
-    public static IEnumerable<AlarmProbe> Itself(GatewayOptions options, HistoryWriter writer, IEnumerable<SawInbox> inboxes, TimeProvider time)
+    public static IEnumerable<AlarmProbe> Itself(GatewayOptions options, HistoryWriter writer, HistoryKeeping keeping, IEnumerable<SawInbox> inboxes, TimeProvider time)
     {
         var gateway = new AlarmSubject(AlarmSubjectKind.Gateway, options.Gateway);
         yield return new AlarmProbe(Gateway("history_trouble"), gateway, () => writer.InTrouble);
         yield return new AlarmProbe(Gateway("history_damaged"), gateway, () => HasDamagedHistory(options.DataFolder));
         yield return new AlarmProbe(Gateway("disk_free"), gateway, () => FreeMegabytes(options.DataFolder));
+        yield return new AlarmProbe(Gateway("history_budget"), gateway, () => keeping.Share);
         foreach (var inbox in inboxes)
         {
             var lost = new RecentCount(LostWindow, time);

@@ -126,10 +126,11 @@ internal sealed class GatewayService : BackgroundService
             new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, _clocks.Machine, _logger);
         var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
-            .. GatewayProbes.Itself(_options, writer, inboxes.Values, _clocks.Machine),
+            .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clocks.Machine),
             .. GatewayProbes.Communication(_options, presences),
             .. GatewayProbes.Destinations(forwarders, refusals),
             .. GatewayProbes.Channels(channels, refusals),
@@ -163,7 +164,7 @@ internal sealed class GatewayService : BackgroundService
             sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
         }
 
-        sources.Add(Watch("clearing away old signals", new SampleKeeping(writer, _options.Signals.Keep, _clocks.Machine, _logger).RunAsync(stopSources.Token), stopSources));
+        sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)

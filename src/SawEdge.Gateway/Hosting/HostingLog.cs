@@ -50,6 +50,18 @@ internal static partial class HostingLog
     [LoggerMessage(3515, LogLevel.Error, "The mark that the history is to be looked through at the next start could not be left in {Folder}; run 'sawedge history check' before.")]
     public static partial void NotDistrusted(ILogger logger, string folder);
 
-    [LoggerMessage(3512, LogLevel.Warning, "old signals cannot be cleared away at the moment: {Reason}")]
-    public static partial void SamplesNotCleared(ILogger logger, string reason);
+    [LoggerMessage(3512, LogLevel.Warning, "nothing old can be cleared away at the moment: {Reason}")]
+    public static partial void HistoryNotCleared(ILogger logger, string reason);
+
+    [LoggerMessage(3530, LogLevel.Warning, "the history took {Size}, more than its budget of {Budget}: the {Samples} oldest samples of signals were cleared away, and the profiles of the {Cycles} oldest cycles that had one{Until}; it takes {Now} now. Records and alarms are all there")]
+    public static partial void RoomMade(ILogger logger, string size, string budget, long samples, long cycles, string until, string now);
+
+    [LoggerMessage(3531, LogLevel.Error, "the history takes {Size}, more than its budget of {Budget}, and holds nothing more that may be cleared away. Raise history.budget, or move to a larger disk")]
+    public static partial void HistoryFull(ILogger logger, string size, string budget);
+
+    [LoggerMessage(3532, LogLevel.Information, "the history is within its budget of {Budget} again")]
+    public static partial void HistoryFits(ILogger logger, string budget);
+
+    [LoggerMessage(3533, LogLevel.Warning, "the history's file cannot be made smaller while it is in use; room in it that was cleared is used again")]
+    public static partial void HistoryDoesNotShrink(ILogger logger);
 }

@@ -37,4 +37,7 @@ internal static partial class ProcessingLog
 
     [LoggerMessage(3011, LogLevel.Warning, "{Saw}: what was stored of the signals from {From:u} cannot be used and is begun anew: {Reason}")]
     public static partial void SampleUnusable(ILogger logger, string saw, DateTimeOffset from, string reason);
+
+    [LoggerMessage(3015, LogLevel.Information, "{Saw}: records of cycles up to {Until:u} stay as they are, because what they were computed from was cleared away to keep the history within its room")]
+    public static partial void RecordsStayed(ILogger logger, string saw, DateTimeOffset until);
 }

@@ -30,6 +30,9 @@ internal sealed record SawSetup(SawMachine Machine, string? Blade, LoadSettings 
 /// <param name="Entries">The latest entry about blades that was known.</param>
 internal sealed record RebuildOutcome(CutRecorder Recorder, int Cycles, int Changed, int Unreadable, int SinceCheckpoint, long Entries)
 {
+    /// <summary>Up to when records stayed as they are although they were asked for, because what they were computed from was cleared away; null: none.</summary>
+    public DateTimeOffset? StayedUpTo { get; init; }
+
     /// <summary>The saw's memory with the new recorder in place of the old.</summary>
     public PipelineMemory Into(PipelineMemory memory) => memory with { Recorder = Recorder.Save() };
 }
@@ -61,8 +64,9 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
     {
         var entries = await reader.BladeEntriesAsync(saw.Machine.Name, cancellation);
         var (recorder, begin) = await BeginAsync(from, cancellation);
+        while (!await writer.DropCheckpointsAsync(saw.Machine.Name, begin, cancellation))
+            (recorder, begin) = await BeginAsync(from, cancellation);
         recorder.Entries = entries.Book;
-        await writer.DropCheckpointsAsync(saw.Machine.Name, begin, cancellation);
 
         var (cycles, unreadable, since) = (0, 0, 0);
         await foreach (var fed in new EvidenceFeed(reader, saw, recorder).RunAsync(begin, cancellation))
@@ -90,7 +94,7 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
 
         while (_waiting.Count > 0)
             await WriteAsync(Math.Min(_waiting.Count, WrittenTogether), cancellation);
-        return new RebuildOutcome(recorder, cycles, _changed, unreadable, since, entries.Last);
+        return new RebuildOutcome(recorder, cycles, _changed, unreadable, since, entries.Last) { StayedUpTo = from is null || begin >= from ? begin : null };
     }
 
     /// <summary>The recorder that goes on from what was stored: takes again the cuts that may yet show that a blade was changed before them.</summary>
@@ -116,10 +120,14 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
         return recorder;
     }
 
+    // Where old evidence was cleared away, the first checkpoint is the beginning: what lies before it stays as it is.
     private async Task<(CutRecorder Recorder, DateTimeOffset? After)> BeginAsync(DateTimeOffset? from, CancellationToken cancellation)
     {
+        var (name, version) = (saw.Machine.Name, MemoryCodec.CheckpointVersion);
+        var checkpoint = from is null ? null : await reader.CheckpointAsync(name, from.Value - Margin, version, cancellation);
+        checkpoint ??= await reader.CheckpointAfterClearedAsync(name, version, cancellation);
         var recorder = saw.NewRecorder();
-        if (from is null || await reader.CheckpointAsync(saw.Machine.Name, from.Value - Margin, MemoryCodec.CheckpointVersion, cancellation) is not { } checkpoint)
+        if (checkpoint is null)
             return (recorder, null);
         try
         {

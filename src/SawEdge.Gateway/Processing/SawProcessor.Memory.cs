@@ -163,6 +163,8 @@ internal sealed partial class SawProcessor
             return;
         await _history.SaveMemoryAsync(_pipeline.Saw, MemoryCodec.Encode(outcome.Into(_storing && _stored is not null ? _stored : _pipeline.Save()), _knownEntries, _storage.SinceCheckpoint), cancellation);
         ProcessingLog.Rebuilt(_logger, _pipeline.Saw, outcome.Cycles, _time.GetElapsedTime(started).TotalSeconds, outcome.Changed, reason);
+        if (outcome.StayedUpTo is { } stayed)
+            ProcessingLog.RecordsStayed(_logger, _pipeline.Saw, stayed);
         if (outcome.Unreadable > 0)
             ProcessingLog.JobsUnreadable(_logger, _pipeline.Saw, outcome.Unreadable);
     }

@@ -58,6 +58,14 @@ public class AcceptedTests
     }
 
     [Fact]
+    public void Load_TheRoomOfTheHistory_IsWhatWasWritten()
+    {
+        Assert.Equal(new HistoryOptions { BudgetBytes = 20_000_000_000, KeepProfiles = null }, Sample.Load(Sample.With("history", "{}")).Options().History);
+        Assert.Equal(new HistoryOptions(), Sample.Load(Sample.With()).Options().History);
+        Assert.Equal(new HistoryOptions { BudgetBytes = 1_500_000_000, KeepProfiles = TimeSpan.FromDays(400) }, Sample.Load(Sample.With("history", "{ \"budget\": \"1.5 GB\", \"keepProfiles\": \"400 d\" }")).Options().History);
+    }
+
+    [Fact]
     public void Load_WhatIsKeptOfSignals_IsWhatWasWritten()
     {
         Assert.Equal(new SignalOptions { Every = TimeSpan.FromMinutes(1), Keep = TimeSpan.FromDays(400) }, Sample.Load(Sample.With("signals", "{ \"every\": \"1 min\", \"keep\": \"400 days\" }")).Options().Signals);

@@ -62,6 +62,7 @@ public class AlarmAcceptedTests
     [InlineData("oee", "oee", "\"60 percent\"", 0.6)]
     [InlineData("communication", "stale", "\"1.5 min\"", 90)]
     [InlineData("gateway", "disk_free", "\"1.5 GB\"", 1500)]
+    [InlineData("gateway", "history_budget", "\"105 %\"", 1.05)]
     [InlineData("gateway", "points_refused", "10", 10)]
     public void Load_ALimit_IsConvertedToTheVariablesUnit(string topic, string variable, string limit, double expected)
     {

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
+using SawEdge.Core.Alarms;
 using SawEdge.Core.Sections;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Hosting;
@@ -102,6 +103,26 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
         Assert.DoesNotContain(_log.Entries, entry => entry.Level > LogLevel.Information && entry.Id != SlowPolls);
     }
 
+    // No room at all: the budget is less than an empty history takes.
+    [Fact]
+    public async Task BudgetOfTheHistoryReached_IsAnAlarm_AndCutsAreStoredAllTheSame()
+    {
+        var (raised, finished) = (new System.Collections.Concurrent.ConcurrentQueue<AlarmEvent>(), 0);
+        var rules = DefaultRules.All.Where(rule => rule.Variable.Name == "history_budget").Select(rule => rule with { OnDelay = TimeSpan.Zero });
+        using var service = Service(_ => Interlocked.Increment(ref finished), raised.Enqueue, options => options with { History = new HistoryOptions { BudgetBytes = 100_000 }, Alarms = new AlarmOptions { Rules = [.. rules] } });
+        await service.StartAsync(CancellationToken.None);
+        await Until.TrueAsync(() => raised.Count >= 2 && Volatile.Read(ref finished) > 0, "both rules are raised and a cut is finished");
+        await service.StopAsync(CancellationToken.None);
+
+        Assert.Null(service.Failure);
+        Assert.Equal(["history_budget", "history_full"], raised.Select(happened => happened.Rule).Order(StringComparer.Ordinal));
+        Assert.All(raised, happened => Assert.Equal("gateway hall-1", happened.Subject.ToString()));
+        Assert.Matches(@"^gateway hall-1: the history takes [0-9.]{3,6} % of its budget[.] When it is full", raised.First(happened => happened.Rule == "history_budget").Alarm!.Text);
+        Assert.Equal(3531, Assert.Single(_log.Entries, entry => entry.Id is >= 3530 and <= 3539).Id);
+        using var database = Gateway.History.HistoryDatabase.Open(_folder.File("data"));
+        Assert.Equal(finished, await new Gateway.History.HistoryReader(database).CountAsync(Gateway.History.CycleFilter.All));
+    }
+
     [Fact]
     public async Task FolderInUse_IsOneMessageWithoutAStackTrace_AndAFailure()
     {
@@ -116,7 +137,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
         Assert.Equal(0, _device!.Requests);
     }
 
-    private GatewayService Service(Action<Core.FinishedCut>? onFinished)
+    private GatewayService Service(Action<Core.FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm = null, Func<GatewayOptions, GatewayOptions>? change = null)
     {
         var signals = RegisterLayout.Plain.Mapping.Select(field => new RegisterMapping
         {
@@ -144,7 +165,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
                 },
             ],
         };
-        return new GatewayService(options, new GatewayClocks(_clock, TimeProvider.System), _log, _lifetime, onFinished);
+        return new GatewayService(change is null ? options : change(options), new GatewayClocks(_clock, TimeProvider.System), _log, _lifetime, onFinished, onAlarm);
     }
 
     private sealed class Lifetime : IHostApplicationLifetime, IDisposable

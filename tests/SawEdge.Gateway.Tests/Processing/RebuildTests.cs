@@ -90,6 +90,81 @@ public sealed class RebuildTests
         Assert.Equal(before, Dump(history));
     }
 
+    // Two checkpoints lie in 1,300 cycles: up to the first one everything may go, all at once or broken off after two bites.
+    [Theory]
+    [InlineData(int.MaxValue)]
+    [InlineData(100)]
+    public async Task RunAsync_OldEvidenceClearedAway_GoesOnFromTheCheckpoint_WhateverIsAsked_AndChangesNothing(int bites)
+    {
+        await using var history = new RunningHistory();
+        var setup = Setup(0);
+        var recorder = await StoreShiftedAsync(history, setup, cycles: 1300);
+        var name = setup.Machine.Name;
+        var block = await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue);
+        Assert.Equal((name, Start.ToUnixTimeMilliseconds()), (block!.Saw, block.From.ToUnixTimeMilliseconds()));
+        for (var gone = 0; gone < bites && await history.Writer.ClearDetailsAsync(block, 50, CancellationToken.None) is > 0 and var some;)
+            gone += some;
+        var before = Dump(history);
+
+        // Before the first checkpoint left nothing can be computed anew; a broken-off clearing leaves a hole before it, which is passed over, too.
+        foreach (var from in (DateTimeOffset?[])[null, Start, (await history.Reader.LastCycleAsync(name))!.StartedAt])
+        {
+            var outcome = await new Rebuild(history.Reader, history.Writer, setup).RunAsync(from, CancellationToken.None);
+            Assert.Equal((800, 0, 0, 300), (outcome.Cycles, outcome.Changed, outcome.Unreadable, outcome.SinceCheckpoint));
+            Assert.Equal(from > block.To ? null : block.To, outcome.StayedUpTo);
+            Assert.Equal(Bytes(recorder.Save()), Bytes(outcome.Recorder.Save()));
+        }
+
+        Assert.Equal(before, Dump(history));
+        Assert.Equal(bites == 100 ? 1200L : 800L, history.Ask("SELECT count(*) FROM evidence"));
+    }
+
+    [Fact]
+    public async Task RunAsync_AnEntryOfATimeThatWasClearedAway_LeavesThoseRecords_AndTheOthersAreRight()
+    {
+        await using var history = new RunningHistory();
+        var setup = Setup(0);
+        await StoreShiftedAsync(history, setup, cycles: 1300);
+        var block = (await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue))!;
+        while (await history.Writer.ClearDetailsAsync(block, 100, CancellationToken.None) > 0)
+        {
+            // The next bite.
+        }
+
+        var late = block.To.AddHours(3);
+        BladeEntryRows.Write(history.Folder, [], [new BladeEntry(0, setup.Machine.Name, Start.AddHours(1), BladeEntryKind.Change, "B-8"), new BladeEntry(0, setup.Machine.Name, late, BladeEntryKind.Change, "B-9")], Start.AddDays(9));
+
+        var outcome = await new Rebuild(history.Reader, history.Writer, setup).RunAsync(Start.AddHours(1), CancellationToken.None);
+
+        Assert.Equal(800, outcome.Cycles);
+        var (first, second) = (block.To.ToUnixTimeMilliseconds(), late.ToUnixTimeMilliseconds());
+        foreach (var (blade, condition) in new[] { ("B-8", $"started_at > {first} AND started_at < {second}"), ("B-9", $"started_at >= {second}") })
+        {
+            var expected = (long)history.Ask($"SELECT count(*) FROM cycles WHERE {condition}")!;
+            Assert.True(expected > 50);
+            Assert.Equal((expected, expected), ((long)history.Ask($"SELECT count(*) FROM cycles WHERE blade = '{blade}'")!, (long)history.Ask($"SELECT count(*) FROM cycles WHERE blade = '{blade}' AND {condition}")!));
+        }
+
+        Assert.Equal(1300L, history.Ask("SELECT count(*) FROM cycles"));
+    }
+
+    // The checkpoint at its end is not there while the records behind it are being computed anew.
+    [Fact]
+    public async Task ClearDetails_RecordsAreBeingComputedAnew_ClearsNothing()
+    {
+        await using var history = new RunningHistory();
+        var setup = Setup(0);
+        await StoreShiftedAsync(history, setup, cycles: 1300);
+        var before = Dump(history);
+        var block = (await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue))!;
+        Assert.True(await history.Writer.DropCheckpointsAsync(setup.Machine.Name, null, CancellationToken.None));
+
+        Assert.Equal(0, await history.Writer.ClearDetailsAsync(block, 100, CancellationToken.None));
+        Assert.Null(await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue));
+        Assert.False(await history.Writer.DropCheckpointsAsync(setup.Machine.Name, block.To, CancellationToken.None));
+        Assert.Equal(before, Dump(history));
+    }
+
     [Fact]
     public async Task RunAsync_ADamagedCheckpoint_IsPassedOver()
     {

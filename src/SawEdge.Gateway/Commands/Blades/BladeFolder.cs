@@ -1,3 +1,4 @@
+using System.Globalization;
 using SawEdge.Core;
 using SawEdge.Core.Blades;
 using SawEdge.Gateway.Commands.Reports;
@@ -103,12 +104,18 @@ internal sealed class BladeEntering(NamedFolder folder, TimeProvider time)
         }
     }
 
-    private static string Words(RebuildOutcome? outcome) => outcome switch
+    private static string Words(RebuildOutcome? outcome)
     {
-        null => "No record had to be computed anew.",
-        { Changed: 0 } => $"{Count(outcome.Cycles, "record")} looked through, none changed.",
-        _ => $"{Count(outcome.Changed, "record")} changed, {outcome.Cycles.ToString(System.Globalization.CultureInfo.InvariantCulture)} looked through.",
-    };
+        var words = outcome switch
+        {
+            null => "No record had to be computed anew.",
+            { Changed: 0 } => $"{Count(outcome.Cycles, "record")} looked through, none changed.",
+            _ => $"{Count(outcome.Changed, "record")} changed, {outcome.Cycles.ToString(CultureInfo.InvariantCulture)} looked through.",
+        };
+        return outcome?.StayedUpTo is { } until
+            ? string.Create(CultureInfo.InvariantCulture, $"{words} Those up to {until.UtcDateTime:yyyy-MM-dd HH:mm}Z stay as they are: what they were computed from was cleared away to keep the history within its room.")
+            : words;
+    }
 
-    private static string Count(int count, string what) => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{count} {what}{(count == 1 ? "" : "s")}");
+    private static string Count(int count, string what) => string.Create(CultureInfo.InvariantCulture, $"{count} {what}{(count == 1 ? "" : "s")}");
 }

@@ -35,7 +35,9 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
         else
         {
             page.Heading("Load score");
-            page.Wrapped("  ", "Nothing is stored: this cut was recorded before the load score was computed.");
+            page.Wrapped("  ", cut.Record.LoadScore is { } score
+                ? string.Create(CultureInfo.InvariantCulture, $"It was {score:0.0}. What it was made of was cleared away to keep the history within its room.")
+                : "Nothing is stored: this cut was recorded before the load score was computed, or that was cleared away to keep the history within its room.");
         }
 
         page.Line("");

@@ -24,6 +24,7 @@ internal static class GatewayBinding
         var catalogue = o.Optional("catalogueFile", ValueTypes.Path("catalogue.json"), "The plant's own materials and factors (JSON), over the program's. It is read once, at the start.");
         var load = o.Optional("loadScore", LoadScoreBinding.Type, "What is set about the load score.");
         var signals = o.Optional("signals", SignalBinding.Type, "What is kept of the signals of the past. Left out: every 10 s, for 14 days.");
+        var history = o.Optional("history", HistoryBinding.Type, "What the history may take on the disk. Left out: 20 GB.");
         var record = o.Optional("record", RecordBinding.Type, "Recording of every frame as it comes. Left out: nothing is recorded; 'sawedge record' does it at any time.");
         var devices = o.Optional("devices", new ListType<ModbusDeviceOptions>(DeviceBinding.Type), "Modbus devices, one connection each.");
         var brokers = o.Optional("brokers", new ListType<MqttBrokerOptions>(ConnectionBinding.Broker), "MQTT brokers, one connection each.");
@@ -45,6 +46,7 @@ internal static class GatewayBinding
             CatalogueFile = FullPath(o, catalogue!),
             LoadScore = load.Value ?? new LoadSettings(),
             Signals = signals.Value ?? new SignalOptions(),
+            History = history.Value ?? new HistoryOptions(),
             Record = record.Value,
             ModbusDevices = Values(devices),
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],

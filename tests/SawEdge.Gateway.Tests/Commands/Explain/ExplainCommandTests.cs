@@ -110,9 +110,21 @@ public sealed class ExplainCommandTests
 
         var said = asked.Done("explain", "bare");
 
-        Assert.Contains("  Nothing is stored: this cut was recorded before the load score was computed.", said);
+        Assert.Contains("  Nothing is stored: this cut was recorded before the load score was computed, or that was", said);
         Assert.Contains("  contact to breakthrough             not known: its ends were not both seen", said);
         Assert.Equal(JsonValueKind.Null, JsonDocument.Parse(string.Join('\n', asked.Done("explain", "bare", "--format", "json"))).RootElement.GetProperty("assessment").ValueKind);
+    }
+
+    [Fact]
+    public async Task Explain_ACutWhoseDetailsWereClearedAway_SaysSo_AndItsScore()
+    {
+        using var asked = new Asked();
+        await using var history = asked.Open();
+        await history.AppendAsync(Cycles.Make("north", 1) with { LoadScore = 3.4449 });
+
+        var said = asked.Done("explain", "north-000001");
+
+        Assert.Contains("  It was 3.4. What it was made of was cleared away to keep the history within its room.", said);
     }
 
     private static FinishedCycle Row(int number)

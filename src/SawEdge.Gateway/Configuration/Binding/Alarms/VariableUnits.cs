@@ -9,8 +9,8 @@ internal static class VariableUnits
 {
     private static readonly NumberType Plain = new(whole: false, double.NegativeInfinity, double.PositiveInfinity, "3");
 
-    // A quotient that may pass 1, a loss that may turn out a gain: everything else that is a share lies between 0 and 1.
-    private static readonly string[] OpenShares = ["effectiveness", "oee", "rise"];
+    // A quotient that may pass 1, a loss that may turn out a gain, a budget that may be passed: everything else that is a share lies between 0 and 1.
+    private static readonly string[] OpenShares = ["effectiveness", "oee", "rise", "history_budget"];
 
     // Measured from a zero that lies within their range.
     private static readonly string[] Signed = ["head_position", "blade_deviation", "rise", "fault_code", "motor_load", "mean_load_kw", "idle_load_kw", "specific_energy_j_mm3", "cutting_energy_kj"];

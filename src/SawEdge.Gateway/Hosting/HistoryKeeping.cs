@@ -1,0 +1,167 @@
+using System.Globalization;
+using Microsoft.Extensions.Logging;
+using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.History;
+
+namespace SawEdge.Gateway.Hosting;
+
+/// <summary>
+/// Keeps the history within its time and its room: deletes signals and profiles that are older than they are to be kept, and when the budget is
+/// reached the oldest signals, then the oldest profiles with what belongs to them; nothing else ever. All in bites so small that a finished cut
+/// never waits for it.
+/// </summary>
+/// <param name="writer">The history.</param>
+/// <param name="reader">The history.</param>
+/// <param name="signals">How long signals are kept.</param>
+/// <param name="room">How much room there is, and how long profiles are kept.</param>
+/// <param name="machine">The machine clock, by which all of it was taken.</param>
+/// <param name="logger">Where it speaks.</param>
+internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader, TimeSpan signals, HistoryOptions room, TimeProvider machine, ILogger logger)
+{
+    /// <summary>Samples that are deleted in one transaction.</summary>
+    public const int Samples = 500;
+
+    /// <summary>Cycles whose profiles are deleted in one transaction.</summary>
+    public const int Cycles = 100;
+
+    /// <summary>Pages that are given back in one transaction.</summary>
+    public const int Pages = 256;
+
+    /// <summary>Share of the budget down to which room is made: then there is peace for a while.</summary>
+    public const double MadeRoom = 0.97;
+
+    // What is free is used again soon, and giving it back means to move other pages: so much of it is left alone.
+    private const int FreePagesLeft = 1024;
+    private const int FreeShareLeft = 8;
+
+    private static readonly TimeSpan LookEvery = TimeSpan.FromMinutes(1);
+
+    // Somebody looks at what just happened, whatever the budget.
+    private static readonly TimeSpan SignalsLeft = TimeSpan.FromHours(1);
+
+    private double _share = double.NaN;
+    private bool _isFull;
+    private bool _saidFixed;
+
+    /// <summary>What the file takes of the budget; NaN before it was looked at.</summary>
+    public double Share => Volatile.Read(ref _share);
+
+    /// <summary>Works until cancelled.</summary>
+    /// <exception cref="OperationCanceledException">Cancelled.</exception>
+    /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
+    public async Task RunAsync(CancellationToken cancellation)
+    {
+        using var look = new PeriodicTimer(LookEvery, machine);
+        var inTrouble = false;
+        do
+        {
+            try
+            {
+                await LookAsync(cancellation);
+                inTrouble = false;
+            }
+            catch (HistoryException e) when (e is not HistoryCorruptException)
+            {
+                if (!inTrouble)
+                    HostingLog.HistoryNotCleared(logger, e.Message);
+                inTrouble = true;
+            }
+        }
+        while (await look.WaitForNextTickAsync(cancellation));
+    }
+
+    /// <summary>Deletes once what is too old or too much, and gives back what is free.</summary>
+    /// <exception cref="HistoryException">The history cannot be read or written.</exception>
+    public async Task LookAsync(CancellationToken cancellation)
+    {
+        var now = machine.GetUtcNow();
+        while (await writer.DeleteSamplesAsync(now - signals, Samples, cancellation) > 0)
+        {
+            // The next bite.
+        }
+
+        if (room.KeepProfiles is { } keep)
+            await ClearProfilesAsync(now - keep, cancellation);
+        var space = await MeasureAsync(cancellation);
+        if (space.Bytes > room.BudgetBytes)
+            space = await MakeRoomAsync(now, space, cancellation);
+        else if (_isFull)
+            HostingLog.HistoryFits(logger, Megabytes(room.BudgetBytes));
+        _isFull = space.Bytes > room.BudgetBytes;
+        await GiveBackAsync(space, Math.Max(FreePagesLeft, space.Pages / FreeShareLeft), long.MaxValue, cancellation);
+    }
+
+    private async Task ClearProfilesAsync(DateTimeOffset before, CancellationToken cancellation)
+    {
+        while (await reader.OldestDetailsAsync(before, cancellation) is { } block)
+        {
+            var gone = 0;
+            for (int some; (some = await writer.ClearDetailsAsync(block, Cycles, cancellation)) > 0;)
+                gone += some;
+
+            // Records are being computed anew: the next look.
+            if (gone == 0)
+                return;
+        }
+    }
+
+    private async Task<HistorySpace> MakeRoomAsync(DateTimeOffset now, HistorySpace before, CancellationToken cancellation)
+    {
+        var target = (long)(room.BudgetBytes * MadeRoom);
+        var (samples, cycles) = (0L, 0L);
+        DateTimeOffset? profilesTo = null;
+        for (int some; await IsUsedAsync(target, cancellation) && (some = await writer.DeleteSamplesAsync(now - SignalsLeft, Samples, cancellation)) > 0;)
+            samples += some;
+
+        while (await IsUsedAsync(target, cancellation) && await reader.OldestDetailsAsync(now, cancellation) is { } block)
+        {
+            // A stretch that was begun is ended: its checkpoint is gone.
+            var gone = 0;
+            for (int some; (some = await writer.ClearDetailsAsync(block, Cycles, cancellation)) > 0;)
+                gone += some;
+            if (gone == 0)
+                break;
+            (cycles, profilesTo) = (cycles + gone, block.To);
+        }
+
+        var space = await GiveBackAsync(await MeasureAsync(cancellation), 0, target, cancellation);
+        if (samples > 0 || cycles > 0)
+            HostingLog.RoomMade(logger, Megabytes(before.Bytes), Megabytes(room.BudgetBytes), samples, cycles, profilesTo is { } to ? string.Create(CultureInfo.InvariantCulture, $", the last of {to:yyyy-MM-dd HH:mm}Z") : "", Megabytes(space.Bytes));
+        if (space.Bytes > room.BudgetBytes && !_isFull)
+            HostingLog.HistoryFull(logger, Megabytes(space.Bytes), Megabytes(room.BudgetBytes));
+        return space;
+    }
+
+    private async Task<bool> IsUsedAsync(long bytes, CancellationToken cancellation) => (await MeasureAsync(cancellation)).UsedBytes > bytes;
+
+    // Until so many free pages are left, or the file is small enough.
+    private async Task<HistorySpace> GiveBackAsync(HistorySpace space, long left, long target, CancellationToken cancellation)
+    {
+        if (!space.GivesBack)
+        {
+            if (space.FreePages > left && !_saidFixed)
+                HostingLog.HistoryDoesNotShrink(logger);
+            _saidFixed |= space.FreePages > left;
+            return space;
+        }
+
+        while (space.FreePages > left && (target == long.MaxValue || space.Bytes > target))
+        {
+            var pages = (int)Math.Min(Pages, space.FreePages - left);
+            if (await writer.GiveBackAsync(pages, cancellation) == 0)
+                break;
+            space = await MeasureAsync(cancellation);
+        }
+
+        return space;
+    }
+
+    private async Task<HistorySpace> MeasureAsync(CancellationToken cancellation)
+    {
+        var space = await reader.SpaceAsync(cancellation);
+        Volatile.Write(ref _share, (double)space.Bytes / room.BudgetBytes);
+        return space;
+    }
+
+    private static string Megabytes(long bytes) => string.Create(CultureInfo.InvariantCulture, $"{bytes / 1e6:N0} MB");
+}
