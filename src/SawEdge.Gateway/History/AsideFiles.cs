@@ -75,17 +75,21 @@ internal static class AsideFiles
         }
     }
 
-    /// <summary>Ends a restore that a loss of power broke off between its last two steps.</summary>
-    public static void FinishRestore(string folder)
+    /// <summary>Ends what a loss of power broke off: a history that went aside without its log, a backup that was not yet in its place.</summary>
+    /// <exception cref="HistoryException">It cannot be renamed.</exception>
+    public static void Finish(string folder)
     {
         var (restored, history) = (Path.Combine(folder, Restored), Path.Combine(folder, HistoryDatabase.FileName));
-        if (File.Exists(history) || !File.Exists(restored))
+        if (File.Exists(history))
+            return;
+
+        // The log of a history that is not there any more must never meet another one.
+        if (File.Exists(history + "-wal"))
+            Move(folder, Replaced, File.GetLastWriteTimeUtc(history + "-wal"));
+        if (!File.Exists(restored))
             return;
         try
         {
-            // A log of the history before, which the power cut left lying, must never meet the restored one.
-            if (File.Exists(history + "-wal"))
-                Move(folder, Replaced, File.GetLastWriteTimeUtc(history + "-wal"));
             File.Move(restored, history);
             FolderFlush.Run(folder);
         }

@@ -21,11 +21,10 @@ internal static class HistoryBackup
     public static void Write(string folder, string file, bool replace, Action<long, long> progress, CancellationToken cancellation)
     {
         var (history, full) = (Path.Combine(Path.GetFullPath(folder), HistoryDatabase.FileName), Path.GetFullPath(file));
-        RequireHistory(folder, history);
         if (Directory.Exists(full))
             throw new HistoryException($"'{file}' is a folder; name a file in it.");
         if (File.Exists(full) && !replace)
-            throw new HistoryException($"'{file}' is there already; choose another name, or add --replace.");
+            throw new HistoryException($"'{file}' is there already; choose another name.");
         if (full == history)
             throw new HistoryException($"'{file}' is the history itself; choose another name.");
         if (!Directory.Exists(Path.GetDirectoryName(full)))
@@ -48,7 +47,7 @@ internal static class HistoryBackup
         var full = Path.GetFullPath(folder);
         var history = Path.Combine(full, HistoryDatabase.FileName);
         if (!File.Exists(file))
-            throw new HistoryException($"There is no file '{file}'; name a backup that 'sawedge history backup' wrote.");
+            throw new HistoryException($"There is no file '{file}'; name a backup.");
         if (Path.GetFullPath(file) == history)
             throw new HistoryException($"'{file}' is the history itself; name a backup.");
         using var owner = FolderLock.Take(full);
@@ -60,18 +59,10 @@ internal static class HistoryBackup
         var restored = Path.Combine(full, AsideFiles.Restored);
         Rename(draft, restored, replace: true);
         var before = File.Exists(history) ? SetAside(full, history, now) : null;
-        AsideFiles.FinishRestore(full);
+        AsideFiles.Finish(full);
         AsideFiles.Settle(full);
         AsideFiles.Trust(full);
         return new RestoreOutcome(version, before);
-    }
-
-    /// <summary>Sees to it that there is a history.</summary>
-    /// <exception cref="HistoryException">There is none.</exception>
-    public static void RequireHistory(string folder, string history)
-    {
-        if (!File.Exists(history))
-            throw new HistoryException($"There is no history in '{folder}': {HistoryDatabase.FileName} was not found there. Name the data folder of the gateway's configuration.");
     }
 
     // A log that belongs to the history before is taken in, or goes aside with it: the restored one must never meet it.

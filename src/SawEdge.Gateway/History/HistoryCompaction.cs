@@ -19,15 +19,13 @@ internal static class HistoryCompaction
     private const int PagesAtOnce = 512;
 
     /// <summary>Compacts.</summary>
-    /// <param name="folder">The data folder.</param>
+    /// <param name="folder">The data folder; it holds a history.</param>
     /// <param name="progress">Told how many free pages are given back, and of how many; nothing is told while the file is written anew.</param>
     /// <param name="cancellation">Breaks off between steps.</param>
     /// <exception cref="HistoryException">There is no history of this program's version, there is too little room, or it cannot be written.</exception>
     public static CompactionOutcome Run(string folder, Action<long, long> progress, CancellationToken cancellation)
     {
         var full = Path.GetFullPath(folder);
-        var path = Path.Combine(full, HistoryDatabase.FileName);
-        HistoryBackup.RequireHistory(folder, path);
         HistoryDatabase database;
         try
         {
@@ -35,7 +33,7 @@ internal static class HistoryCompaction
         }
         catch (HistoryInUseException)
         {
-            return GiveBack(full, path, progress, cancellation);
+            return GiveBack(full, progress, cancellation);
         }
 
         using (database)
@@ -79,7 +77,7 @@ internal static class HistoryCompaction
         }
     }
 
-    private static CompactionOutcome GiveBack(string folder, string path, Action<long, long> progress, CancellationToken cancellation)
+    private static CompactionOutcome GiveBack(string folder, Action<long, long> progress, CancellationToken cancellation)
     {
         long all = -1, before = 0, after = 0, left = 0, last;
         do

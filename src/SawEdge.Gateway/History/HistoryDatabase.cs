@@ -66,7 +66,7 @@ public sealed class HistoryDatabase : IDisposable
         var owner = FolderLock.Take(full);
         try
         {
-            AsideFiles.FinishRestore(full);
+            AsideFiles.Finish(full);
             try
             {
                 return Prepared(full, owner, null);

@@ -77,7 +77,6 @@ public sealed record HistoryStock
     {
         var full = Path.GetFullPath(folder);
         var path = Path.Combine(full, HistoryDatabase.FileName);
-        HistoryBackup.RequireHistory(folder, path);
         try
         {
             using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly, Pooling = false, DefaultTimeout = 10 }.ToString());

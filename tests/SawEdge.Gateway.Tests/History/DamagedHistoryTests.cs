@@ -91,6 +91,15 @@ public sealed class DamagedHistoryTests : IDisposable
         Assert.False(AsideFiles.IsDistrusted(_folder.Path));
     }
 
+    // The power goes when the history is aside and its log is not: SQLite would delete it, or take it into a file that it does not belong to.
+    [Fact]
+    public void OpenOrBegin_LogWithoutItsHistory_IsKept()
+    {
+        File.WriteAllBytes(_folder.File("history.db-wal"), new byte[5000]);
+        HistoryDatabase.OpenOrBegin(_folder.Path, _time).Dispose();
+        Assert.Equal(5000, new FileInfo(Assert.Single(Directory.GetFiles(_folder.Path, "history-replaced-*.db-wal"))).Length);
+    }
+
     private async Task<string> FilledAsync()
     {
         await using var history = new RunningHistory(_folder.Path);

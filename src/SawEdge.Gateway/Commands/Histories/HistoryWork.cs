@@ -20,6 +20,7 @@ internal sealed class HistoryWork(string folder, TextWriter output, IAnsiConsole
     /// <summary><c>status</c>.</summary>
     public async Task<int> StatusAsync(bool json, CancellationToken cancellation)
     {
+        RequireHistory();
         var stock = await WorkAsync("counting", "kinds of data", progress => HistoryStock.Take(folder, progress, cancellation));
         var isHeld = FolderLock.IsHeld(Path.GetFullPath(folder));
         if (json)
@@ -32,9 +33,11 @@ internal sealed class HistoryWork(string folder, TextWriter output, IAnsiConsole
     /// <summary><c>check</c>.</summary>
     public async Task<int> CheckAsync(string? file, bool json, CancellationToken cancellation)
     {
+        if (file is null)
+            RequireHistory();
+        else if (!File.Exists(file))
+            throw new CommandException($"There is no file '{file}'; name a backup, or a history that was set aside.");
         var path = Path.GetFullPath(file ?? Path.Combine(folder, HistoryDatabase.FileName));
-        if (!File.Exists(path))
-            throw new CommandException(file is null ? $"There is no history in '{folder}': {HistoryDatabase.FileName} was not found there. Name the data folder of the gateway's configuration." : $"There is no file '{file}'.");
         var outcome = await WorkAsync("checking the pages", "rows", progress => HistoryCheck.Run(path, progress, cancellation));
         if (json)
             await output.WriteLineAsync(JsonSerializer.Serialize(new { File = path, Schema = outcome.Version, Whole = outcome.Findings.Count == 0, outcome.Rows, outcome.Findings, outcome.Notes }, ApiJson.Options));
@@ -46,6 +49,7 @@ internal sealed class HistoryWork(string folder, TextWriter output, IAnsiConsole
     /// <summary><c>compact</c>.</summary>
     public async Task<int> CompactAsync(CancellationToken cancellation)
     {
+        RequireHistory();
         var outcome = await WorkAsync("compacting", "pages", progress => HistoryCompaction.Run(folder, progress, cancellation));
         var sizes = $"{SizeText.Of(outcome.BytesBefore)} before, {SizeText.Of(outcome.BytesAfter)} now";
         _page.Wrapped("", outcome.Rewritten
@@ -57,6 +61,9 @@ internal sealed class HistoryWork(string folder, TextWriter output, IAnsiConsole
     /// <summary><c>backup</c>.</summary>
     public async Task<int> BackupAsync(string file, bool replace, CancellationToken cancellation)
     {
+        RequireHistory();
+        if (File.Exists(file) && !replace)
+            throw new CommandException($"'{file}' is there already; choose another name, or add --replace.");
         await WorkAsync("copying", "pages", progress =>
         {
             HistoryBackup.Write(folder, file, replace, progress, cancellation);
@@ -70,6 +77,8 @@ internal sealed class HistoryWork(string folder, TextWriter output, IAnsiConsole
     /// <exception cref="CommandException">A gateway runs there.</exception>
     public async Task<int> RestoreAsync(string file, CancellationToken cancellation)
     {
+        if (!File.Exists(file))
+            throw new CommandException($"There is no file '{file}'; name a backup that 'sawedge history backup' wrote.");
         try
         {
             var outcome = await WorkAsync("copying", "pages", progress => HistoryBackup.Restore(folder, file, time.GetUtcNow(), progress, cancellation));
@@ -85,6 +94,12 @@ internal sealed class HistoryWork(string folder, TextWriter output, IAnsiConsole
         {
             throw new CommandException($"A gateway {(e.Owner is { } owner ? string.Create(CultureInfo.InvariantCulture, $"(process {owner}) ") : "")}runs on '{e.Folder}'. Stop it, restore, and start it again; nothing was changed.", e);
         }
+    }
+
+    private void RequireHistory()
+    {
+        if (!File.Exists(Path.Combine(folder, HistoryDatabase.FileName)))
+            throw new CommandException($"There is no history in '{folder}': {HistoryDatabase.FileName} was not found there. Name the data folder of the gateway's configuration.");
     }
 
     private void WriteCheck(string path, bool isNamed, CheckOutcome outcome)

@@ -103,7 +103,7 @@ public sealed class HistoryCommandTests : IDisposable
         await using (await FilledAsync(5))
         {
             Assert.StartsWith($"Backup {Backup}: ", string.Join(' ', _asked.Done("history", "backup", Backup)), StringComparison.Ordinal);
-            Assert.Equal((2, $"'{Backup}' is there already; choose another name, or add --replace."), Said("history", "backup", Backup));
+            Assert.Equal((1, $"'{Backup}' is there already; choose another name, or add --replace."), Said("history", "backup", Backup));
             Assert.Equal(0, _asked.Run("history", "backup", Backup, "--replace").Code);
             var (code, said) = Said("history", "restore", Backup);
             Assert.Equal((1, FormattableString.Invariant($"A gateway (process {Environment.ProcessId}) runs on '{_asked.Data}'. Stop it, restore, and start it again; nothing was changed.")), (code, said));
@@ -118,7 +118,7 @@ public sealed class HistoryCommandTests : IDisposable
         Assert.False(File.Exists(damaged));
         Assert.True(File.Exists(Path.Combine(_asked.Data, "history-settled-20260301T000000Z.db")));
         Assert.StartsWith("The history was written anew: ", string.Join(' ', _asked.Done("history", "compact")), StringComparison.Ordinal);
-        Assert.Equal((2, $"There is no file '{Backup}x'; name a backup that 'sawedge history backup' wrote."), Said("history", "restore", Backup + "x"));
+        Assert.Equal((1, $"There is no file '{Backup}x'; name a backup that 'sawedge history backup' wrote."), Said("history", "restore", Backup + "x"));
     }
 
     [Fact]
@@ -126,8 +126,10 @@ public sealed class HistoryCommandTests : IDisposable
     {
         foreach (var what in (string[])["status", "check", "compact", "backup"])
         {
-            var (_, said) = Said(["history", what, .. what == "backup" ? [Backup] : Array.Empty<string>()]);
+            var (code, said) = Said(["history", what, .. what == "backup" ? [Backup] : Array.Empty<string>()]);
+            Assert.Equal(1, code);
             Assert.StartsWith($"There is no history in '{_asked.Data}'", said, StringComparison.Ordinal);
+            Assert.False(Directory.Exists(_asked.Data));
         }
     }
 
