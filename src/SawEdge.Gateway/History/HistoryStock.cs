@@ -15,15 +15,13 @@ public sealed record StockKind(string Name, IReadOnlyList<string> Tables, long R
 /// <summary>What is in a history's file, and around it.</summary>
 public sealed record HistoryStock
 {
-    private const string OfCycles = "SELECT min(c.started_at), max(c.started_at) FROM {0} AS t JOIN cycles AS c ON c.id = t.cycle";
-
     // Oldest and newest are asked of the first table.
     private static readonly (string Name, string Times, string[] Tables)[] Kinds =
     [
         ("cycles", "SELECT min(started_at), max(started_at) FROM cycles", ["cycles"]),
-        ("profiles", string.Format(CultureInfo.InvariantCulture, OfCycles, "profiles"), ["profiles"]),
-        ("evidence", string.Format(CultureInfo.InvariantCulture, OfCycles, "evidence"), ["evidence"]),
-        ("assessments", string.Format(CultureInfo.InvariantCulture, OfCycles, "assessments"), ["assessments"]),
+        ("profiles", OfCycles("profiles"), ["profiles"]),
+        ("evidence", OfCycles("evidence"), ["evidence"]),
+        ("assessments", OfCycles("assessments"), ["assessments"]),
         ("states", "SELECT min(started_at), max(ended_at) FROM states", ["states"]),
         ("signals", "SELECT min(at), max(at) FROM signal_samples", ["signal_samples"]),
         ("alarms", "SELECT min(at), max(at) FROM alarm_events", ["alarm_events", "alarms", "alarm_answers", "alarm_memory", "used_links"]),
@@ -137,6 +135,8 @@ public sealed record HistoryStock
             ? new StockKind(name, tables, rows, bytes, null, null)
             : new StockKind(name, tables, rows, bytes, DateTimeOffset.FromUnixTimeMilliseconds(span.GetInt64(0)), DateTimeOffset.FromUnixTimeMilliseconds(span.GetInt64(1)));
     }
+
+    private static string OfCycles(string table) => $"SELECT min(c.started_at), max(c.started_at) FROM {table} AS t JOIN cycles AS c ON c.id = t.cycle";
 
     private static long Length(string path) => new FileInfo(path) is { Exists: true } file ? file.Length : 0;
 }
