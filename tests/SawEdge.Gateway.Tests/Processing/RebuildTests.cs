@@ -117,6 +117,15 @@ public sealed class RebuildTests
 
         Assert.Equal(before, Dump(history));
         Assert.Equal(bites == 100 ? 1200L : 800L, history.Ask("SELECT count(*) FROM evidence"));
+
+        // What was broken off is gone on with.
+        while (await history.Reader.OldestDetailsAsync(DateTimeOffset.MaxValue) is { } rest)
+        {
+            Assert.Equal(block.To, rest.To);
+            Assert.InRange(await history.Writer.ClearDetailsAsync(rest, 1000, CancellationToken.None), 1, 400);
+        }
+
+        Assert.Equal(800L, history.Ask("SELECT count(*) FROM evidence"));
     }
 
     [Fact]
