@@ -11,7 +11,7 @@ namespace SawEdge.Modbus;
 /// each request, has to be silent after trouble, and a unit that did not answer is first asked something whose answer
 /// cannot be mistaken, before it is asked something whose answer can (<see cref="UnansweredRequests"/>).
 /// </remarks>
-public sealed class ModbusRtuReader : IModbusReader
+public sealed class ModbusRtuReader : ModbusReader
 {
     /// <summary>Requests in a row without a byte coming back, after which a TCP connection counts as dead.</summary>
     public const int MaximumUnanswered = ModbusTcpReader.MaximumUnanswered;
@@ -23,10 +23,6 @@ public sealed class ModbusRtuReader : IModbusReader
     private static readonly TimeSpan Settling = TimeSpan.FromMilliseconds(20);
 
     private readonly RtuTransport _transport;
-    private readonly TimeProvider _time;
-    private readonly SemaphoreSlim _gate = new(1, 1);
-    private readonly ReusableTimeout _timeout;
-    private readonly RequestPace _pace;
     private readonly RtuInput _input = new();
     private readonly UnansweredRequests _unanswered = new();
     private readonly byte[] _answer = new byte[RtuFrame.MaximumLength];
@@ -35,16 +31,15 @@ public sealed class ModbusRtuReader : IModbusReader
     private int _silentRequests;
     private bool _mustSettle;
     private long _lateAnswers;
-    private volatile bool _isDisposed;
 
-    /// <summary>Prepares a reader of RTU over TCP; the first read or <see cref="ConnectAsync"/> connects.</summary>
+    /// <summary>Prepares a reader of RTU over TCP; the first read or <see cref="ModbusReader.ConnectAsync"/> connects.</summary>
     /// <exception cref="ArgumentException">An option is out of its range.</exception>
     public ModbusRtuReader(ModbusTcpOptions options, TimeProvider time)
         : this(new RtuTcpTransport(options, time), time)
     {
     }
 
-    /// <summary>Prepares a reader of a serial line; the first read or <see cref="ConnectAsync"/> opens it, for this process alone.</summary>
+    /// <summary>Prepares a reader of a serial line; the first read or <see cref="ModbusReader.ConnectAsync"/> opens it, for this process alone.</summary>
     /// <exception cref="ArgumentException">An option is out of its range.</exception>
     public ModbusRtuReader(ModbusSerialOptions options, TimeProvider time)
         : this(new SerialTransport(options, OperatingSystem.IsLinux()), time)
@@ -52,122 +47,28 @@ public sealed class ModbusRtuReader : IModbusReader
     }
 
     internal ModbusRtuReader(RtuTransport transport, TimeProvider time)
+        : base(time)
     {
         _transport = transport;
-        _time = time;
-        _timeout = new ReusableTimeout(time);
-        _pace = new RequestPace(time);
     }
 
     /// <inheritdoc/>
-    public bool IsConnected => _line is not null;
+    public override bool IsConnected => _line is not null;
 
     /// <inheritdoc/>
-    public long Connections { get; private set; }
-
-    /// <inheritdoc/>
-    public long LateAnswers => _lateAnswers;
+    public override long LateAnswers => _lateAnswers;
 
     /// <summary>Bytes that came since the latest request was sent.</summary>
     internal int ReceivedBytes => _input.Received;
 
-    /// <inheritdoc/>
-    public long SampledAt { get; private set; }
-
-    /// <inheritdoc/>
-    public async ValueTask ConnectAsync(CancellationToken cancellation)
-    {
-        await _gate.WaitAsync(cancellation);
-        try
-        {
-            if (_line is null)
-                await OpenAsync(null, cancellation);
-        }
-        finally
-        {
-            _gate.Release();
-        }
-    }
-
-    /// <inheritdoc/>
-    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder))]
-    public async ValueTask ReadBitsAsync(byte unit, ModbusTable table, ushort address, Memory<bool> into, CancellationToken cancellation)
-    {
-        var request = new ReadRequest(unit, table, address, into.Length);
-        RtuFrame.CheckUnit(unit);
-        if (!request.IsBits)
-            throw new ArgumentException("Bits are read from coils or discrete inputs.", nameof(table));
-        await _gate.WaitAsync(cancellation);
-        try
-        {
-            var length = await ExchangeAsync(request, cancellation);
-            ModbusPdu.CopyBits(RtuFrame.Pdu(_answer.AsSpan(0, length)), into.Span);
-        }
-        finally
-        {
-            _gate.Release();
-        }
-    }
-
-    /// <inheritdoc/>
-    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder))]
-    public async ValueTask ReadRegistersAsync(byte unit, ModbusTable table, ushort address, Memory<ushort> into, CancellationToken cancellation)
-    {
-        var request = new ReadRequest(unit, table, address, into.Length);
-        RtuFrame.CheckUnit(unit);
-        if (request.IsBits)
-            throw new ArgumentException("Registers are read from holding or input registers.", nameof(table));
-        await _gate.WaitAsync(cancellation);
-        try
-        {
-            var length = await ExchangeAsync(request, cancellation);
-            ModbusPdu.CopyRegisters(RtuFrame.Pdu(_answer.AsSpan(0, length)), into.Span);
-        }
-        finally
-        {
-            _gate.Release();
-        }
-    }
-
-    /// <summary>Closes the line. A read on its way ends with a <see cref="ModbusConnectionException"/>.</summary>
-    public async ValueTask DisposeAsync()
-    {
-        if (_isDisposed)
-            return;
-        _isDisposed = true;
-        _line?.Dispose();
-        await _gate.WaitAsync();
-        Close();
-        _timeout.Dispose();
-        _pace.Dispose();
-        _gate.Release();
-    }
+    private protected override void Check(byte unit) => RtuFrame.CheckUnit(unit);
 
     [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
-    private async ValueTask<int> ExchangeAsync(ReadRequest request, CancellationToken cancellation)
-    {
-        var isFresh = _line is null;
-        if (isFresh)
-            await OpenAsync(request, cancellation);
-        try
-        {
-            return await ExchangeOnceAsync(request, cancellation);
-        }
-        catch (ModbusConnectionException) when (!isFresh && !_isDisposed && !cancellation.IsCancellationRequested)
-        {
-            // Serial servers close connections that were idle for a while, which shows only at the next request. Reading
-            // changes nothing in the unit, so it is asked again, once, over a new connection.
-            await OpenAsync(request, cancellation);
-            return await ExchangeOnceAsync(request, cancellation);
-        }
-    }
-
-    [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder<>))]
-    private async ValueTask<int> ExchangeOnceAsync(ReadRequest request, CancellationToken cancellation)
+    private protected override async ValueTask<int> ExchangeOnceAsync(ReadRequest request, CancellationToken cancellation)
     {
         if (_unanswered.Count > 0)
         {
-            _unanswered.ForgetBefore(_time.GetTimestamp() - (long)(ForgottenAfterTimeouts * _transport.ResponseTimeout.TotalSeconds * _time.TimestampFrequency));
+            _unanswered.ForgetBefore(Time.GetTimestamp() - (long)(ForgottenAfterTimeouts * _transport.ResponseTimeout.TotalSeconds * Time.TimestampFrequency));
             if (_unanswered.CanBeMistakenFor(request))
                 await ClearAsync(request, cancellation);
         }
@@ -188,7 +89,7 @@ public sealed class ModbusRtuReader : IModbusReader
             // Either this request was refused, after which nothing older can come, or an older one was, and with that
             // it came. What is left to come is at most the answer to this one, which is no other's.
             _unanswered.Answered(request.Unit);
-            _unanswered.Add(distinct, _time.GetTimestamp());
+            _unanswered.Add(distinct, Time.GetTimestamp());
         }
     }
 
@@ -197,7 +98,7 @@ public sealed class ModbusRtuReader : IModbusReader
     {
         try
         {
-            await _pace.WaitAsync(_transport.Pause, cancellation);
+            await Pace.WaitAsync(_transport.Pause, cancellation);
             await EmptyAsync(wanted, cancellation);
             return await SendAndReceiveAsync(request, wanted, cancellation);
         }
@@ -209,7 +110,7 @@ public sealed class ModbusRtuReader : IModbusReader
         }
         finally
         {
-            _pace.Mark();
+            Pace.Mark();
         }
     }
 
@@ -217,19 +118,19 @@ public sealed class ModbusRtuReader : IModbusReader
     [AsyncMethodBuilder(typeof(PoolingAsyncValueTaskMethodBuilder))]
     private async ValueTask EmptyAsync(ReadRequest wanted, CancellationToken cancellation)
     {
-        var began = _time.GetTimestamp();
+        var began = Time.GetTimestamp();
         var bytes = await TakeAllAsync(cancellation);
         while (bytes > 0 || _mustSettle)
         {
-            if (_time.GetElapsedTime(began) > _transport.ResponseTimeout)
+            if (Time.GetElapsedTime(began) > _transport.ResponseTimeout)
             {
                 _mustSettle = true;
                 CloseWhereThatHelps();
                 throw NoAnswerOfOurs(wanted, "the line is never silent, bytes come without a request");
             }
 
-            _pace.Mark();
-            await _pace.WaitAsync(_transport.Pause > Settling ? _transport.Pause : Settling, cancellation);
+            Pace.Mark();
+            await Pace.WaitAsync(_transport.Pause > Settling ? _transport.Pause : Settling, cancellation);
             bytes = await TakeAllAsync(cancellation);
             _mustSettle = false;
         }
@@ -264,8 +165,8 @@ public sealed class ModbusRtuReader : IModbusReader
         var allowed = _transport.ResponseTimeout + _transport.TimeOf(RtuFrame.RequestLength + RtuFrame.AnswerLength(request));
         _input.Begin(request);
         var mayBeAnswered = true;
-        var token = _timeout.Start(allowed, cancellation);
-        var sent = _time.GetTimestamp();
+        var token = Timeout.Start(allowed, cancellation);
+        var sent = Time.GetTimestamp();
         try
         {
             await _line!.SendAsync(_input.Sent, token);
@@ -278,7 +179,7 @@ public sealed class ModbusRtuReader : IModbusReader
                 if (TryTakeAnswer(out var length))
                 {
                     mayBeAnswered = false;
-                    SampledAt = BetweenFrames(sent, _time.GetTimestamp(), length);
+                    SampledAt = BetweenFrames(sent, Time.GetTimestamp(), length);
                     return Check(request, wanted, length);
                 }
 
@@ -306,9 +207,9 @@ public sealed class ModbusRtuReader : IModbusReader
         }
         finally
         {
-            _timeout.Stop();
+            Timeout.Stop();
             if (mayBeAnswered)
-                _unanswered.Add(request, _time.GetTimestamp());
+                _unanswered.Add(request, Time.GetTimestamp());
             _mustSettle |= mayBeAnswered;
         }
     }
@@ -317,7 +218,7 @@ public sealed class ModbusRtuReader : IModbusReader
     private long BetweenFrames(long sent, long received, int answerLength)
     {
         var later = (_transport.TimeOf(RtuFrame.RequestLength) - _transport.TimeOf(answerLength)).TotalSeconds / 2;
-        return Math.Clamp(sent + ((received - sent) / 2) + (long)(later * _time.TimestampFrequency), sent, received);
+        return Math.Clamp(sent + ((received - sent) / 2) + (long)(later * Time.TimestampFrequency), sent, received);
     }
 
     private bool TryTakeAnswer(out int length)
@@ -340,17 +241,17 @@ public sealed class ModbusRtuReader : IModbusReader
 
         // The refusal may be a late one, and then the answer to this request is still to come.
         if (_unanswered.HasAny(request.Unit, request.Table))
-            _unanswered.Add(request, _time.GetTimestamp());
+            _unanswered.Add(request, Time.GetTimestamp());
         throw new ModbusDeviceException(_transport.Endpoint, wanted, _input.Exception);
     }
 
-    private async ValueTask OpenAsync(ReadRequest? request, CancellationToken cancellation)
+    private protected override async ValueTask OpenAsync(ReadRequest? request, CancellationToken cancellation)
     {
-        ObjectDisposedException.ThrowIf(_isDisposed, this);
+        ObjectDisposedException.ThrowIf(IsDisposed, this);
         _line = await _transport.OpenAsync(request, cancellation);
         _silentRequests = 0;
         Connections++;
-        if (!_isDisposed)
+        if (!IsDisposed)
             return;
         Close();
         throw Lost(request, null);
@@ -362,7 +263,16 @@ public sealed class ModbusRtuReader : IModbusReader
             Close();
     }
 
-    private void Close()
+    private protected override ReadOnlySpan<byte> Answer(int length) => RtuFrame.Pdu(_answer.AsSpan(0, length));
+
+    private protected override void Release(int length)
+    {
+        // It lies in a place of its own.
+    }
+
+    private protected override void Abort() => _line?.Dispose();
+
+    private protected override void Close()
     {
         _line?.Dispose();
         _line = null;
