@@ -26,7 +26,7 @@ public sealed class HoursLane : DestinationLane
         : base(destination, ConsumerOf(destination.Name), reader, writer) => _lines = new HourLines(site, gateway);
 
     /// <summary>The name of the consumer that brings figures to a destination.</summary>
-    public static string ConsumerOf(string destination) => NameOf(destination, "oee");
+    public static string ConsumerOf(string destination) => Consumers.NameOf(destination, Consumers.Hours);
 
     /// <inheritdoc/>
     private protected override async Task<LaneBatch> NextAsync(long after, CancellationToken cancellation)

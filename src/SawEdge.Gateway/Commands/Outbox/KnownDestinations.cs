@@ -1,7 +1,6 @@
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Reading;
-using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Commands.Outbox;
@@ -41,11 +40,11 @@ internal static class KnownDestinations
             found.Add(new KnownDestination(Files + files.Name, DestinationKind.DailyFiles, files.Folder));
         var consumers = await reader.ConsumersAsync(cancellation);
         var channels = folder.Options?.Alarms.Channels.Select(channel => channel.Name).ToHashSet(StringComparer.Ordinal) ?? [];
-        var hours = HoursLane.ConsumerOf("");
         foreach (var name in consumers)
         {
-            // Figures of the hours have a place of their own, which belongs to that of their destination.
-            if (!channels.Contains(name) && !name.EndsWith(hours, StringComparison.Ordinal) && found.TrueForAll(known => known.Name != name))
+            // Lanes have places of their own, which belong to that of their destination.
+            var isLane = name.Contains('/', StringComparison.Ordinal) && !name.StartsWith(Files, StringComparison.Ordinal);
+            if (!channels.Contains(name) && !isLane && found.TrueForAll(known => known.Name != name))
                 found.Add(new KnownDestination(name, name.StartsWith(Files, StringComparison.Ordinal) ? DestinationKind.DailyFiles : DestinationKind.Other, ""));
         }
 

@@ -176,7 +176,9 @@ internal sealed class ConfigObject
 
         if (file is not { IsStated: true, IsGood: true })
             return stated;
-        if (!SecretFile.TryRead(System.IO.Path.GetFullPath(file.Value!, Folder), out var secret, out var problem))
+        var path = System.IO.Path.GetFullPath(file.Value!, Folder);
+        _context.Findings.SecretFiles.Add(path);
+        if (!SecretFile.TryRead(path, out var secret, out var problem))
             Error(file, problem);
         return new(secret, stated.Path, true, secret is not null);
     }
