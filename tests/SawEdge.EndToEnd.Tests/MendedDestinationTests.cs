@@ -31,7 +31,7 @@ public sealed class MendedDestinationTests
         clock.Hold();
         await gateway.LogsAsync(NeedsMending);
         await gateway.LogsAsync(AlarmRaised);
-        var raised = gateway.Log.First(entry => entry.Id == AlarmRaised).Message;
+        var raised = gateway.Log.First(entry => entry.EventId == AlarmRaised).Message;
         Assert.Contains("destination one: the bucket or database, the organisation or the address does not exist; create it or correct the name. The server said: database not found: \"plnat\" (status 404).", raised, StringComparison.Ordinal);
 
         var text = await File.ReadAllTextAsync(folder.Configuration);
