@@ -46,7 +46,7 @@ public sealed class OeeForwarder : IDisposable
         _writer = writer;
         _time = time;
         _logger = logger;
-        _lines = new HourLines(site, gateway);
+        _lines = new HourLines(site, gateway, LineText.Tag);
         _sender = new InfluxSender(options, time);
         _batch = options.BatchSize;
         _health = new DestinationHealth(logger, time, Name, options.Url.GetComponents(UriComponents.SchemeAndServer, UriFormat.UriEscaped));

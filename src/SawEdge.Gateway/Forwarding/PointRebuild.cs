@@ -83,7 +83,7 @@ public sealed class PointRebuild : IDisposable
         _reader = reader;
         _cycles = new PointMapper(site, gateway);
         _alarms = new AlarmPointMapper(site, gateway);
-        _hours = new HourLines(site, gateway);
+        _hours = new HourLines(site, gateway, LineText.Tag);
         _sender = new InfluxSender(options, time);
         _limit = new BatchLimit(options.BatchSize);
         _onTrouble = onTrouble;

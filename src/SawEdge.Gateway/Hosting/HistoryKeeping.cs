@@ -75,7 +75,7 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
     public async Task LookAsync(CancellationToken cancellation)
     {
         var now = machine.GetUtcNow();
-        while (await writer.DeleteSamplesAsync(now - signals, Samples, cancellation) > 0)
+        while (await writer.DeleteSamplesAsync(now - signals, Samples, Takers.None, cancellation) > 0)
         {
             // The next bite.
         }
@@ -110,7 +110,7 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
         var target = (long)(room.BudgetBytes * MadeRoom);
         var (samples, cycles) = (0L, 0L);
         DateTimeOffset? profilesTo = null;
-        for (int some; await IsUsedAsync(target, cancellation) && (some = await writer.DeleteSamplesAsync(now - SignalsLeft, Samples, cancellation)) > 0;)
+        for (int some; await IsUsedAsync(target, cancellation) && (some = await writer.DeleteSamplesAsync(now - SignalsLeft, Samples, Takers.None with { GiveUp = true }, cancellation)) > 0;)
             samples += some;
 
         while (await IsUsedAsync(target, cancellation) && await reader.OldestDetailsAsync(now, cancellation) is { } block)
