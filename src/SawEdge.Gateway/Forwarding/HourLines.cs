@@ -11,7 +11,7 @@ namespace SawEdge.Gateway.Forwarding;
 /// <param name="gateway">Name of the gateway, a tag.</param>
 /// <param name="tagOf">The tag value of a reason of stops.</param>
 /// <param name="choice">Which of states, figures and stops are wanted.</param>
-internal sealed class HourLines(string site, string gateway, Func<string, string> tagOf, PointChoice choice = PointChoice.Hours)
+internal sealed class HourLines(string site, string gateway, Func<string, string> tagOf, PointChoice choice)
 {
     private readonly OeePointMapper _figures = new(site, gateway);
     private readonly StatePointMapper _states = new(site, gateway);
@@ -19,24 +19,26 @@ internal sealed class HourLines(string site, string gateway, Func<string, string
     private readonly Dictionary<string, (DateTimeOffset Hour, HashSet<string> Lines)> _taken = [];
 
     /// <summary>The lines of an hour that were not taken already.</summary>
-    public IEnumerable<string> NewOf(AccountHour hour) =>
-        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? All(hour).Where(line => !last.Lines.Contains(line)) : All(hour);
+    /// <param name="hour">The hour.</param>
+    /// <param name="all">All its lines.</param>
+    public IEnumerable<string> NewOf(AccountHour hour, IReadOnlyList<string> all) =>
+        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? all.Where(line => !last.Lines.Contains(line)) : all;
 
     /// <summary>The lines of an hour were taken.</summary>
-    public void Taken(AccountHour hour)
+    /// <param name="hour">The hour.</param>
+    /// <param name="all">All its lines.</param>
+    /// <param name="refused">Those of all hours that were not.</param>
+    public void Taken(AccountHour hour, IReadOnlyList<string> all, IReadOnlySet<string> refused)
     {
         if (!_taken.TryGetValue(hour.Saw, out var last) || last.Hour <= hour.Hour.From)
-            _taken[hour.Saw] = (hour.Hour.From, [.. All(hour)]);
+            _taken[hour.Saw] = (hour.Hour.From, [.. all.Where(line => !refused.Contains(line))]);
     }
 
     /// <summary>All lines of an hour.</summary>
-    public IEnumerable<string> All(AccountHour hour)
-    {
-        if (choice.HasFlag(PointChoice.Oee))
-            yield return _figures.ToLine(hour);
-        foreach (var line in choice.HasFlag(PointChoice.States) ? _states.ToLines(hour) : [])
-            yield return line;
-        foreach (var line in choice.HasFlag(PointChoice.Stops) ? _stops.ToLines(hour) : [])
-            yield return line;
-    }
+    public IReadOnlyList<string> All(AccountHour hour) =>
+    [
+        .. choice.HasFlag(PointChoice.Oee) ? [_figures.ToLine(hour)] : Array.Empty<string>(),
+        .. choice.HasFlag(PointChoice.States) ? _states.ToLines(hour) : [],
+        .. choice.HasFlag(PointChoice.Stops) ? _stops.ToLines(hour) : [],
+    ];
 }

@@ -18,6 +18,14 @@ public sealed partial class HistoryWriter
     /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
     public Task SaveHealthAsync(HealthReport report, CancellationToken cancellation) => WriteAsync((session, _) => session.Points.Store(report), cancellation);
 
+    /// <summary>Counts places at which a consumer found nothing any more, each once however often it comes to them.</summary>
+    /// <param name="consumer">Its name.</param>
+    /// <param name="places">The places, rising.</param>
+    /// <param name="cancellation">Ends the waiting.</param>
+    /// <inheritdoc cref="AppendAsync(FinishedCycle, CancellationToken)"/>
+    public Task CountGoneAsync(string consumer, IReadOnlyList<long> places, CancellationToken cancellation) =>
+        WriteAsync((session, now) => session.Points.CountGone(consumer, places, now), cancellation);
+
     /// <summary>Deletes the oldest reports about the gateway's health; whoever wants to delete many asks again and again.</summary>
     /// <param name="before">Only those of moments before.</param>
     /// <param name="most">So many at most.</param>

@@ -23,11 +23,12 @@ internal static class PointSchema
             name TEXT PRIMARY KEY
         ) STRICT, WITHOUT ROWID;
 
-        -- What was cleared away before a destination had it: how much in all, and when the last of it.
+        -- What was cleared away before a destination had it: how much in all, when the last of it was noticed, and up to which place of the consumer.
         CREATE TABLE gone(
             consumer TEXT PRIMARY KEY,
             count INTEGER NOT NULL,
-            at INTEGER NOT NULL
+            at INTEGER NOT NULL,
+            seq INTEGER NOT NULL
         ) STRICT, WITHOUT ROWID;
         """;
 }

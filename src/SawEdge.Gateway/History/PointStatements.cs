@@ -7,8 +7,10 @@ internal sealed class PointStatements(Func<string, string[], SqliteCommand> prep
 {
     private readonly SqliteCommand _cursor = prepare("SELECT ifnull((SELECT seq FROM cursors WHERE consumer = @consumer), 0)", ["@consumer"]);
     private readonly SqliteCommand _gone = prepare(
-        "INSERT INTO gone(consumer, count, at) VALUES(@consumer, @count, @at) ON CONFLICT(consumer) DO UPDATE SET count = count + excluded.count, at = excluded.at",
-        ["@consumer", "@count", "@at"]);
+        "INSERT INTO gone(consumer, count, at, seq) VALUES(@consumer, @count, @at, @seq) ON CONFLICT(consumer) DO UPDATE SET count = count + excluded.count, at = excluded.at, seq = max(seq, excluded.seq)",
+        ["@consumer", "@count", "@at", "@seq"]);
+
+    private readonly SqliteCommand _goneTo = prepare("SELECT ifnull((SELECT seq FROM gone WHERE consumer = @consumer), 0)", ["@consumer"]);
 
     private readonly SqliteCommand _name = prepare("INSERT OR IGNORE INTO stop_names(name) VALUES(@name)", ["@name"]);
     private readonly SqliteCommand _report = prepare("INSERT INTO health_reports(at, data) VALUES(@at, @data) RETURNING seq", ["@at", "@data"]);
@@ -26,7 +28,18 @@ internal sealed class PointStatements(Func<string, string[], SqliteCommand> prep
     public void CountGone(string consumer, long count, long now)
     {
         if (count > 0)
-            WriteSession.Run(_gone, consumer, count, now);
+            WriteSession.Run(_gone, consumer, count, now, 0);
+    }
+
+    /// <summary>Counts places at which a consumer found nothing any more, each once however often it comes to them.</summary>
+    /// <returns>How many were not counted before.</returns>
+    public int CountGone(string consumer, IReadOnlyList<long> places, long now)
+    {
+        var known = WriteSession.Scalar(_goneTo, consumer);
+        var count = places.Count(place => place > known);
+        if (count > 0)
+            WriteSession.Run(_gone, consumer, count, now, places.Max());
+        return count;
     }
 
     /// <summary>Remembers a reason that has a tag value of its own.</summary>

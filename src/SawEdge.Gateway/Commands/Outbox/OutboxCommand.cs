@@ -84,7 +84,7 @@ public static class OutboxCommand
         var destination = new Argument<string>("destination") { Description = "The InfluxDB destination, by its name in the configuration.", HelpName = "DEST" };
         var from = AlarmCommand.Text("--from", $"Only what has its time at that time or later, {MomentText.Forms}; from the beginning unless told.", "TIME");
         var to = AlarmCommand.Text("--to", "Only what has its time before that time; to the end unless told.", "TIME");
-        return AlarmCommand.Build("again", "Send the points of a period once more, for a server that is new or was restored: cycles, events of alarms, states and figures of the hours. Nothing is counted twice, and what waits is not touched.", folder, units: false, [destination, from, to, form], async (arguments, cancellation) =>
+        return AlarmCommand.Build("again", "Send the points of a period once more, for a server that is new or was restored: all that its \"points\" name and the history holds. Nothing is counted twice, and what waits is not touched.", folder, units: false, [destination, from, to, form], async (arguments, cancellation) =>
         {
             var console = arguments.InvocationConfiguration;
             var again = new SendingAgain(folder.Read(arguments, environment), console.Output, console.Error, time);
