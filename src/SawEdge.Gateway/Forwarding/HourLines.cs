@@ -14,16 +14,21 @@ internal sealed class HourLines(string site, string gateway)
     private readonly Dictionary<string, (DateTimeOffset Hour, HashSet<string> Lines)> _taken = [];
 
     /// <summary>The lines of an hour that were not taken already.</summary>
-    public IEnumerable<string> NewOf(AccountHour hour) =>
-        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? All(hour).Where(line => !last.Lines.Contains(line)) : All(hour);
+    /// <param name="hour">The hour.</param>
+    /// <param name="all">All its lines.</param>
+    public IEnumerable<string> NewOf(AccountHour hour, IReadOnlyList<string> all) =>
+        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? all.Where(line => !last.Lines.Contains(line)) : all;
 
     /// <summary>The lines of an hour were taken.</summary>
-    public void Taken(AccountHour hour)
+    /// <param name="hour">The hour.</param>
+    /// <param name="all">All its lines.</param>
+    /// <param name="refused">Those of all hours that were not.</param>
+    public void Taken(AccountHour hour, IReadOnlyList<string> all, IReadOnlySet<string> refused)
     {
         if (!_taken.TryGetValue(hour.Saw, out var last) || last.Hour <= hour.Hour.From)
-            _taken[hour.Saw] = (hour.Hour.From, [.. All(hour)]);
+            _taken[hour.Saw] = (hour.Hour.From, [.. all.Where(line => !refused.Contains(line))]);
     }
 
     /// <summary>All lines of an hour.</summary>
-    public IEnumerable<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
+    public IReadOnlyList<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
 }

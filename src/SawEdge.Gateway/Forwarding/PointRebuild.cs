@@ -1,4 +1,3 @@
-using Polly;
 using SawEdge.Core;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
@@ -61,12 +60,11 @@ public sealed class PointRebuild : IDisposable
     private readonly HourLines _hours;
     private readonly InfluxSender _sender;
     private readonly BatchLimit _limit;
-    private readonly ResiliencePipeline<ServerAnswer> _retry;
+    private readonly DeliveryRetry _retry;
     private readonly Action<string?> _onTrouble;
     private readonly List<Point> _waiting = [];
     private readonly RebuildResult _result = new();
     private bool _inTrouble;
-    private int _pointsInRequest;
     private DateTimeOffset? _from;
     private DateTimeOffset? _to;
 
@@ -87,7 +85,7 @@ public sealed class PointRebuild : IDisposable
         _sender = new InfluxSender(options, time);
         _limit = new BatchLimit(options.BatchSize);
         _onTrouble = onTrouble;
-        _retry = DeliveryRetry.Build(time, () => _pointsInRequest, (_, answer) => Trouble(answer.Message), untilMended: false);
+        _retry = new DeliveryRetry(time, (_, answer) => Trouble(answer.Message), untilMended: false);
     }
 
     /// <summary>Sends until all is taken or refused for good. A server in trouble that passes by itself is waited for.</summary>
@@ -121,7 +119,11 @@ public sealed class PointRebuild : IDisposable
     }
 
     /// <inheritdoc/>
-    public void Dispose() => _sender.Dispose();
+    public void Dispose()
+    {
+        _sender.Dispose();
+        _retry.Dispose();
+    }
 
     private async Task<bool> CyclesAsync(Action<RebuildResult> progress, CancellationToken cancellation)
     {
@@ -198,11 +200,13 @@ public sealed class PointRebuild : IDisposable
     private async Task<bool> FlushAsync(Action<RebuildResult> progress, CancellationToken cancellation)
     {
         var plan = new DeliveryPlan(_waiting.Count);
+        var lines = new LineBatch();
+        foreach (var point in _waiting)
+            lines.Add(0, point.Line);
         var (tooLarge, largestTaken) = (false, 0);
         while (plan.TryNext(out var start, out var count))
         {
-            _pointsInRequest = count;
-            var answer = await _retry.ExecuteAsync(static async (state, token) => await state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: _waiting.GetRange(start, count).ConvertAll(point => point.Line)), cancellation);
+            var answer = await _retry.ExecuteAsync(static (state, token) => state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: lines.Part(start, count)), cancellation);
             tooLarge |= answer.Status == 413;
             switch (DeliveryRules.Judge(answer, count))
             {
