@@ -1,3 +1,4 @@
+using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.TestSupport;
 using SawEdge.Torture;
 
@@ -6,6 +7,9 @@ namespace SawEdge.EndToEnd.Tests;
 /// <summary>The short form of each trial of <c>tests/SawEdge.Torture</c>; a failure shows everything the trial said, its seed first.</summary>
 public sealed class TortureTests
 {
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Kill_AtRandomMoments_LosesNothing() => HoldsAsync("kill");
+
     private static async Task HoldsAsync(string trial)
     {
         using var output = new StringWriter();
