@@ -1,13 +1,20 @@
 using System.CommandLine;
 using System.Globalization;
+using SawEdge.Torture.Trials;
 
 namespace SawEdge.Torture;
 
 /// <summary>The command: runs trials, prints seeds and figures, and fails where a check did not hold.</summary>
 public static class Harness
 {
+    // A gateway's whole log is part of what some exceptions say.
+    private const int Told = 4000;
+
     // In the order in which they are run by "all".
-    private static readonly ITrial[] Trials = [];
+    private static readonly ITrial[] Trials =
+    [
+        new KillTrial(),
+    ];
 
     /// <summary>Runs the command line.</summary>
     /// <param name="arguments">The command line: a trial's name or "all", and options.</param>
@@ -50,11 +57,19 @@ public static class Harness
     private static async Task<bool> RunAsync(ITrial trial, TrialRun run, TextWriter output, CancellationToken cancellation)
     {
         await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"{trial.Name} --seed {run.Seed}{(run.IsShort ? " --short" : "")}: {trial.Describes}"));
-        await trial.RunAsync(run, cancellation);
+        try
+        {
+            await trial.RunAsync(run, cancellation);
+        }
+        catch (Exception e) when (!cancellation.IsCancellationRequested)
+        {
+            // Whatever it is, it is told with the seed that brings it back.
+            var told = e.ToString();
+            run.Check(false, $"{(told.Length <= Told ? told : told[..(Told / 4)] + " [...] " + told[^(Told * 3 / 4)..])}");
+        }
+
         var figures = string.Join(", ", run.Figures.Select(figure => $"{figure.Value} {figure.Name}"));
         await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"| {trial.Name} | {figures} | {(run.Failures.Count == 0 ? "all checks held" : $"{run.Failures.Count} checks failed")} | seed {run.Seed}, {run.Elapsed.TotalMinutes:0.0} min |"));
-        foreach (var failure in run.Failures)
-            await output.WriteLineAsync($"  FAILED: {failure}");
         return run.Failures.Count == 0;
     }
 }
