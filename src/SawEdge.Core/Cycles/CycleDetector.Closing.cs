@@ -42,7 +42,7 @@ public sealed partial class CycleDetector
         _open = false;
         _stopTicks = 0;
         if (keepTraceFrom > 0)
-            _trace.DropBefore(Math.Max(0, keepTraceFrom - 2));
+            _trace.DropBefore(LeadIn(keepTraceFrom));
         else if (_trace.Count > 1)
             _trace.DropBefore(_trace.Count - 1);
         ResetIdle();
