@@ -23,7 +23,7 @@ public sealed class LaneTests
         await using var server = await InfluxServer.StartAsync(Database);
         await using var history = new RunningHistory();
         for (var i = 0; i < 30; i++)
-            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw 1", i) with { Job = i % 2 == 0 ? "A" : "B" }, Profile = i == 7 ? null : Cycles.Profile(i) }, CancellationToken.None);
+            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw 1", i) with { Job = i % 2 == 0 ? "A" : "B", CutTimeS = i == 7 ? null : 75.802 }, Profile = i == 7 ? null : Cycles.Profile(i) }, CancellationToken.None);
         await using var lane = new RunningLane(history, RunningLane.Options(server, PointChoice.Profiles) with { BatchSize = 500 });
         await lane.ReachesAsync(30);
         Assert.Equal(29 * DepthProfile.DefaultBins, await server.NumberAsync("SELECT count(time_s) FROM load_profile", Database));
