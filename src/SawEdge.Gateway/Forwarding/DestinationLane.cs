@@ -19,7 +19,7 @@ public abstract class DestinationLane
 
     /// <summary>Prepares a lane; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="destination">Where it leads.</param>
-    /// <param name="name">Its name as a consumer in the history: that of the destination, or what <see cref="NameOf"/> makes of it.</param>
+    /// <param name="name">Its name as a consumer in the history: that of the destination, for other lanes with what <see cref="Lanes"/> names behind it.</param>
     /// <param name="reader">Reads the history.</param>
     /// <param name="writer">Keeps its place.</param>
     private protected DestinationLane(Destination destination, string name, HistoryReader reader, HistoryWriter writer)
@@ -50,9 +50,6 @@ public abstract class DestinationLane
 
     /// <summary>Points of a request at most, as the server takes them.</summary>
     protected int MostPoints => _limit.Current;
-
-    /// <summary>The name of another lane of a destination; no destination can be called so.</summary>
-    public static string NameOf(string destination, string lane) => destination + "/" + lane;
 
     /// <summary>Delivers until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled; what was not sent is sent after the next start.</exception>

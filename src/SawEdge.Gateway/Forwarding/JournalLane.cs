@@ -1,4 +1,5 @@
 using SawEdge.Core.Alarms;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Forwarding;
@@ -87,13 +88,14 @@ public sealed class JournalLane : DestinationLane
     {
         var lines = new LineBatch();
         var mapped = new List<JournalEntry>(entries.Count);
+        var wanted = Destination.Options.Points;
         foreach (var entry in entries)
         {
-            // Null where it is of a kind that is not forwarded, or its row is gone.
+            // Null where it is of a kind that is not wanted, or its row is gone.
             var line = entry switch
             {
-                { Cycle: { } cycle } => _cycles.ToLine(cycle),
-                { AlarmEvent: { } stored } => _alarms.ToLine(stored.Event),
+                { Cycle: { } cycle } when wanted.HasFlag(PointChoice.Cycles) => _cycles.ToLine(cycle),
+                { AlarmEvent: { } stored } when wanted.HasFlag(PointChoice.Alarms) => _alarms.ToLine(stored.Event),
                 _ => null,
             };
             if (line is null)

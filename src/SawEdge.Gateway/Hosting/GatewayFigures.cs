@@ -17,6 +17,9 @@ internal sealed class GatewayFigures
     /// <summary>A cycle is on the disk.</summary>
     public void Finished(CycleRecord record) => _cycles.AddOrUpdate((record.Saw, record.Outcome), 1, (_, count) => count + 1);
 
+    /// <summary>Cycles of a saw that came to the disk since the start.</summary>
+    public long CyclesOf(string saw) => _cycles.Where(pair => pair.Key.Saw == saw).Sum(pair => pair.Value);
+
     /// <summary>The figures as they are now.</summary>
     /// <param name="journal">How far the journal reaches.</param>
     /// <param name="inboxes">Where frames come in.</param>

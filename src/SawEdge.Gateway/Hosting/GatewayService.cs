@@ -118,14 +118,16 @@ internal sealed class GatewayService : BackgroundService
         var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived), StringComparer.Ordinal);
         var destinations = _options.Influx.Select(influx => new Destination(influx, _clocks.Wall, _loggers.CreateLogger<Destination>())).ToList();
-        var journalLanes = destinations.ConvertAll(destination => new JournalLane(destination, _options.Site, _options.Gateway, reader, writer));
-        List<DestinationLane> lanes = [.. journalLanes, .. destinations.Select(destination => new HoursLane(destination, _options.Site, _options.Gateway, reader, writer))];
+        var stopNames = new StopNames(reader, writer);
+        var lanes = destinations.SelectMany(destination => DestinationLanes.Of(destination, _options.Site, _options.Gateway, reader, writer, stopNames)).ToList();
+        var journalLanes = lanes.OfType<JournalLane>().ToList();
+        writer.SamplesAreWanted = lanes.OfType<SignalLane>().Any();
         var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
         var told = WithShifts(_options);
         var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, _clocks.Machine, _logger);
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger);
         var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
@@ -151,11 +153,26 @@ internal sealed class GatewayService : BackgroundService
         var forward = lanes.ConvertAll(lane => Watch($"forwarding to {lane.Name}", lane.RunAsync(stopForwarding.Token), stopSources));
         forward.AddRange(daily.Select(files => Watch($"daily files {files.Name}", files.RunAsync(stopForwarding.Token), stopSources)));
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
-        var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
+        var loops = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).ToList();
+        var sources = loops.ConvertAll(source => Watch(source.What, source.Run(stopSources.Token), stopSources));
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
-        if (destinations.Count > 0)
+        if (lanes.OfType<HoursLane>().Any())
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
+        if (lanes.OfType<HealthLane>().Any())
+        {
+            var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
+            {
+                Inboxes = inboxes,
+                Presences = presences,
+                Polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal),
+                CyclesOf = _figures.CyclesOf,
+                BudgetShare = () => keeping.Share,
+                Lanes = lanes,
+            };
+            sources.Add(Watch("looking at the gateway's own health", health.RunAsync(stopSources.Token), stopSources));
+        }
+
         if (_options.Reports.Count > 0)
         {
             var reports = new ReportReader(_options, oeeFigures, reader, (saw, _) => Task.FromResult(live.Blades(saw)));

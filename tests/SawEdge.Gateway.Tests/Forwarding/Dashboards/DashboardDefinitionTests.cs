@@ -154,7 +154,7 @@ public sealed class DashboardDefinitionTests
     {
         var last = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).Max(hour => hour.Sequence);
         using var destination = new Destination(Options(server), TimeProvider.System, bay.History.Log.For<Destination>());
-        var lane = new HoursLane(destination, Site, "gateway1", bay.History.Reader, bay.History.Writer);
+        var lane = new HoursLane(destination, Site, "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = lane.RunAsync(stop.Token);
         await Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= last, () => $"the cursor reaches {last}; it is at {lane.Cursor}");
