@@ -12,6 +12,6 @@ cd "$(dirname "$0")/../.."
 # The native libraries (SQLite, serial lines) stay beside the program: unpacking them at each start would need a folder
 # to write to.
 dotnet publish src/SawEdge.Gateway -c Release -r "$rid" --self-contained --nologo -v quiet -o "$folder" \
-  -p:PublishSingleFile=true -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false
+  -p:PublishSingleFile=true -p:EnableSingleFileAnalyzer=false -p:RestoreLockedMode=true -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false
 rm -f "$folder"/*.xml
 [ "$rid" = win-x64 ] || chmod 755 "$folder"/*
