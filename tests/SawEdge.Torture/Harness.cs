@@ -14,6 +14,8 @@ public static class Harness
     private static readonly ITrial[] Trials =
     [
         new KillTrial(),
+        new InfluxTrial(),
+        new DiskTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>
