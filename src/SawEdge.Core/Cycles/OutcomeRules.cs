@@ -54,6 +54,34 @@ internal static class OutcomeRules
     /// <summary>Decides the outcome; a full cut is <see cref="CutOutcome.Completed"/> here, whether it was a trim cut is decided by <see cref="OfFullCut"/>.</summary>
     public static CutOutcome Decide(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
     {
+        var seen = ByWhatWasSeen(samples, facts, context, notes);
+        if (seen is not (CutOutcome.Aborted or CutOutcome.Partial or CutOutcome.Interrupted) || !context.CounterRose || (context.Closing != Closing.BrokeOff && !MissesFrames(samples)))
+            return seen;
+
+        // What frames there are look like a cut that was left, and the controller counted it: its end was in one of the gaps.
+        notes.Clear();
+        notes.Add("frames were missing in the cycle; the part counter rose");
+        return CutOutcome.UnobservedEnd;
+    }
+
+    /// <summary>Whether so much time lies between two frames that something may have happened that none of them shows.</summary>
+    public static bool MissesFrames(ReadOnlySpan<Sample> samples)
+    {
+        if (samples.Length < 2)
+            return true;
+        var usual = (samples[^1].Ticks - samples[0].Ticks) / (samples.Length - 1);
+        var limit = Math.Max(2 * TimeSpan.TicksPerSecond, 3 * usual);
+        for (var i = 1; i < samples.Length; i++)
+        {
+            if (samples[i].Ticks - samples[i - 1].Ticks > limit)
+                return true;
+        }
+
+        return false;
+    }
+
+    private static CutOutcome ByWhatWasSeen(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
+    {
         var brokeOff = context.Closing is Closing.BrokeOff or Closing.InputEnded;
         if (!facts.LeaveSeen && brokeOff)
             return AfterBreakOff(context, notes);

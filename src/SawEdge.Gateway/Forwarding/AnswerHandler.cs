@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Net.Http.Headers;
+using System.Runtime.CompilerServices;
 
 namespace SawEdge.Gateway.Forwarding;
 
@@ -9,7 +10,6 @@ namespace SawEdge.Gateway.Forwarding;
 /// date becomes seconds here. And every 2xx counts as written there: the status is kept, so that a login page of a
 /// network in between is not taken for a server's yes.
 /// </summary>
-/// <remarks>For one request at a time, as a destination sends them.</remarks>
 internal sealed class AnswerHandler(HttpMessageHandler inner, TimeProvider time) : DelegatingHandler(inner)
 {
     private const string RetryAfter = "Retry-After";
@@ -17,8 +17,11 @@ internal sealed class AnswerHandler(HttpMessageHandler inner, TimeProvider time)
     // The library reads the number as an int, and nothing beyond a day is believed anyway.
     private const double Most = 24 * 60 * 60;
 
-    /// <summary>Status of the last answer; 0 before the first.</summary>
-    public int LastStatus { get; private set; }
+    // Requests may be under way at once; each flow of control has its own.
+    private readonly AsyncLocal<StrongBox<int>?> _status = new();
+
+    /// <summary>Where the status of the answers to what is sent from here on will be; 0 before there is one.</summary>
+    public StrongBox<int> Listen() => _status.Value = new StrongBox<int>();
 
     /// <summary>The header's value as seconds, or null where it says nothing that can be understood.</summary>
     public static int? Seconds(string value, DateTimeOffset now)
@@ -32,9 +35,9 @@ internal sealed class AnswerHandler(HttpMessageHandler inner, TimeProvider time)
     /// <inheritdoc/>
     protected override async Task<HttpResponseMessage> SendAsync(HttpRequestMessage request, CancellationToken cancellationToken)
     {
-        LastStatus = 0;
         var response = await base.SendAsync(request, cancellationToken);
-        LastStatus = (int)response.StatusCode;
+        if (_status.Value is { } status)
+            status.Value = (int)response.StatusCode;
         if (response.Headers.TryGetValues(RetryAfter, out var values))
         {
             var seconds = Seconds(values.First(), time.GetUtcNow());

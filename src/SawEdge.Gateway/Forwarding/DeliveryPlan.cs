@@ -8,11 +8,16 @@ internal sealed class DeliveryPlan
 {
     private readonly Stack<(int Start, int Count)> _parts = new();
 
-    /// <summary>Plans a batch of so many points as one part.</summary>
-    public DeliveryPlan(int count)
+    /// <summary>Plans a batch.</summary>
+    /// <param name="count">Its points.</param>
+    /// <param name="most">Points of a part at most.</param>
+    public DeliveryPlan(int count, int most = int.MaxValue)
     {
-        if (count > 0)
-            _parts.Push((0, count));
+        for (var start = count == 0 ? 0 : (count - 1) / most * most; count > 0; start -= most)
+        {
+            _parts.Push((start, count - start));
+            count = start;
+        }
     }
 
     /// <summary>Points settled, from the first on.</summary>

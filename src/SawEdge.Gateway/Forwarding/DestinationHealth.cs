@@ -4,30 +4,42 @@ namespace SawEdge.Gateway.Forwarding;
 
 /// <summary>
 /// Says what ails a destination, once when it begins and once when it ends, however often it is tried in between.
-/// A change from trouble that passes to trouble that somebody has to mend is said, too.
+/// A change from trouble that passes to trouble that somebody has to mend is said, too. Lanes may speak at once.
 /// </summary>
 internal sealed class DestinationHealth(ILogger logger, TimeProvider time, string destination, string server)
 {
+    private readonly Lock _gate = new();
     private Verdict? _trouble;
     private long _since;
-    private long _setAside;
+    private bool _isKnown;
     private bool _saidTooLarge;
 
     /// <summary>Whether nothing is taken at the moment.</summary>
-    public bool InTrouble => _trouble is not null;
+    public bool InTrouble
+    {
+        get
+        {
+            lock (_gate)
+                return _trouble is not null;
+        }
+    }
 
     /// <summary>Whether it has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
-    public bool IsKnown { get; private set; }
+    public bool IsKnown => Volatile.Read(ref _isKnown);
 
     /// <summary>Nothing was taken: it passes by itself, or has to be mended.</summary>
     public void Trouble(Verdict verdict, ServerAnswer answer)
     {
-        IsKnown = true;
-        if (_trouble == verdict)
-            return;
-        if (_trouble is null)
-            _since = time.GetTimestamp();
-        _trouble = verdict;
+        lock (_gate)
+        {
+            Volatile.Write(ref _isKnown, true);
+            if (_trouble == verdict)
+                return;
+            if (_trouble is null)
+                _since = time.GetTimestamp();
+            _trouble = verdict;
+        }
+
         if (verdict == Verdict.Mend)
             ForwardingLog.NeedsMending(logger, destination, server, answer.Status, Advice(answer.Status), answer.Message);
         else
@@ -37,35 +49,22 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
     /// <summary>The server answered to the points themselves.</summary>
     public void Answers()
     {
-        IsKnown = true;
-        if (_trouble is null)
-            return;
-        _trouble = null;
+        lock (_gate)
+        {
+            Volatile.Write(ref _isKnown, true);
+            if (_trouble is null)
+                return;
+            _trouble = null;
+        }
+
         ForwardingLog.Recovered(logger, destination, server, time.GetElapsedTime(_since));
-    }
-
-    /// <summary>A point was set aside. The first of a row is said with its reason; the history lists all.</summary>
-    public void SetAside(string what, string reason)
-    {
-        if (_setAside++ == 0)
-            ForwardingLog.SetAside(logger, destination, server, what, reason);
-    }
-
-    /// <summary>A whole batch was taken, nothing refused.</summary>
-    public void AllTaken()
-    {
-        if (_setAside == 0)
-            return;
-        ForwardingLog.NothingRefusedAnyMore(logger, destination, server, _setAside);
-        _setAside = 0;
     }
 
     /// <summary>A request was too large.</summary>
     public void TooLarge(int points)
     {
-        if (_saidTooLarge)
+        if (Interlocked.Exchange(ref _saidTooLarge, true))
             return;
-        _saidTooLarge = true;
         ForwardingLog.TooLarge(logger, destination, server, points);
     }
 

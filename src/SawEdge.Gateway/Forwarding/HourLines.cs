@@ -1,3 +1,4 @@
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Forwarding;
@@ -6,24 +7,38 @@ namespace SawEdge.Gateway.Forwarding;
 /// The points of the hours in line protocol. The running hour of a saw changes each minute, most of its points do not: what was taken of the
 /// latest hour of each saw is remembered and does not go again until the next start.
 /// </summary>
-internal sealed class HourLines(string site, string gateway)
+/// <param name="site">Name of the plant, a tag.</param>
+/// <param name="gateway">Name of the gateway, a tag.</param>
+/// <param name="tagOf">The tag value of a reason of stops.</param>
+/// <param name="choice">Which of states, figures and stops are wanted.</param>
+internal sealed class HourLines(string site, string gateway, Func<string, string> tagOf, PointChoice choice)
 {
     private readonly OeePointMapper _figures = new(site, gateway);
     private readonly StatePointMapper _states = new(site, gateway);
-    private readonly StopPointMapper _stops = new(site, gateway);
+    private readonly StopPointMapper _stops = new(site, gateway, tagOf);
     private readonly Dictionary<string, (DateTimeOffset Hour, HashSet<string> Lines)> _taken = [];
 
     /// <summary>The lines of an hour that were not taken already.</summary>
-    public IEnumerable<string> NewOf(AccountHour hour) =>
-        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? All(hour).Where(line => !last.Lines.Contains(line)) : All(hour);
+    /// <param name="hour">The hour.</param>
+    /// <param name="all">All its lines.</param>
+    public IEnumerable<string> NewOf(AccountHour hour, IReadOnlyList<string> all) =>
+        _taken.TryGetValue(hour.Saw, out var last) && last.Hour == hour.Hour.From ? all.Where(line => !last.Lines.Contains(line)) : all;
 
     /// <summary>The lines of an hour were taken.</summary>
-    public void Taken(AccountHour hour)
+    /// <param name="hour">The hour.</param>
+    /// <param name="all">All its lines.</param>
+    /// <param name="refused">Those of all hours that were not.</param>
+    public void Taken(AccountHour hour, IReadOnlyList<string> all, IReadOnlySet<string> refused)
     {
         if (!_taken.TryGetValue(hour.Saw, out var last) || last.Hour <= hour.Hour.From)
-            _taken[hour.Saw] = (hour.Hour.From, [.. All(hour)]);
+            _taken[hour.Saw] = (hour.Hour.From, [.. all.Where(line => !refused.Contains(line))]);
     }
 
     /// <summary>All lines of an hour.</summary>
-    public IEnumerable<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
+    public IReadOnlyList<string> All(AccountHour hour) =>
+    [
+        .. choice.HasFlag(PointChoice.Oee) ? [_figures.ToLine(hour)] : Array.Empty<string>(),
+        .. choice.HasFlag(PointChoice.States) ? _states.ToLines(hour) : [],
+        .. choice.HasFlag(PointChoice.Stops) ? _stops.ToLines(hour) : [],
+    ];
 }

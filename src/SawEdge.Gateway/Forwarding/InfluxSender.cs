@@ -1,4 +1,5 @@
 using InfluxDB.Client;
+using InfluxDB.Client.Api.Service;
 using InfluxDB.Client.Core.Exceptions;
 using Newtonsoft.Json.Linq;
 using SawEdge.Gateway.Configuration;
@@ -8,12 +9,15 @@ namespace SawEdge.Gateway.Forwarding;
 /// <summary>One server's write path: lines in, the server's answer out. Sends once; what to do then is for others.</summary>
 internal sealed class InfluxSender : IDisposable
 {
+    // The library wants one; servers without organisations do not look at it.
+    private const string NoOrganization = "-";
+
     private readonly InfluxOptions _options;
     private readonly TimeProvider _time;
     private readonly AnswerHandler _answers;
     private readonly HttpClient _http;
     private readonly InfluxDBClient _client;
-    private readonly WriteApiAsync _write;
+    private readonly WriteService _write;
 
     /// <summary>Prepares the connection; nothing is sent yet.</summary>
     public InfluxSender(InfluxOptions options, TimeProvider time)
@@ -37,7 +41,7 @@ internal sealed class InfluxSender : IDisposable
         var builder = new InfluxDBClientOptions.Builder()
             .Url(options.Url.ToString())
             .Bucket(options.Bucket)
-            .Org(options.Organization ?? "-")
+            .Org(options.Organization ?? NoOrganization)
             .TimeOut(options.Timeout + TimeSpan.FromSeconds(5))
             .SetHttpClient(_http);
         // An empty token would be sent as one, and refused.
@@ -45,21 +49,21 @@ internal sealed class InfluxSender : IDisposable
             builder.AuthenticateToken(options.Token);
         _client = new InfluxDBClient(builder.Build());
         _client.EnableGzip();
-        _write = _client.GetWriteApiAsync();
+        _write = _client.CreateService<WriteService>(typeof(WriteService));
     }
 
     /// <summary>Sends lines once.</summary>
     /// <returns>What the server answered, or status 0 and why no answer came.</returns>
     /// <exception cref="OperationCanceledException">Cancelled by the caller.</exception>
-    /// <remarks>One request at a time.</remarks>
-    public async Task<ServerAnswer> SendAsync(IReadOnlyList<string> lines, CancellationToken cancellation)
+    public async Task<ServerAnswer> SendAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
     {
         using var timeout = new CancellationTokenSource(_options.Timeout, _time);
         using var either = CancellationTokenSource.CreateLinkedTokenSource(timeout.Token, cancellation);
         try
         {
-            await _write.WriteRecordAsync(string.Join('\n', lines), PointMapper.Precision, cancellationToken: either.Token);
-            return new ServerAnswer(_answers.LastStatus, $"status {_answers.LastStatus}, which is no answer of a write path");
+            var status = _answers.Listen();
+            await _write.PostWriteAsync(_options.Organization ?? NoOrganization, _options.Bucket, lines.ToArray(), precision: PointMapper.Precision, cancellationToken: either.Token);
+            return new ServerAnswer(status.Value, $"status {status.Value}, which is no answer of a write path");
         }
         catch (Exception e) when (e is HttpException { Status: 0 } or HttpRequestException or OperationCanceledException)
         {

@@ -70,6 +70,7 @@ internal sealed class WriteSession : IDisposable
             Accounts = new AccountStatements(Prepare);
             Samples = new SampleStatements(Prepare);
             Space = new SpaceStatements(Prepare);
+            Points = new PointStatements(Prepare);
         }
         catch
         {
@@ -89,6 +90,9 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>The commands for clearing away and giving back.</summary>
     public SpaceStatements Space { get; }
+
+    /// <summary>The commands for what points are made of besides the rows of others.</summary>
+    public PointStatements Points { get; }
 
     /// <summary>Starts a transaction.</summary>
     public void Begin() => _begin.ExecuteNonQuery();

@@ -17,13 +17,16 @@ internal sealed class GatewayFigures
     /// <summary>A cycle is on the disk.</summary>
     public void Finished(CycleRecord record) => _cycles.AddOrUpdate((record.Saw, record.Outcome), 1, (_, count) => count + 1);
 
+    /// <summary>Cycles of a saw that came to the disk since the start.</summary>
+    public long CyclesOf(string saw) => _cycles.Where(pair => pair.Key.Saw == saw).Sum(pair => pair.Value);
+
     /// <summary>The figures as they are now.</summary>
     /// <param name="journal">How far the journal reaches.</param>
     /// <param name="inboxes">Where frames come in.</param>
-    /// <param name="forwarders">The destinations.</param>
+    /// <param name="lanes">The ways of the journal to its destinations.</param>
     /// <param name="channels">The channels.</param>
     /// <param name="writer">The history.</param>
-    public IEnumerable<Metric> Read(long journal, IEnumerable<SawInbox> inboxes, IEnumerable<InfluxForwarder> forwarders, IEnumerable<ChannelLoop> channels, HistoryWriter writer)
+    public IEnumerable<Metric> Read(long journal, IEnumerable<SawInbox> inboxes, IEnumerable<JournalLane> lanes, IEnumerable<ChannelLoop> channels, HistoryWriter writer)
     {
         foreach (var inbox in inboxes)
         {
@@ -35,7 +38,7 @@ internal sealed class GatewayFigures
             yield return new("sawedge_cycles_total", "Cycles stored since the start.", true, count, ("saw", saw), ("outcome", outcome.ToName()));
         yield return new("sawedge_history_trouble", "1 while the disk refuses, otherwise 0.", false, writer.InTrouble ? 1 : 0);
         yield return new("sawedge_journal_entries", "Last number of the journal.", false, journal);
-        foreach (var (kind, name, cursor, inTrouble) in forwarders.Select(one => ("influx", one.Name, one.Cursor, one.InTrouble)).Concat(channels.Select(one => ("channel", one.Name, one.Cursor, one.InTrouble))))
+        foreach (var (kind, name, cursor, inTrouble) in lanes.Select(one => ("influx", one.Name, one.Cursor, one.Destination.InTrouble)).Concat(channels.Select(one => ("channel", one.Name, one.Cursor, one.InTrouble))))
         {
             yield return new("sawedge_delivery_lag_entries", "Entries of the journal that a consumer has not dealt with.", false, Math.Max(0, journal - cursor), ("kind", kind), ("consumer", name));
             yield return new("sawedge_delivery_trouble", "1 while a consumer's server cannot be reached or refuses everything, otherwise 0.", false, inTrouble ? 1 : 0, ("kind", kind), ("consumer", name));

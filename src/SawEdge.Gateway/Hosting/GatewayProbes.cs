@@ -60,15 +60,15 @@ internal static class GatewayProbes
     }
 
     /// <summary>What the gateway writes to.</summary>
-    /// <param name="forwarders">The destinations.</param>
+    /// <param name="destinations">The destinations.</param>
     /// <param name="refusals">What they refused.</param>
-    public static IEnumerable<AlarmProbe> Destinations(IEnumerable<InfluxForwarder> forwarders, RefusalCounts refusals)
+    public static IEnumerable<AlarmProbe> Destinations(IEnumerable<Destination> destinations, RefusalCounts refusals)
     {
-        foreach (var forwarder in forwarders)
+        foreach (var destination in destinations)
         {
-            var subject = new AlarmSubject(AlarmSubjectKind.Destination, forwarder.Name);
-            yield return new AlarmProbe(Gateway("delivery_trouble"), subject, () => Trouble(forwarder.IsTroubleKnown, forwarder.InTrouble));
-            yield return new AlarmProbe(Gateway("points_refused"), subject, () => refusals.Of(forwarder.Name));
+            var subject = new AlarmSubject(AlarmSubjectKind.Destination, destination.Name);
+            yield return new AlarmProbe(Gateway("delivery_trouble"), subject, () => Trouble(destination.IsTroubleKnown, destination.InTrouble));
+            yield return new AlarmProbe(Gateway("points_refused"), subject, () => refusals.Of(destination.Name));
         }
     }
 

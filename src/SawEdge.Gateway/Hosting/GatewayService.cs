@@ -117,22 +117,23 @@ internal sealed class GatewayService : BackgroundService
 
         var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived), StringComparer.Ordinal);
-        var forwarders = _options.Influx.Select(influx =>
-            new InfluxForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<InfluxForwarder>())).ToList();
+        var destinations = _options.Influx.Select(influx => new Destination(influx, _clocks.Wall, _loggers.CreateLogger<Destination>())).ToList();
+        var stopNames = new StopNames(reader, writer);
+        var lanes = destinations.SelectMany(destination => DestinationLanes.Of(destination, _options.Site, _options.Gateway, reader, writer, stopNames)).ToList();
+        var journalLanes = lanes.OfType<JournalLane>().ToList();
+        writer.SamplesAreWanted = lanes.OfType<SignalLane>().Any();
         var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
         var told = WithShifts(_options);
         var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
-        var oeeForwarders = _options.Influx.Select(influx =>
-            new OeeForwarder(influx, _options.Site, _options.Gateway, reader, writer, _clocks.Wall, _loggers.CreateLogger<OeeForwarder>())).ToList();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
-        var refusals = new RefusalCounts(reader, [.. forwarders.Select(forwarder => forwarder.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, _clocks.Machine, _logger);
+        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger);
         var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clocks.Machine),
             .. GatewayProbes.Communication(_options, presences),
-            .. GatewayProbes.Destinations(forwarders, refusals),
+            .. GatewayProbes.Destinations(destinations, refusals),
             .. GatewayProbes.Channels(channels, refusals),
             .. oee.Probes,
         ];
@@ -140,7 +141,7 @@ internal sealed class GatewayService : BackgroundService
         var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
         var daily = _options.DailyFiles.Select(files => new DailyFilesLoop(files, _options.TimeZone, reader, writer, live.AreSettled, _clocks.Machine, _clocks.Wall, _loggers.CreateLogger<DailyFilesLoop>())).ToList();
-        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, forwarders, channels, writer));
+        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -149,15 +150,29 @@ internal sealed class GatewayService : BackgroundService
         var record = recording is null ? Task.CompletedTask : Watch("recording", recording.RunAsync(CancellationToken.None), stopSources);
         var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
         var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
-        var forward = forwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)).ToList();
-        forward.AddRange(oeeForwarders.Select(forwarder => Watch($"forwarding to {forwarder.Name}", forwarder.RunAsync(stopForwarding.Token), stopSources)));
+        var forward = lanes.ConvertAll(lane => Watch($"forwarding to {lane.Name}", lane.RunAsync(stopForwarding.Token), stopSources));
         forward.AddRange(daily.Select(files => Watch($"daily files {files.Name}", files.RunAsync(stopForwarding.Token), stopSources)));
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
-        var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
+        var loops = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).ToList();
+        var sources = loops.ConvertAll(source => Watch(source.What, source.Run(stopSources.Token), stopSources));
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
-        if (oeeForwarders.Count > 0)
+        if (lanes.OfType<HoursLane>().Any())
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
+        if (lanes.OfType<HealthLane>().Any())
+        {
+            var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
+            {
+                Inboxes = inboxes,
+                Presences = presences,
+                Polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal),
+                CyclesOf = _figures.CyclesOf,
+                BudgetShare = () => keeping.Share,
+                Lanes = lanes,
+            };
+            sources.Add(Watch("looking at the gateway's own health", health.RunAsync(stopSources.Token), stopSources));
+        }
+
         if (_options.Reports.Count > 0)
         {
             var reports = new ReportReader(_options, oeeFigures, reader, (saw, _) => Task.FromResult(live.Blades(saw)));
@@ -178,9 +193,10 @@ internal sealed class GatewayService : BackgroundService
         recording?.Complete();
         await record;
         if (stored)
-            await DeliverLastAsync([.. forwarders.Select(forwarder => (forwarder.Name, (Func<long>)(() => forwarder.Cursor))), .. channels.Select(channel => (channel.Name, (Func<long>)(() => channel.Cursor))), .. daily.Select(files => (files.Name, (Func<long>)(() => files.Cursor)))], writer);
+            await DeliverLastAsync([.. journalLanes.Select(lane => (lane.Name, (Func<long>)(() => lane.Cursor))), .. channels.Select(channel => (channel.Name, (Func<long>)(() => channel.Cursor))), .. daily.Select(files => (files.Name, (Func<long>)(() => files.Cursor)))], writer);
         await stopForwarding.CancelAsync();
         await Task.WhenAll(forward);
+        destinations.ForEach(destination => destination.Dispose());
         foreach (var channel in channels)
             await channel.DisposeAsync();
         writer.Complete();

@@ -64,4 +64,13 @@ internal static partial class HostingLog
 
     [LoggerMessage(3533, LogLevel.Warning, "the history's file cannot be made smaller while it is in use; room in it that was cleared is used again")]
     public static partial void HistoryDoesNotShrink(ILogger logger);
+
+    [LoggerMessage(3534, LogLevel.Warning, "of what was cleared away to keep to the budget, '{Destination}' did not have {Count} entries yet; it will not get them. A larger history.budget bridges longer outages")]
+    public static partial void GoneUndelivered(ILogger logger, string destination, long count);
+
+    [LoggerMessage(3535, LogLevel.Warning, "of the profiles that were cleared away to keep to the budget, '{Destination}' did not have all yet; it will not get them. A larger history.budget bridges longer outages")]
+    public static partial void ProfilesGoneUndelivered(ILogger logger, string destination);
+
+    [LoggerMessage(3536, LogLevel.Warning, "the gateway's own health cannot be reported at the moment: {Reason}")]
+    public static partial void HealthUnread(ILogger logger, string reason);
 }

@@ -45,11 +45,12 @@ public static class DrainBenchmark
     {
         await using var server = await InfluxServer.StartAsync("drain");
         var options = new InfluxOptions { Name = "drain", Url = server.Url, Version1 = true, Bucket = "drain", BatchSize = Batch };
-        using var forwarder = new InfluxForwarder(options, "site", "gateway", new HistoryReader(database), writer, TimeProvider.System, NullLogger<InfluxForwarder>.Instance);
+        using var destination = new Destination(options, TimeProvider.System, NullLogger<Destination>.Instance);
+        var lane = new JournalLane(destination, "site", "gateway", new HistoryReader(database), writer);
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var started = Stopwatch.GetTimestamp();
-        var run = forwarder.RunAsync(stop.Token);
-        await Until.TrueAsync(() => forwarder.Cursor >= Cycles, "everything is drained", TimeSpan.FromMinutes(5));
+        var run = lane.RunAsync(stop.Token);
+        await Until.TrueAsync(() => lane.Cursor >= Cycles, "everything is drained", TimeSpan.FromMinutes(5));
         var elapsed = Stopwatch.GetElapsedTime(started);
         await stop.CancelAsync();
         try

@@ -22,7 +22,8 @@ public sealed class OeeForwardingTests
         await using var server = await InfluxServer.StartAsync(Database);
         await using var bay = await MadeBay.OfAsync(7, handlingBetween: false);
         var hours = new OeeHours(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, NullLogger<OeeHours>.Instance);
-        using var forwarder = new OeeForwarder(Options(server), "North plant", "gateway1", bay.History.Reader, bay.History.Writer, TimeProvider.System, NullLogger<OeeForwarder>.Instance);
+        using var destination = new Destination(Options(server), TimeProvider.System, NullLogger<Destination>.Instance);
+        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = Task.CompletedTask;
         var points = 0L;
@@ -31,7 +32,7 @@ public sealed class OeeForwardingTests
             var what = i == 0 ? "at first" : await bay.ChangeAsync();
             await hours.LookAsync(CancellationToken.None);
             if (i == 0)
-                run = forwarder.RunAsync(stop.Token);
+                run = lane.RunAsync(stop.Token);
             await AgreesAsync(bay, server, what);
             var now = (await server.QueryAsync("SELECT count(planned_busy_s) FROM oee", Database))[0]["count"].GetInt64();
             Assert.True(i == 0 || now == points, $"{what}: {now} points instead of {points}");
@@ -191,9 +192,10 @@ public sealed class OeeForwardingTests
     private static async Task ToldAsync(MadeBay bay, InfluxServer server, Func<Task> meanwhile)
     {
         await Hours(bay).LookAsync(CancellationToken.None);
-        using var forwarder = new OeeForwarder(Options(server), "North plant", "gateway1", bay.History.Reader, bay.History.Writer, TimeProvider.System, NullLogger<OeeForwarder>.Instance);
+        using var destination = new Destination(Options(server), TimeProvider.System, NullLogger<Destination>.Instance);
+        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
-        var run = forwarder.RunAsync(stop.Token);
+        var run = lane.RunAsync(stop.Token);
         await meanwhile();
         await stop.CancelAsync();
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() => run);

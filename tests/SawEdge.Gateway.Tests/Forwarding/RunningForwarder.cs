@@ -5,24 +5,26 @@ using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Forwarding;
 
-/// <summary>A forwarder at work on a history.</summary>
+/// <summary>The way of the journal to a destination, at work on a history.</summary>
 internal sealed class RunningForwarder : IAsyncDisposable
 {
     private readonly CancellationTokenSource _stop = new();
-    private readonly InfluxForwarder _forwarder;
+    private readonly Destination _destination;
+    private readonly JournalLane _lane;
     private readonly Task _run;
 
     public RunningForwarder(RunningHistory history, InfluxOptions options, TimeProvider? time = null, string site = "North plant")
     {
-        _forwarder = new InfluxForwarder(options, site, "gateway1", history.Reader, history.Writer, time ?? TimeProvider.System, Log.For<InfluxForwarder>());
-        _run = _forwarder.RunAsync(_stop.Token);
+        _destination = new Destination(options, time ?? TimeProvider.System, Log.For<Destination>());
+        _lane = new JournalLane(_destination, site, "gateway1", history.Reader, history.Writer);
+        _run = _lane.RunAsync(_stop.Token);
     }
 
     public CollectedLog Log { get; } = new();
 
-    public long Cursor => _forwarder.Cursor;
+    public long Cursor => _lane.Cursor;
 
-    public bool InTrouble => _forwarder.InTrouble;
+    public bool InTrouble => _destination.InTrouble;
 
     /// <summary>Waits until everything up to a journal entry is done with.</summary>
     public Task ReachesAsync(long sequence, TimeSpan? within = null) => Until.TrueAsync(
@@ -45,7 +47,7 @@ internal sealed class RunningForwarder : IAsyncDisposable
     {
         await _stop.CancelAsync();
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() => _run);
-        _forwarder.Dispose();
+        _destination.Dispose();
         _stop.Dispose();
     }
 }

@@ -41,7 +41,7 @@ internal static class KnownDestinations
             found.Add(new KnownDestination(Files + files.Name, DestinationKind.DailyFiles, files.Folder));
         var consumers = await reader.ConsumersAsync(cancellation);
         var channels = folder.Options?.Alarms.Channels.Select(channel => channel.Name).ToHashSet(StringComparer.Ordinal) ?? [];
-        var hours = OeeForwarder.ConsumerOf("");
+        var hours = HoursLane.ConsumerOf("");
         foreach (var name in consumers)
         {
             // Figures of the hours have a place of their own, which belongs to that of their destination.

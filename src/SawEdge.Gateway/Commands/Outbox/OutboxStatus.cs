@@ -27,7 +27,7 @@ internal sealed class OutboxStatus
         var status = new OutboxStatus(FolderLock.IsHeld(folder.Folder), folder.Options is not null, await reader.LastSequenceAsync(cancellation));
         foreach (var destination in await KnownDestinations.FindAsync(folder, reader, cancellation))
         {
-            var outbox = await reader.OutboxAsync(destination.Name, destination.Kind == DestinationKind.DailyFiles ? null : OeeForwarder.ConsumerOf(destination.Name), cancellation);
+            var outbox = await reader.OutboxAsync(destination.Name, destination.Kind == DestinationKind.DailyFiles ? null : HoursLane.ConsumerOf(destination.Name), cancellation);
             var alarms = new List<Alarm>();
             await foreach (var alarm in reader.AlarmsAsync(new AlarmFilter { OnlyOpen = true, Subject = destination.Name }, cancellation))
             {

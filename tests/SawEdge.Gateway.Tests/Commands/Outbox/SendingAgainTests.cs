@@ -1,3 +1,4 @@
+using System.Text;
 using System.Text.Json;
 using Microsoft.Extensions.Logging.Abstractions;
 using SawEdge.Core.Alarms;
@@ -62,10 +63,11 @@ public sealed class SendingAgainTests
         await new OeeHours(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, NullLogger<OeeHours>.Instance).LookAsync(CancellationToken.None);
         var told = await bay.History.Reader.LastAccountHourAsync();
         using var stop = new CancellationTokenSource();
-        using (var forwarder = new OeeForwarder(Options(server), "North plant", "gateway1", bay.History.Reader, bay.History.Writer, TimeProvider.System, NullLogger<OeeForwarder>.Instance))
+        using (var destination = new Destination(Options(server), TimeProvider.System, NullLogger<Destination>.Instance))
         {
-            var run = forwarder.RunAsync(stop.Token);
-            await Until.TrueAsync(() => forwarder.Cursor == told, "the hours are told");
+            var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
+            var run = lane.RunAsync(stop.Token);
+            await Until.TrueAsync(() => lane.Cursor == told, "the hours are told");
             await stop.CancelAsync();
             await Assert.ThrowsAnyAsync<OperationCanceledException>(() => run);
         }
@@ -127,7 +129,7 @@ public sealed class SendingAgainTests
         var lines = new PointMapper("Riverbend", "hall-2");
         using (var sender = new InfluxSender(Options(server) with { Bucket = Database }, TimeProvider.System))
         {
-            var answer = await sender.SendAsync([.. Enumerable.Range(0, 7).Select(i => lines.ToLine(Cycles.Make("north", i) with { StartedAt = today.AddDays(-60).AddMinutes(i) }))], CancellationToken.None);
+            var answer = await sender.SendAsync(Encoding.UTF8.GetBytes(string.Join('\n', Enumerable.Range(0, 7).Select(i => lines.ToLine(Cycles.Make("north", i) with { StartedAt = today.AddDays(-60).AddMinutes(i) })))), CancellationToken.None);
             Assert.Equal(("partial write: points beyond retention policy dropped=7", Verdict.SetAside), (answer.Message, DeliveryRules.Judge(answer, 7)));
         }
 

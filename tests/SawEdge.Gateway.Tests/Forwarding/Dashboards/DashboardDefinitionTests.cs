@@ -153,10 +153,11 @@ public sealed class DashboardDefinitionTests
     private static async Task ForwardAsync(MadeBay bay, InfluxServer server)
     {
         var last = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).Max(hour => hour.Sequence);
-        using var forwarder = new OeeForwarder(Options(server), Site, "gateway1", bay.History.Reader, bay.History.Writer, TimeProvider.System, bay.History.Log.For<OeeForwarder>());
+        using var destination = new Destination(Options(server), TimeProvider.System, bay.History.Log.For<Destination>());
+        var lane = new HoursLane(destination, Site, "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
-        var run = forwarder.RunAsync(stop.Token);
-        await Until.TrueAsync(() => run.IsCompleted || forwarder.Cursor >= last, () => $"the cursor reaches {last}; it is at {forwarder.Cursor}");
+        var run = lane.RunAsync(stop.Token);
+        await Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= last, () => $"the cursor reaches {last}; it is at {lane.Cursor}");
         await stop.CancelAsync();
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() => run);
     }

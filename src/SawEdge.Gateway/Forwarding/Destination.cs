@@ -1,0 +1,72 @@
+using Microsoft.Extensions.Logging;
+using SawEdge.Gateway.Configuration;
+
+namespace SawEdge.Gateway.Forwarding;
+
+/// <summary>
+/// One InfluxDB server to write to: the connection, the patience with it and what is said about it, shared by all lanes that lead there
+/// (<see cref="DestinationLane"/>). Destinations know nothing of each other, so one that is down holds up no other.
+/// </summary>
+public sealed class Destination : IDisposable
+{
+    private readonly DeliveryRetry _retry;
+    private InfluxSender _sender;
+
+    /// <summary>Prepares it; nothing is sent yet.</summary>
+    /// <param name="options">The destination.</param>
+    /// <param name="time">The clock.</param>
+    /// <param name="logger">Where trouble is said.</param>
+    public Destination(InfluxOptions options, TimeProvider time, ILogger<Destination> logger)
+    {
+        Options = options;
+        Time = time;
+        Logger = logger;
+        _sender = new InfluxSender(options, time);
+        Health = new DestinationHealth(logger, time, options.Name, Server);
+        _retry = new DeliveryRetry(time, Health.Trouble);
+    }
+
+    /// <summary>Its name: that of its first lane as a consumer in the history, and what those of the others begin with.</summary>
+    public string Name => Options.Name;
+
+    /// <summary>How it is configured.</summary>
+    public InfluxOptions Options { get; }
+
+    // Only host and port: an address may hold a password.
+
+    /// <summary>Scheme, host and port of the server.</summary>
+    public string Server => Options.Url.GetComponents(UriComponents.SchemeAndServer, UriFormat.UriEscaped);
+
+    /// <summary>Whether it takes nothing at the moment.</summary>
+    public bool InTrouble => Health.InTrouble;
+
+    /// <summary>Whether it has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
+    public bool IsTroubleKnown => Health.IsKnown;
+
+    /// <summary>The clock of deliveries.</summary>
+    internal TimeProvider Time { get; }
+
+    /// <summary>Where its lanes speak.</summary>
+    internal ILogger Logger { get; }
+
+    /// <summary>What ails it.</summary>
+    internal DestinationHealth Health { get; }
+
+    /// <summary>Sends points until the server has answered to the points themselves, however long that takes. Lanes may do so at once.</summary>
+    /// <param name="lines">Their lines.</param>
+    /// <param name="cancellation">Breaks off.</param>
+    /// <exception cref="OperationCanceledException">Cancelled.</exception>
+    internal async Task<ServerAnswer> SendAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
+    {
+        var answer = await _retry.ExecuteAsync(static (state, token) => state.Destination._sender.SendAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
+        Health.Answers();
+        return answer;
+    }
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        _sender.Dispose();
+        _retry.Dispose();
+    }
+}
