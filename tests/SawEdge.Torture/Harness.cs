@@ -16,6 +16,7 @@ public static class Harness
         new KillTrial(),
         new InfluxTrial(),
         new DiskTrial(),
+        new NetworkTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

@@ -7,16 +7,15 @@ internal static class RunOut
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
-    /// <summary>Lets each saw make one more part, stops it between two cycles, and waits until its last cycle is in the history.</summary>
+    /// <summary>Stops each saw when it has made a part at least and stands between two cycles, and waits until its last cycle is in the history.</summary>
     public static async Task<bool> OfAsync(TrialRun run, SawBay bay, GatewayProcess gateway, GatewayFolder folder, HistoryFile? history = null)
     {
-        var since = bay.Saws.ToDictionary(saw => saw, saw => saw.Observed.Steps);
         var running = bay.Saws.ToHashSet();
         var stopped = await gateway.ComesAsync(
             run,
             () =>
             {
-                foreach (var saw in running.Where(saw => saw.Observed.Steps > since[saw] && saw.IsIdle).ToList())
+                foreach (var saw in running.Where(saw => saw.Observed.Steps > 0 && saw.IsIdle).ToList())
                 {
                     saw.Hold();
                     running.Remove(saw);
@@ -24,7 +23,7 @@ internal static class RunOut
 
                 return running.Count == 0;
             },
-            $"each saw makes one more part",
+            $"each saw has made a part and stands",
             Patience);
         if (!stopped)
             return false;

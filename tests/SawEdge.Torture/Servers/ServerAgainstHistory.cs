@@ -19,7 +19,7 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
     private readonly HistoryFile _history = elsewhere ?? folder.History;
 
     // Its points are told while the gateway runs and are in no table.
-    private static readonly string[] OfTheMoment = ["gateway", "gateway_saw"];
+    private static readonly string[] OfTheMoment = ["gateway", "gateway_saw", "gateway_destination"];
 
     // Those that are waited for.
     private static readonly string[] AtOnce = ["cycle", "alarm"];

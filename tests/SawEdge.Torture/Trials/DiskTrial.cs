@@ -144,7 +144,7 @@ internal sealed class DiskTrial : ITrial
 
     private static JsonArray Destination(InfluxServer influx) =>
     [
-        new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"{influx.Url}"), ["version"] = 1, ["database"] = Database, ["maximumWait"] = "100 ms", ["timeout"] = "2 s" },
+        new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"{influx.Url}"), ["version"] = 1, ["database"] = Database, ["points"] = AllPoints.Node(), ["maximumWait"] = "100 ms", ["timeout"] = "2 s" },
     ];
 
     /// <summary>Something that is done to the disk.</summary>

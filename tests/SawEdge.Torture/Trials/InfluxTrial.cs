@@ -73,7 +73,7 @@ internal sealed class InfluxTrial : ITrial
 
     private static JsonArray Destination(BadLine line) =>
     [
-        new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"http://{line.At}"), ["version"] = 1, ["database"] = Database, ["maximumWait"] = "100 ms", ["timeout"] = "2 s" },
+        new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"http://{line.At}"), ["version"] = 1, ["database"] = Database, ["points"] = AllPoints.Node(), ["maximumWait"] = "100 ms", ["timeout"] = "2 s" },
     ];
 
     /// <summary>What is done to the server.</summary>
