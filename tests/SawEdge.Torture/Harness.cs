@@ -14,6 +14,9 @@ public static class Harness
     private static readonly ITrial[] Trials =
     [
         new KillTrial(),
+        new InfluxTrial(),
+        new DiskTrial(),
+        new NetworkTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

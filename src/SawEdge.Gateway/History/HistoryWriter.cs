@@ -10,7 +10,8 @@ namespace SawEdge.Gateway.History;
 /// </summary>
 /// <remarks>
 /// A full or read-only disk is said once and tried again until it is mended; callers wait meanwhile, and the queue is
-/// bounded, so that memory stays flat. A damaged file ends <see cref="RunAsync"/>: it does not heal by waiting.
+/// bounded, so that memory stays flat. A damaged file ends <see cref="RunAsync"/>: it does not heal by waiting. SQLite calls a read that the disk
+/// answered with an error damage, too (unixRead in os_unix.c, SQLITE_IOERR_CORRUPTFS), so damage is believed when it is still there after a while.
 /// </remarks>
 public sealed partial class HistoryWriter
 {
@@ -19,6 +20,9 @@ public sealed partial class HistoryWriter
 
     private static readonly TimeSpan FirstRetry = TimeSpan.FromMilliseconds(250);
     private static readonly TimeSpan LongestRetry = TimeSpan.FromSeconds(5);
+
+    // Tries after which damage is believed: 0.25 + 0.5 + 1 + 2 + 4 s.
+    private const int DamageTries = 6;
 
     private readonly HistoryDatabase _database;
     private readonly TimeProvider _time;
@@ -183,7 +187,7 @@ public sealed partial class HistoryWriter
     private async Task StoreAsync(List<WriteRequest> batch, CancellationToken cancellation)
     {
         var wait = FirstRetry;
-        while (true)
+        for (var damaged = 0; ;)
         {
             try
             {
@@ -193,11 +197,14 @@ public sealed partial class HistoryWriter
             }
             catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Storage)
             {
+                damaged = 0;
                 Trouble(e);
             }
             catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
             {
-                throw new HistoryCorruptException(_database.FilePath, e.Message, e);
+                if (++damaged == DamageTries)
+                    throw new HistoryCorruptException(_database.FilePath, e.Message, e);
+                Trouble(e);
             }
 
             await Task.Delay(wait, _time, cancellation);
