@@ -11,7 +11,8 @@ esac
 cd "$(dirname "$0")/../.."
 # The native libraries (SQLite, serial lines) stay beside the program: unpacking them at each start would need a folder
 # to write to.
+# The packages of one kind of machine are a choice from those that the lock files hold, written down apart from them.
 dotnet publish src/SawEdge.Gateway -c Release -r "$rid" --self-contained --nologo -v quiet -o "$folder" \
-  -p:PublishSingleFile=true -p:EnableSingleFileAnalyzer=false -p:RestoreLockedMode=true -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false
+  -p:PublishSingleFile=true -p:NuGetLockFilePath=obj/publish.lock.json -p:RestoreLockedMode=false -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false
 rm -f "$folder"/*.xml
 [ "$rid" = win-x64 ] || chmod 755 "$folder"/*
