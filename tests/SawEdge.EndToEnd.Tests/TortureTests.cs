@@ -1,6 +1,7 @@
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.TestSupport;
 using SawEdge.Torture;
+using SawEdge.Torture.Plant;
 
 namespace SawEdge.EndToEnd.Tests;
 
@@ -9,6 +10,9 @@ public sealed class TortureTests
 {
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Kill_AtRandomMoments_LosesNothing() => HoldsAsync("kill");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program, FakedClock.Program)]
+    public Task Clock_Stepped_NeitherPartsNorMergesNorDoubles() => HoldsAsync("clock");
 
     private static async Task HoldsAsync(string trial)
     {

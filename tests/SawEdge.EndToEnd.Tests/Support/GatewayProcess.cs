@@ -26,7 +26,8 @@ internal sealed class GatewayProcess : IAsyncDisposable
     public IReadOnlyList<LogLine> Log => [.. Output.Split('\n').Where(line => line.StartsWith('{')).Select(Parse)];
 
     /// <summary>Starts <c>sawedge run FILE</c>.</summary>
-    public static GatewayProcess Run(string configuration) => new(Start("run", configuration, "--log", "json"));
+    public static GatewayProcess Run(string configuration, IReadOnlyDictionary<string, string>? environment = null) =>
+        new(Peer.Start(Dotnet, [Program, "run", configuration, "--log", "json"], environment));
 
     /// <summary>Starts the program with any command line.</summary>
     public static Peer Start(params string[] arguments) => Peer.Start(Dotnet, [Program, .. arguments]);
