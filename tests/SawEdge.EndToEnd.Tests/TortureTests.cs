@@ -1,7 +1,6 @@
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.TestSupport;
 using SawEdge.Torture;
-using SawEdge.Torture.Plant;
 
 namespace SawEdge.EndToEnd.Tests;
 
@@ -11,8 +10,17 @@ public sealed class TortureTests
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Kill_AtRandomMoments_LosesNothing() => HoldsAsync("kill");
 
-    [PeerFact(InfluxServer.Program, HistoryFile.Program, FakedClock.Program)]
+    [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
     public Task Clock_Stepped_NeitherPartsNorMergesNorDoubles() => HoldsAsync("clock");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Influx_StoppedKilledWipedFrozenSlowAndFull_HasEverythingInTheEnd() => HoldsAsync("influx");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
+    public Task Disk_FullReadOnlyAndWorn_LosesNothing() => HoldsAsync("disk");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Network_CutResetHalfOpenSlowAndLate_LosesNothingThatWasSeen() => HoldsAsync("network");
 
     private static async Task HoldsAsync(string trial)
     {

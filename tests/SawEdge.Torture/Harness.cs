@@ -15,6 +15,9 @@ public static class Harness
     [
         new KillTrial(),
         new ClockTrial(),
+        new InfluxTrial(),
+        new DiskTrial(),
+        new NetworkTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

@@ -152,7 +152,7 @@ internal sealed partial class SawProcessor
     private async Task RebuildAsync(HistoryReader reader, DateTimeOffset? from, string reason, CancellationToken cancellation)
     {
         var started = _time.GetTimestamp();
-        var outcome = await new Rebuild(reader, _history, _setup).RunAsync(from, cancellation);
+        var outcome = await new Rebuild(reader, _history, _setup) { OnCycle = Turned }.RunAsync(from, cancellation);
         _pipeline.Recorder = outcome.Recorder;
         ShowBlades();
         _storage.SinceCheckpoint = outcome.SinceCheckpoint;
@@ -168,6 +168,9 @@ internal sealed partial class SawProcessor
         if (outcome.Unreadable > 0)
             ProcessingLog.JobsUnreadable(_logger, _pipeline.Saw, outcome.Unreadable);
     }
+
+    // This loop alone counts; others read.
+    private void Turned() => Volatile.Write(ref _turns, _turns + 1);
 
     private SawState Memory()
     {

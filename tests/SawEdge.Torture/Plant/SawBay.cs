@@ -74,6 +74,9 @@ internal sealed class SawBay : IAsyncDisposable
     /// <summary>The saws.</summary>
     public IReadOnlyList<BaySaw> Saws { get; }
 
+    /// <summary>The port of their device on loopback.</summary>
+    public int Port => _device.Port;
+
     /// <summary>Requests that the gateway made so far.</summary>
     public long Requests => _device.Requests;
 

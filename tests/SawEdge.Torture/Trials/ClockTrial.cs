@@ -1,5 +1,6 @@
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.TestSupport;
+using SawEdge.Torture.Clocks;
 using SawEdge.Torture.Plant;
 
 namespace SawEdge.Torture.Trials;
@@ -28,7 +29,7 @@ internal sealed class ClockTrial : ITrial
         using var folder = new GatewayFolder().WithInflux1(influx, Database);
         bay.Enter(folder, "100 ms");
         folder.Write();
-        var clock = new FakedClock(folder.File("clock"));
+        using var clock = await FakedClock.MakeAsync();
         var count = new Count();
         var gateway = GatewayProcess.Run(folder.Configuration, clock.Environment);
         try
