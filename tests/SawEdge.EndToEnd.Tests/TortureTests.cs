@@ -10,6 +10,18 @@ public sealed class TortureTests
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Kill_AtRandomMoments_LosesNothing() => HoldsAsync("kill");
 
+    [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
+    public Task Clock_Stepped_NeitherPartsNorMergesNorDoubles() => HoldsAsync("clock");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Influx_StoppedKilledWipedFrozenSlowAndFull_HasEverythingInTheEnd() => HoldsAsync("influx");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
+    public Task Disk_FullReadOnlyAndWorn_LosesNothing() => HoldsAsync("disk");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Network_CutResetHalfOpenSlowAndLate_LosesNothingThatWasSeen() => HoldsAsync("network");
+
     private static async Task HoldsAsync(string trial)
     {
         using var output = new StringWriter();

@@ -14,6 +14,10 @@ public static class Harness
     private static readonly ITrial[] Trials =
     [
         new KillTrial(),
+        new ClockTrial(),
+        new InfluxTrial(),
+        new DiskTrial(),
+        new NetworkTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

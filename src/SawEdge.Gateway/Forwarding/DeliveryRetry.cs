@@ -123,7 +123,7 @@ internal sealed class DeliveryRetry : IDisposable
     {
         // Somebody else's request is the one that is let through, or has just opened it again.
         if (broken is not null)
-            return broken.RetryAfter is { } left && left > TimeSpan.Zero ? left : Jittered(First);
+            return broken.RetryAfter is { } left && left > TimeSpan.Zero ? Whole(left) : Jittered(First);
         var wait = context.Properties.GetValue(Broken, null) ?? context.Properties.GetValue(Asked, null) ?? Jittered(First);
         context.Properties.Set(Broken, null);
         return wait;
@@ -132,5 +132,8 @@ internal sealed class DeliveryRetry : IDisposable
     private static TimeSpan BackOff(int attempts) => Jittered(TimeSpan.FromSeconds(Math.Min(Longest.TotalSeconds, First.TotalSeconds * Math.Pow(2, Math.Min(attempts, 30)))));
 
     // Two gateways that lost the same server do not come back in step.
-    private static TimeSpan Jittered(TimeSpan wait) => wait * (0.5 + (0.5 * Random.Shared.NextDouble()));
+    private static TimeSpan Jittered(TimeSpan wait) => Whole(wait * (0.5 + (0.5 * Random.Shared.NextDouble())));
+
+    // Timers know milliseconds only: a rest of less than one would be no wait at all.
+    private static TimeSpan Whole(TimeSpan wait) => TimeSpan.FromMilliseconds(Math.Ceiling(wait.TotalMilliseconds));
 }

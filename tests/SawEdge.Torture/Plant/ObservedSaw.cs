@@ -37,6 +37,13 @@ internal sealed class ObservedSaw(LiveSaw saw, DateTimeOffset since) : IFrameSou
         return answers;
     }
 
+    /// <summary>The trial knows that what was asked in a time came to nothing: its answers were lost on the way, or the gateway lost them as it may.</summary>
+    public void Forget(DateTimeOffset from, DateTimeOffset to)
+    {
+        lock (_lock)
+            _gaps.Add((from, to));
+    }
+
     /// <summary>The times in which nobody asked, up to now.</summary>
     public IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> Gaps()
     {
