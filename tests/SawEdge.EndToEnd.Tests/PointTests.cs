@@ -26,7 +26,7 @@ public sealed class PointTests
         await gateway.UntilAsync(() => device.Requests > 4, "the gateway polls");
         clock.Release();
         await Delivered.AllAsync(gateway, influx, "plant", 1);
-        string[] wanted = ["cycle", "load_profile", "signal", "gateway", "gateway_saw", "gateway_destination", "state"];
+        string[] wanted = ["cycle", "load_profile", "signal", "gateway", "gateway_saw", "gateway_destination"];
         await gateway.UntilAsync(async () => !wanted.Except(await MeasurementsAsync(influx, "plant")).Any(), "every kind is there");
         await gateway.UntilAsync(async () => (await MeasurementsAsync(influx, "usual")).Contains("gateway_destination"), "the usual kinds are there");
         clock.Hold();
