@@ -1,17 +1,25 @@
 # Both base images are arguments, so that a plant can use its own mirror or hardened images.
 ARG SDK_IMAGE=mcr.microsoft.com/dotnet/sdk:10.0
-ARG RUNTIME_IMAGE=mcr.microsoft.com/dotnet/runtime:10.0
+ARG RUNTIME_IMAGE=mcr.microsoft.com/dotnet/aspnet:10.0
 
 FROM ${SDK_IMAGE} AS build
 WORKDIR /source
-COPY . .
-RUN dotnet publish src/SawEdge.Gateway -c Release -o /app --nologo
+# What decides which packages are needed comes first: as long as it stays the same, they are not fetched again.
+COPY Directory.Build.props Directory.Packages.props ./
+COPY src/SawEdge.Core/*.csproj src/SawEdge.Core/packages.lock.json src/SawEdge.Core/
+COPY src/SawEdge.Modbus/*.csproj src/SawEdge.Modbus/packages.lock.json src/SawEdge.Modbus/
+COPY src/SawEdge.Simulator/*.csproj src/SawEdge.Simulator/packages.lock.json src/SawEdge.Simulator/
+COPY src/SawEdge.Gateway/*.csproj src/SawEdge.Gateway/packages.lock.json src/SawEdge.Gateway/
+RUN dotnet restore src/SawEdge.Gateway --locked-mode
+COPY src src
+RUN dotnet publish src/SawEdge.Gateway -c Release -o /app --no-restore --nologo -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false
 
 FROM ${RUNTIME_IMAGE}
 WORKDIR /app
 COPY --from=build /app .
-# The history lives on a volume; everything else may be read only.
-ENV SAWEDGE_dataFolder=/data
+# The history lives on a volume; everything else may be read only. No diagnostics port: it would want to write to /tmp.
+ENV SAWEDGE_dataFolder=/data \
+    DOTNET_EnableDiagnostics=0
 VOLUME /data
 USER 10001:10001
 ENTRYPOINT ["dotnet", "/app/sawedge.dll"]

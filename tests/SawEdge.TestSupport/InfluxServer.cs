@@ -12,9 +12,14 @@ public sealed class InfluxServer : IAsyncDisposable
     private readonly HttpClient _http = new();
     private readonly int _port = Peer.FreePort();
     private readonly bool _authentication;
+    private readonly string _data;
     private Peer? _peer;
 
-    private InfluxServer(bool authentication) => _authentication = authentication;
+    private InfluxServer(bool authentication, string? folder)
+    {
+        _authentication = authentication;
+        _data = folder ?? _folder.Path;
+    }
 
     /// <summary>The program it needs, for <see cref="PeerFactAttribute"/>.</summary>
     public const string Program = "influxd";
@@ -26,9 +31,10 @@ public sealed class InfluxServer : IAsyncDisposable
     /// <param name="database">Name of the database.</param>
     /// <param name="user">A user to create, or null: no authentication.</param>
     /// <param name="password">The user's password.</param>
-    public static async Task<InfluxServer> StartAsync(string? database, string? user = null, string? password = null)
+    /// <param name="folder">Where its data lie, for example on a small disk; a folder of its own where not stated.</param>
+    public static async Task<InfluxServer> StartAsync(string? database, string? user = null, string? password = null, string? folder = null)
     {
-        var server = new InfluxServer(authentication: user is not null);
+        var server = new InfluxServer(authentication: user is not null, folder);
         try
         {
             await server.StartAgainAsync();
@@ -57,6 +63,22 @@ public sealed class InfluxServer : IAsyncDisposable
         _peer = null;
     }
 
+    /// <summary>Ends it as a service manager does, and waits for that.</summary>
+    public async Task StopAsync()
+    {
+        if (_peer is null)
+            return;
+        await _peer.SignalAsync("TERM");
+        await _peer.ExitsAsync();
+        await KillAsync();
+    }
+
+    /// <summary>Makes it stand still where it is: connections stay, and nothing answers.</summary>
+    public Task FreezeAsync() => _peer?.SignalAsync("STOP") ?? Task.CompletedTask;
+
+    /// <summary>Lets it go on.</summary>
+    public Task ThawAsync() => _peer?.SignalAsync("CONT") ?? Task.CompletedTask;
+
     /// <summary>Starts it again on the same port with the same data.</summary>
     public async Task StartAgainAsync()
     {
@@ -65,10 +87,10 @@ public sealed class InfluxServer : IAsyncDisposable
             reporting-disabled = true
             bind-address = "127.0.0.1:{Peer.FreePort()}"
             [meta]
-              dir = "{_folder.File("meta")}"
+              dir = "{Path.Combine(_data, "meta")}"
             [data]
-              dir = "{_folder.File("data")}"
-              wal-dir = "{_folder.File("wal")}"
+              dir = "{Path.Combine(_data, "data")}"
+              wal-dir = "{Path.Combine(_data, "wal")}"
               query-log-enabled = false
             [monitor]
               store-enabled = false

@@ -37,12 +37,13 @@ public sealed partial class CycleDetector
         if (facts.HasCut)
             Emit(samples, facts, endTicks, closing, cuttingAfterGap, counterMoved);
         else if (_cycleBitInCycle && closing != Closing.InputEnded)
-            EmitWithoutCut(samples, endTicks, facts);
+            EmitWithoutCut(samples, endTicks, facts, closing);
 
         _open = false;
         _stopTicks = 0;
+        _tailUntil = endTicks + CounterDelayTicks;
         if (keepTraceFrom > 0)
-            _trace.DropBefore(Math.Max(0, keepTraceFrom - 2));
+            _trace.DropBefore(LeadIn(keepTraceFrom));
         else if (_trace.Count > 1)
             _trace.DropBefore(_trace.Count - 1);
         ResetIdle();
@@ -69,6 +70,7 @@ public sealed partial class CycleDetector
         facts.UsedBits |= _cycleBitInCycle;
         var figures = CutFigures.Of(samples, _trace.Stride, facts);
         AddNotes(facts, notes);
+        var before = TakeUnseen(notes);
         var doubts = SignalDoubtRules.Of(samples, facts, _idleKw);
         SignalDoubtRules.AddNotes(doubts, notes);
         var depthKnown = facts.UsedHead && (doubts & SignalDoubts.HeadJumps) == 0;
@@ -88,6 +90,7 @@ public sealed partial class CycleDetector
             BarId = _cycleBar,
             BladeId = _cycleBlade,
             PartCount = _counter.Value,
+            Before = before,
             FaultCode = _faultInCycle,
             DepthMm = depthKnown && facts is { ContactSeen: true, LeaveSeen: true } ? facts.ContactHead - facts.LeaveHead : double.NaN,
             MeanLoadKw = figures.MeanLoadKw,
@@ -110,7 +113,7 @@ public sealed partial class CycleDetector
         Deliver(cut, counterRose);
     }
 
-    private void EmitWithoutCut(ReadOnlySpan<Sample> samples, long endTicks, in CutFacts facts)
+    private void EmitWithoutCut(ReadOnlySpan<Sample> samples, long endTicks, in CutFacts facts, Closing closing)
     {
         var descended = _lowest < _headAtOpen - (2 * ReturnMm);
         if (!_startSeen || (!descended && endTicks - _startTicks < LeastDryCycleTicks))
@@ -119,8 +122,10 @@ public sealed partial class CycleDetector
         foreach (ref readonly var sample in samples)
             loads += float.IsNaN(sample.Load) ? 0 : 1;
         var unseen = loads * 2 < samples.Length;
-        var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : "no contact with stock was seen" };
+        var missed = !unseen && _settling is null && _counter.RiseSinceMark > 0 && (closing == Closing.BrokeOff || OutcomeRules.MissesFrames(samples));
+        var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : missed ? "frames were missing, and the cut itself was not seen; the part counter rose" : "no contact with stock was seen" };
         AddNotes(facts, notes);
+        var before = TakeUnseen(notes);
         var doubts = descended ? SignalDoubtRules.WithoutCut(samples, facts) : SignalDoubts.None;
         SignalDoubtRules.AddNotes(doubts, notes);
         Deliver(
@@ -128,12 +133,13 @@ public sealed partial class CycleDetector
             {
                 StartedAt = ToTime(_startTicks),
                 EndedAt = ToTime(endTicks),
-                Outcome = unseen && _faultInCycle == 0 ? CutOutcome.Completed : CutOutcome.Aborted,
+                Outcome = missed ? CutOutcome.UnobservedEnd : unseen && _faultInCycle == 0 ? CutOutcome.Completed : CutOutcome.Aborted,
                 Mode = _cycleMode,
                 Job = _cycleJob,
                 BarId = _cycleBar,
                 BladeId = _cycleBlade,
                 PartCount = _counter.Value,
+                Before = before,
                 FaultCode = _faultInCycle,
                 IdleLoadKw = facts.IdleKw,
                 Basis = "bits",
@@ -176,6 +182,7 @@ public sealed partial class CycleDetector
     // A full cut that the counter has not counted yet may still be counted: it waits, a few seconds at most.
     private void Deliver(Cut cut, bool counterRose)
     {
+        _tailFrom = null;
         var firstOfBar = FirstCutOfBarIsTrim && cut.BarId.Length > 0 && cut.BarId != _lastCutBarId;
         if (cut.BarId.Length > 0)
             _lastCutBarId = cut.BarId;
@@ -268,10 +275,13 @@ public sealed partial class CycleDetector
         if (inCut ? SameCut(before, sample, counted, facts) : SameCycle(before, sample, facts))
             return;
         var cuttingNow = sample.Is(SampleFlags.Cutting) || sample.Is(SampleFlags.Cycle);
-        Close(_trace.Count - 1, before.Ticks, inCut || !facts.HasCut ? Closing.BrokeOff : Closing.Seen, cuttingAfterGap: cuttingNow, counterMoved: inCut && counted);
+        Close(_trace.Count - 1, before.Ticks, inCut || !facts.HasCut || (counted && IsOnItsWayDown(before)) ? Closing.BrokeOff : Closing.Seen, cuttingAfterGap: cuttingNow, counterMoved: inCut && counted);
         _trace.Clear();
         _cycleBitWasOff = false;
     }
+
+    private bool IsOnItsWayDown(in Sample sample) =>
+        sample.Head <= _lowest + 0.5f && sample.Head > Math.Max(OutcomeRules.TableToleranceMm, double.IsNaN(_bottomMm) ? 0 : _bottomMm + 3);
 
     private bool SameCut(in Sample before, in Sample after, bool counted, in CutFacts facts)
     {
@@ -285,6 +295,10 @@ public sealed partial class CycleDetector
             if (after.Head > before.Head + 1)
                 return false;
             if (after.Head > before.Head - 1)
+                return true;
+
+            // No part was counted meanwhile, so the blade is not through yet, and the same cut went on.
+            if (_counter.IsTrusted)
                 return true;
 
             // Even at half its pace the cut would have been through by now: this is another one.
@@ -301,7 +315,14 @@ public sealed partial class CycleDetector
         if (seconds > 60 || !after.Is(SampleFlags.Cycle) || !_cycleBitInCycle)
             return false;
 
-        // After the cut the head only comes up; before it nothing was cut yet.
-        return facts.HasCut ? !(after.Head < before.Head - 1) : !after.Is(SampleFlags.Cutting) || _counter.RiseSinceMark == 0;
+        // What usually takes seconds after a cut is over long ago: this bit is that of another cycle.
+        var sinceCut = Seconds(after.Ticks - facts.LeaveTicks);
+        if (facts.HasCut && facts.LeaveSeen && !_spans && sinceCut > (2 * _usualTailSeconds) + 5)
+            return false;
+
+        // After the cut the head only comes up; before it nothing was cut yet. A head that was on its way down may have been in the motor's inrush.
+        if (facts.HasCut && after.Head < before.Head - 1)
+            return _counter.RiseSinceMark == 0 && IsOnItsWayDown(before);
+        return facts.HasCut || _counter.RiseSinceMark == 0;
     }
 }

@@ -88,11 +88,17 @@ public sealed partial class CycleDetector
     private void Open(int startIndex, bool startSeen, bool byCycleBit)
     {
         startIndex = Math.Clamp(startIndex, 0, _trace.Count - 1);
+        if (startSeen)
+        {
+            EndTail(ToTime(_trace.Last.Ticks));
+            _tailFrom = null;
+        }
+
         _open = true;
         _cycles++;
         _startSeen = startSeen;
         _startTicks = _trace.Samples[startIndex].Ticks;
-        _trace.DropBefore(Math.Max(0, startIndex - 2));
+        _trace.DropBefore(LeadIn(startIndex));
         _cycleBitInCycle = byCycleBit;
         _stopTicks = 0;
         _splitTicks = 0;
@@ -113,6 +119,17 @@ public sealed partial class CycleDetector
             _counter.Mark();
         foreach (ref readonly var sample in _trace.Samples)
             FollowHead(sample.Head, sample.Ticks);
+    }
+
+    // Up to two samples before a cycle, but none from beyond a gap: that is of another cycle, whose cut would be taken for one of this.
+    private int LeadIn(int index)
+    {
+        var samples = _trace.Samples;
+        var near = Math.Max(TimeSpan.TicksPerSecond, 3 * _usualTicks);
+        var first = Math.Min(index, samples.Length - 1);
+        while (first > 0 && first > index - 2 && samples[first].Ticks - samples[first - 1].Ticks <= near)
+            first--;
+        return Math.Max(0, first);
     }
 
     private void Follow(in Sample sample)
@@ -311,6 +328,7 @@ public sealed partial class CycleDetector
     private void Discard(in Sample sample)
     {
         _open = false;
+        _tailUntil = sample.Ticks + CounterDelayTicks;
         _trace.Clear();
         _trace.Add(sample);
         ResetIdle();

@@ -126,7 +126,7 @@ public sealed partial class CycleDetector
     {
         var at = _trace.Samples[index].Ticks;
         Close(index, at, Closing.Seen, keepTraceFrom: index);
-        Open(Math.Min(2, _trace.Count - 1), startSeen: true, byCycleBit);
+        Open(FirstAfter(at), startSeen: true, byCycleBit);
         _startTicks = at;
     }
 

@@ -45,6 +45,8 @@ internal static class OutcomeRules
     /// <summary>At or below this head height the blade is through, whatever else is known, mm.</summary>
     public const double TableToleranceMm = 2;
 
+    private const string NoEnd = "the end of the cut fell into a gap between frames";
+
     /// <summary>More travel without load than this is no overtravel: the blade lost the stock on the way, mm.</summary>
     private const double GreatestOvertravelMm = 15;
 
@@ -54,6 +56,34 @@ internal static class OutcomeRules
     /// <summary>Decides the outcome; a full cut is <see cref="CutOutcome.Completed"/> here, whether it was a trim cut is decided by <see cref="OfFullCut"/>.</summary>
     public static CutOutcome Decide(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
     {
+        var seen = ByWhatWasSeen(samples, facts, context, notes);
+        if (seen is not (CutOutcome.Aborted or CutOutcome.Partial or CutOutcome.Interrupted) || !context.CounterRose || (context.Closing != Closing.BrokeOff && !MissesFrames(samples)))
+            return seen;
+
+        // What frames there are look like a cut that was left, and the controller counted it: its end was in one of the gaps.
+        notes.Clear();
+        notes.Add("frames were missing in the cycle; the part counter rose");
+        return CutOutcome.UnobservedEnd;
+    }
+
+    /// <summary>Whether so much time lies between two frames that something may have happened that none of them shows.</summary>
+    public static bool MissesFrames(ReadOnlySpan<Sample> samples)
+    {
+        if (samples.Length < 2)
+            return true;
+        var usual = (samples[^1].Ticks - samples[0].Ticks) / (samples.Length - 1);
+        var limit = Math.Max(2 * TimeSpan.TicksPerSecond, 3 * usual);
+        for (var i = 1; i < samples.Length; i++)
+        {
+            if (samples[i].Ticks - samples[i - 1].Ticks > limit)
+                return true;
+        }
+
+        return false;
+    }
+
+    private static CutOutcome ByWhatWasSeen(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
+    {
         var brokeOff = context.Closing is Closing.BrokeOff or Closing.InputEnded;
         if (!facts.LeaveSeen && brokeOff)
             return AfterBreakOff(context, notes);
@@ -61,7 +91,7 @@ internal static class OutcomeRules
         {
             // Frames were missing just where the cut ended; what came after them tells how.
             var left = facts.UsedHead && facts.LeaveHead > BottomOf(context) && facts.Overtravel < 1;
-            notes.Add(left ? "the cut was left in a gap between frames" : "the end of the cut fell into a gap between frames");
+            notes.Add(left ? "the cut was left in a gap between frames" : context.CounterRose ? NoEnd + "; the part counter rose meanwhile" : NoEnd);
             return left ? CutOutcome.Interrupted : CutOutcome.UnobservedEnd;
         }
 
@@ -69,7 +99,7 @@ internal static class OutcomeRules
         if (!fault && facts.UsedHead && facts.LeaveHead > BottomOf(context) && BottomWasNotSeen(samples, facts))
         {
             // How deep the head went before it rose nobody saw; only the counter may tell.
-            notes.Add("the end of the cut fell into a gap between frames");
+            notes.Add(NoEnd);
             return !context.CounterRose ? CutOutcome.UnobservedEnd : facts.ContactSeen ? CutOutcome.Completed : CutOutcome.UnobservedStart;
         }
 

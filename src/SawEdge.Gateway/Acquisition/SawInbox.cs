@@ -39,6 +39,9 @@ public sealed class SawInbox
     /// <summary>Frames that came since the start, lost ones included.</summary>
     public long Offered => Interlocked.Read(ref _offered);
 
+    /// <summary>Frames that wait to be processed.</summary>
+    public int Waiting => _frames.Reader.Count;
+
     /// <summary>The reading end.</summary>
     public ChannelReader<SignalFrame> Frames => _frames.Reader;
 

@@ -42,12 +42,15 @@ public sealed record InfluxOptions
     /// <summary>How long to wait for the server's answer.</summary>
     public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(10);
 
+    /// <summary>What it is sent.</summary>
+    public PointChoice Points { get; init; } = PointChoice.Usual;
+
     // Takes the place of the compiler's, which would print the secrets.
     private bool PrintMembers(StringBuilder builder)
     {
         builder.Append(CultureInfo.InvariantCulture, $"Name = {Name}, Url = {Url}, Version1 = {Version1}, Organization = {Organization}, Bucket = {Bucket}, ");
         builder.Append(CultureInfo.InvariantCulture, $"Token = {(Token is null ? "none" : "set")}, User = {User}, Password = {(Password is null ? "none" : "set")}, ");
-        builder.Append(CultureInfo.InvariantCulture, $"BatchSize = {BatchSize}, MaximumWait = {MaximumWait}, Timeout = {Timeout}");
+        builder.Append(CultureInfo.InvariantCulture, $"BatchSize = {BatchSize}, MaximumWait = {MaximumWait}, Timeout = {Timeout}, Points = {Points}");
         return true;
     }
 }

@@ -13,13 +13,13 @@ public abstract class DestinationLane
 
     private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
-    private BatchLimit _limit;
     private readonly LaneRefusals _refusals;
+    private BatchLimit _limit;
     private long _cursor;
 
     /// <summary>Prepares a lane; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="destination">Where it leads.</param>
-    /// <param name="name">Its name as a consumer in the history: that of the destination, or what <see cref="Consumers.NameOf"/> makes of it.</param>
+    /// <param name="name">Its name as a consumer in the history: that of the destination, for other lanes with what <see cref="Lanes"/> names behind it.</param>
     /// <param name="reader">Reads the history.</param>
     /// <param name="writer">Keeps its place.</param>
     private protected DestinationLane(Destination destination, string name, HistoryReader reader, HistoryWriter writer)
@@ -49,15 +49,7 @@ public abstract class DestinationLane
     protected TimeProvider Time => Destination.Time;
 
     /// <summary>Points of a request at most, as the server takes them.</summary>
-    protected int MostPoints
-    {
-        get
-        {
-            if (_limit.Most != Destination.Options.BatchSize)
-                _limit = new BatchLimit(Destination.Options.BatchSize);
-            return _limit.Current;
-        }
-    }
+    protected int MostPoints => _limit.Current;
 
     /// <summary>Delivers until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled; what was not sent is sent after the next start.</exception>
@@ -66,14 +58,22 @@ public abstract class DestinationLane
     {
         Interlocked.Exchange(ref _cursor, await AskAsync(() => Reader.CursorAsync(Name, cancellation), cancellation));
         await BeginAsync(cancellation);
+        var next = NextAsync(Cursor, cancellation);
         while (true)
-            await DeliverAsync(await NextAsync(Cursor, cancellation), cancellation);
+        {
+            var batch = await next;
+
+            // While there is a backlog the next batch is read and encoded as this one is on its way. The place that is kept does not run ahead.
+            var ahead = batch.HasMore ? NextAsync(batch.End, cancellation) : null;
+            await DeliverAsync(batch, cancellation);
+            next = ahead ?? NextAsync(Cursor, cancellation);
+        }
     }
 
     /// <summary>The place was read; nothing is delivered yet.</summary>
     private protected virtual Task BeginAsync(CancellationToken cancellation) => Task.CompletedTask;
 
-    /// <summary>Waits until there is something after a place, and makes points of it.</summary>
+    /// <summary>Waits until there is something after a place, and makes points of it. One at a time; where a batch says that there is more, while that one is being delivered.</summary>
     /// <param name="after">The place.</param>
     /// <param name="cancellation">Ends the waiting.</param>
     private protected abstract Task<LaneBatch> NextAsync(long after, CancellationToken cancellation);
@@ -90,6 +90,8 @@ public abstract class DestinationLane
 
     private async Task DeliverAsync(LaneBatch batch, CancellationToken cancellation)
     {
+        if (_limit.Most != Destination.Options.BatchSize)
+            _limit = new BatchLimit(Destination.Options.BatchSize);
         var lines = batch.Lines;
         var plan = new DeliveryPlan(lines.Count, MostPoints);
         var refused = new List<Refusal>();

@@ -37,4 +37,10 @@ internal static partial class ForwardingLog
 
     [LoggerMessage(5011, LogLevel.Information, "Daily files '{Name}' in {Folder} are written again.")]
     public static partial void FilesGoOn(ILogger logger, string name, string folder);
+
+    [LoggerMessage(5020, LogLevel.Warning, "Profiles of cuts were cleared away before '{Destination}' ({Server}) had them; it goes on with the next that are there. 'sawedge outbox status' counts them.")]
+    public static partial void ProfilesGone(ILogger logger, string destination, string server);
+
+    [LoggerMessage(5021, LogLevel.Information, "'{Destination}' ({Server}) has come to profiles that are there; {Count} were cleared away before it had them.")]
+    public static partial void NoProfilesGoneAnyMore(ILogger logger, string destination, string server, long count);
 }

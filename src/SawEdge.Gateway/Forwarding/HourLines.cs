@@ -1,3 +1,4 @@
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Forwarding;
@@ -6,11 +7,15 @@ namespace SawEdge.Gateway.Forwarding;
 /// The points of the hours in line protocol. The running hour of a saw changes each minute, most of its points do not: what was taken of the
 /// latest hour of each saw is remembered and does not go again until the next start.
 /// </summary>
-internal sealed class HourLines(string site, string gateway)
+/// <param name="site">Name of the plant, a tag.</param>
+/// <param name="gateway">Name of the gateway, a tag.</param>
+/// <param name="tagOf">The tag value of a reason of stops.</param>
+/// <param name="choice">Which of states, figures and stops are wanted.</param>
+internal sealed class HourLines(string site, string gateway, Func<string, string> tagOf, PointChoice choice)
 {
     private readonly OeePointMapper _figures = new(site, gateway);
     private readonly StatePointMapper _states = new(site, gateway);
-    private readonly StopPointMapper _stops = new(site, gateway);
+    private readonly StopPointMapper _stops = new(site, gateway, tagOf);
     private readonly Dictionary<string, (DateTimeOffset Hour, HashSet<string> Lines)> _taken = [];
 
     /// <summary>The lines of an hour that were not taken already.</summary>
@@ -30,5 +35,10 @@ internal sealed class HourLines(string site, string gateway)
     }
 
     /// <summary>All lines of an hour.</summary>
-    public IReadOnlyList<string> All(AccountHour hour) => [_figures.ToLine(hour), .. _states.ToLines(hour), .. _stops.ToLines(hour)];
+    public IReadOnlyList<string> All(AccountHour hour) =>
+    [
+        .. choice.HasFlag(PointChoice.Oee) ? [_figures.ToLine(hour)] : Array.Empty<string>(),
+        .. choice.HasFlag(PointChoice.States) ? _states.ToLines(hour) : [],
+        .. choice.HasFlag(PointChoice.Stops) ? _stops.ToLines(hour) : [],
+    ];
 }

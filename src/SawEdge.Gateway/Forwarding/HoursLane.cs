@@ -15,6 +15,7 @@ public sealed class HoursLane : DestinationLane
     private const int MostHours = 500;
 
     private readonly HourLines _lines;
+    private readonly StopNames _names;
 
     /// <summary>Prepares the lane.</summary>
     /// <param name="destination">Where it leads.</param>
@@ -22,11 +23,25 @@ public sealed class HoursLane : DestinationLane
     /// <param name="gateway">Name of the gateway, a tag.</param>
     /// <param name="reader">Reads the figures.</param>
     /// <param name="writer">Keeps the cursor.</param>
-    public HoursLane(Destination destination, string site, string gateway, HistoryReader reader, HistoryWriter writer)
-        : base(destination, ConsumerOf(destination.Name), reader, writer) => _lines = new HourLines(site, gateway);
+    /// <param name="names">Which reasons of stops have a tag value of their own; one for all destinations of a gateway.</param>
+    public HoursLane(Destination destination, string site, string gateway, HistoryReader reader, HistoryWriter writer, StopNames names)
+        : base(destination, ConsumerOf(destination.Name), reader, writer)
+    {
+        _names = names;
+        _lines = new HourLines(site, gateway, names.TagOf, destination.Options.Points);
+    }
 
     /// <summary>The name of the consumer that brings figures to a destination.</summary>
-    public static string ConsumerOf(string destination) => Consumers.NameOf(destination, Consumers.Hours);
+    public static string ConsumerOf(string destination) => destination + Lanes.Hours;
+
+    /// <inheritdoc/>
+    private protected override Task BeginAsync(CancellationToken cancellation) => AskAsync(
+        async () =>
+        {
+            await _names.ReadAsync(cancellation);
+            return true;
+        },
+        cancellation);
 
     /// <inheritdoc/>
     private protected override async Task<LaneBatch> NextAsync(long after, CancellationToken cancellation)
@@ -35,7 +50,12 @@ public sealed class HoursLane : DestinationLane
         {
             var hours = await AskAsync(() => Reader.AccountHoursAsync(after, Math.Min(MostPoints, MostHours), cancellation), cancellation);
             if (hours.Count > 0)
-                return BatchOf(hours);
+            {
+                var batch = BatchOf(hours);
+                await _names.KeepAsync(cancellation);
+                return batch;
+            }
+
             await Task.Delay(LookEvery, Time, cancellation);
         }
     }

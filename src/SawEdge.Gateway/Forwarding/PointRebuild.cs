@@ -1,45 +1,7 @@
-using SawEdge.Core;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Forwarding;
-
-/// <summary>How far a period was sent again.</summary>
-public sealed class RebuildResult
-{
-    /// <summary>So many refusals are kept with their reasons; of more only the number.</summary>
-    public const int MostKept = 100;
-
-    private readonly List<(string What, string Reason)> _refusals = [];
-
-    /// <summary>Points of cycles that the server took.</summary>
-    public long Cycles { get; internal set; }
-
-    /// <summary>Points of events of alarms that the server took.</summary>
-    public long AlarmEvents { get; internal set; }
-
-    /// <summary>Hours of saws whose points were sent.</summary>
-    public long Hours { get; internal set; }
-
-    /// <summary>All points that the server took. What changed on the way was sent, and is counted, again.</summary>
-    public long Points { get; internal set; }
-
-    /// <summary>Points that the server refused for good.</summary>
-    public long Refused { get; private set; }
-
-    /// <summary>The first of them, each with the server's words.</summary>
-    public IReadOnlyList<(string What, string Reason)> Refusals => _refusals;
-
-    /// <summary>Why it was not gone on with: what somebody has to mend; null where all was sent.</summary>
-    public string? NeedsMending { get; internal set; }
-
-    internal void Refuse(string what, string reason)
-    {
-        Refused++;
-        if (_refusals.Count < MostKept)
-            _refusals.Add((what, reason));
-    }
-}
 
 /// <summary>
 /// Sends the points of a period to a destination once more, for a server that is new or was restored: a walk of its own over the rows of the
@@ -49,15 +11,18 @@ public sealed class RebuildResult
 /// The same row is the same point, so nothing is counted twice. A row that is corrected while it is on its way could be overtaken by its own
 /// correction, which the running gateway sends by itself: what changed since the walk began is sent again as it is then, until nothing has.
 /// </remarks>
-public sealed class PointRebuild : IDisposable
+public sealed partial class PointRebuild : IDisposable
 {
-    private const int MostHours = 200;
-
     private readonly int _batch;
+    private readonly PointChoice _wanted;
     private readonly HistoryReader _reader;
+    private readonly StopNames _names;
     private readonly PointMapper _cycles;
+    private readonly LoadProfilePointMapper _profiles;
     private readonly AlarmPointMapper _alarms;
     private readonly HourLines _hours;
+    private readonly SignalPointMapper _signals;
+    private readonly HealthPointMapper _health;
     private readonly InfluxSender _sender;
     private readonly BatchLimit _limit;
     private readonly DeliveryRetry _retry;
@@ -78,10 +43,15 @@ public sealed class PointRebuild : IDisposable
     public PointRebuild(InfluxOptions options, string site, string gateway, HistoryReader reader, TimeProvider time, Action<string?> onTrouble)
     {
         _batch = options.BatchSize;
+        _wanted = options.Points;
         _reader = reader;
+        _names = new StopNames(reader, writer: null);
         _cycles = new PointMapper(site, gateway);
+        _profiles = new LoadProfilePointMapper(site, gateway);
+        _signals = new SignalPointMapper(site, gateway);
+        _health = new HealthPointMapper(site, gateway);
         _alarms = new AlarmPointMapper(site, gateway);
-        _hours = new HourLines(site, gateway);
+        _hours = new HourLines(site, gateway, _names.TagOf, options.Points);
         _sender = new InfluxSender(options, time);
         _limit = new BatchLimit(options.BatchSize);
         _onTrouble = onTrouble;
@@ -99,19 +69,24 @@ public sealed class PointRebuild : IDisposable
     public async Task<RebuildResult> RunAsync(DateTimeOffset? from, DateTimeOffset? to, Action<RebuildResult> progress, CancellationToken cancellation)
     {
         (_from, _to) = (from, to);
+        await _names.ReadAsync(cancellation);
         var journal = await _reader.LastSequenceAsync(cancellation);
         var hours = await _reader.LastAccountHourAsync(cancellation);
+        var samples = await _reader.LastSampleAsync(cancellation);
         var isWhole = await CyclesAsync(progress, cancellation)
             && await AlarmsAsync(progress, cancellation)
-            && await HoursAsync(progress, cancellation);
+            && await HoursAsync(progress, cancellation)
+            && await SignalsAsync(progress, cancellation)
+            && await HealthAsync(progress, cancellation);
         while (isWhole)
         {
             var entries = await _reader.JournalAsync(journal, _batch, cancellation);
             var changed = await _reader.AccountHoursAsync(hours, MostHours, cancellation);
-            if (entries.Count == 0 && changed.Count == 0)
+            var again = await _reader.SamplesAfterAsync(samples, MostSamples, cancellation);
+            if (entries.Count == 0 && changed.Count == 0 && again.Count == 0)
                 break;
-            isWhole = await ChangedAsync(entries, changed, cancellation);
-            (journal, hours) = (entries.Count > 0 ? entries[^1].Sequence : journal, changed.Count > 0 ? changed[^1].Sequence : hours);
+            isWhole = await ChangedAsync(entries, changed, again, cancellation);
+            (journal, hours, samples) = (entries.Count > 0 ? entries[^1].Sequence : journal, changed.Count > 0 ? changed[^1].Sequence : hours, again.Count > 0 ? again[^1].Sequence : samples);
             progress(_result);
         }
 
@@ -124,70 +99,6 @@ public sealed class PointRebuild : IDisposable
         _sender.Dispose();
         _retry.Dispose();
     }
-
-    private async Task<bool> CyclesAsync(Action<RebuildResult> progress, CancellationToken cancellation)
-    {
-        await foreach (var cycle in _reader.CyclesAsync(new CycleFilter { From = _from, To = _to }, cancellation))
-        {
-            if (!await AddAsync(OfCycle(cycle), progress, cancellation))
-                return false;
-        }
-
-        return await FlushAsync(progress, cancellation);
-    }
-
-    private async Task<bool> AlarmsAsync(Action<RebuildResult> progress, CancellationToken cancellation)
-    {
-        await foreach (var stored in _reader.AlarmEventsAsync(_from, _to, null, cancellation))
-        {
-            if (!await AddAsync(OfEvent(stored), progress, cancellation))
-                return false;
-        }
-
-        return await FlushAsync(progress, cancellation);
-    }
-
-    private async Task<bool> HoursAsync(Action<RebuildResult> progress, CancellationToken cancellation)
-    {
-        AccountHour? last = null;
-        while (await _reader.AccountHoursInAsync(_from, _to, last, MostHours, cancellation) is { Count: > 0 } page)
-        {
-            foreach (var point in page.SelectMany(OfHour))
-            {
-                if (!await AddAsync(point, progress, cancellation))
-                    return false;
-            }
-
-            if (!await FlushAsync(progress, cancellation))
-                return false;
-            _result.Hours += page.Count;
-            last = page[^1];
-        }
-
-        return true;
-    }
-
-    // Events of alarms never change.
-    private async Task<bool> ChangedAsync(IReadOnlyList<JournalEntry> entries, IReadOnlyList<AccountHour> hours, CancellationToken cancellation)
-    {
-        var points = entries.Select(entry => entry.Cycle).OfType<CycleRecord>().Where(cycle => IsIn(cycle.StartedAt)).Select(OfCycle)
-            .Concat(hours.Where(hour => !(hour.Hour.To <= _from) && !(hour.Hour.From >= _to)).SelectMany(OfHour));
-        foreach (var point in points.ToList())
-        {
-            if (!await AddAsync(point, _ => { }, cancellation))
-                return false;
-        }
-
-        return await FlushAsync(_ => { }, cancellation);
-    }
-
-    private bool IsIn(DateTimeOffset moment) => !(moment < _from) && !(moment >= _to);
-
-    private Point OfCycle(CycleRecord cycle) => new(_cycles.ToLine(cycle), PointKind.Cycle, $"cycle {cycle.CycleId}");
-
-    private Point OfEvent(StoredAlarmEvent stored) => new(_alarms.ToLine(stored.Event), PointKind.AlarmEvent, FormattableString.Invariant($"event {stored.Id} of an alarm ({stored.Event.Subject}: {stored.Event.Rule})"));
-
-    private IEnumerable<Point> OfHour(AccountHour hour) => _hours.All(hour).Select(line => new Point(line, PointKind.Hour, $"a point of {hour.Saw} from {hour.Hour.From:u} on"));
 
     private async Task<bool> AddAsync(Point point, Action<RebuildResult> progress, CancellationToken cancellation)
     {
@@ -244,8 +155,27 @@ public sealed class PointRebuild : IDisposable
         foreach (var point in _waiting.GetRange(start, count))
         {
             _result.Points++;
-            _result.Cycles += point.Kind == PointKind.Cycle ? 1 : 0;
-            _result.AlarmEvents += point.Kind == PointKind.AlarmEvent ? 1 : 0;
+            switch (point.Kind)
+            {
+                case PointChoice.Cycles:
+                    _result.Cycles++;
+                    break;
+                case PointChoice.Alarms:
+                    _result.AlarmEvents++;
+                    break;
+                case PointChoice.Profiles:
+                    _result.Profiles++;
+                    break;
+                case PointChoice.Signals:
+                    _result.Signals++;
+                    break;
+                case PointChoice.Gateway:
+                    _result.Health++;
+                    break;
+                default:
+                    _result.OfHours++;
+                    break;
+            }
         }
     }
 
@@ -257,16 +187,9 @@ public sealed class PointRebuild : IDisposable
         _onTrouble(why);
     }
 
-    private enum PointKind
-    {
-        Cycle,
-        AlarmEvent,
-        Hour,
-    }
-
     /// <summary>What goes to the server.</summary>
     /// <param name="Line">Its line.</param>
     /// <param name="Kind">What it is.</param>
     /// <param name="What">The same in words.</param>
-    private sealed record Point(string Line, PointKind Kind, string What);
+    private sealed record Point(string Line, PointChoice Kind, string What);
 }

@@ -24,6 +24,11 @@ public sealed class HistoryDatabase : IDisposable
     // The log is cut back to this after a burst, instead of keeping its greatest size for ever.
     private const long LogBytesKept = 16L * 1024 * 1024;
 
+    // What a check says of a page that the disk did not give (checkTreePage in btree.c).
+    private const string UnreadPage = "unable to get the page";
+
+    private static readonly TimeSpan[] DamagePauses = [TimeSpan.FromSeconds(0.5), TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
+
     private readonly FolderLock _owner;
 
     private HistoryDatabase(string folder, FolderLock owner, DamagedHistory? damage)
@@ -69,7 +74,7 @@ public sealed class HistoryDatabase : IDisposable
             AsideFiles.Finish(full);
             try
             {
-                return Prepared(full, owner, null);
+                return setAside is null ? Prepared(full, owner, null) : PreparedWithPatience(full, owner);
             }
             catch (HistoryCorruptException e) when (setAside is not null)
             {
@@ -83,6 +88,24 @@ public sealed class HistoryDatabase : IDisposable
             owner.Dispose();
             throw;
         }
+    }
+
+    // A good history must not be set aside because the disk answered with an error for a moment, which SQLite calls damage as well.
+    private static HistoryDatabase PreparedWithPatience(string folder, FolderLock owner)
+    {
+        foreach (var pause in DamagePauses)
+        {
+            try
+            {
+                return Prepared(folder, owner, null);
+            }
+            catch (HistoryCorruptException e) when (e.InnerException is SqliteException { SqliteErrorCode: 11 } || e.Finding.Contains(UnreadPage, StringComparison.Ordinal))
+            {
+                Thread.Sleep(pause);
+            }
+        }
+
+        return Prepared(folder, owner, null);
     }
 
     private static HistoryDatabase Prepared(string folder, FolderLock owner, DamagedHistory? damage)

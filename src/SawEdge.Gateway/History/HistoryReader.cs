@@ -18,6 +18,8 @@ public sealed partial class HistoryReader
 {
     private const int Page = 500;
 
+    private static readonly TimeSpan[] DamagePauses = [TimeSpan.FromSeconds(0.2), TimeSpan.FromSeconds(0.8), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
+
     private readonly string _path;
     private readonly string _connection;
 
@@ -164,7 +166,24 @@ public sealed partial class HistoryReader
 
     private static DateTimeOffset Time(long milliseconds) => DateTimeOffset.FromUnixTimeMilliseconds(milliseconds);
 
-    private Task<T> AskAsync<T>(Func<SqliteConnection, T> question, CancellationToken cancellation) => Task.Run(() => Ask(question), cancellation);
+    // What SQLite calls damage may be a disk that answered with an error and is well again: it is believed when it is still there after a while.
+    private async Task<T> AskAsync<T>(Func<SqliteConnection, T> question, CancellationToken cancellation)
+    {
+        foreach (var pause in DamagePauses)
+        {
+            try
+            {
+                return await Task.Run(() => Ask(question), cancellation);
+            }
+            catch (HistoryCorruptException)
+            {
+                HistoryDatabase.ReleasePool(_path);
+                await Task.Delay(pause, cancellation);
+            }
+        }
+
+        return await Task.Run(() => Ask(question), cancellation);
+    }
 
     private T Ask<T>(Func<SqliteConnection, T> question)
     {

@@ -316,6 +316,7 @@ internal static class HistorySchema
         """,
         AccountSchema.Sql,
         SampleSchema.Sql,
+        PointSchema.Sql,
     ];
 
     /// <summary>The newest schema version that this program knows.</summary>

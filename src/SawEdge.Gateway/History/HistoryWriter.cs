@@ -10,7 +10,8 @@ namespace SawEdge.Gateway.History;
 /// </summary>
 /// <remarks>
 /// A full or read-only disk is said once and tried again until it is mended; callers wait meanwhile, and the queue is
-/// bounded, so that memory stays flat. A damaged file ends <see cref="RunAsync"/>: it does not heal by waiting.
+/// bounded, so that memory stays flat. A damaged file ends <see cref="RunAsync"/>: it does not heal by waiting. SQLite calls a read that the disk
+/// answered with an error damage, too (unixRead in os_unix.c, SQLITE_IOERR_CORRUPTFS), so damage is believed when it is still there after a while.
 /// </remarks>
 public sealed partial class HistoryWriter
 {
@@ -20,12 +21,16 @@ public sealed partial class HistoryWriter
     private static readonly TimeSpan FirstRetry = TimeSpan.FromMilliseconds(250);
     private static readonly TimeSpan LongestRetry = TimeSpan.FromSeconds(5);
 
+    // Tries after which damage is believed: 0.25 + 0.5 + 1 + 2 + 4 s.
+    private const int DamageTries = 6;
+
     private readonly HistoryDatabase _database;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly Channel<WriteRequest> _queue;
     private WriteSession? _session;
     private long? _troubleSince;
+    private long _transactions;
 
     /// <summary>Prepares a writer; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="database">The history; one writer each.</param>
@@ -45,6 +50,12 @@ public sealed partial class HistoryWriter
 
     /// <summary>Whether the disk refuses at the moment.</summary>
     public bool InTrouble => _troubleSince is not null;
+
+    /// <summary>Requests that wait to be written.</summary>
+    public int Waiting => _queue.Reader.Count;
+
+    /// <summary>Transactions that were tried since the start.</summary>
+    public long Transactions => Interlocked.Read(ref _transactions);
 
     /// <summary>Stores a finished cycle: its record, profile, journal entry, the saw's state, and the end of its open frames, all or nothing.</summary>
     /// <returns>A task that ends when it is on the disk.</returns>
@@ -183,7 +194,7 @@ public sealed partial class HistoryWriter
     private async Task StoreAsync(List<WriteRequest> batch, CancellationToken cancellation)
     {
         var wait = FirstRetry;
-        while (true)
+        for (var damaged = 0; ;)
         {
             try
             {
@@ -193,11 +204,14 @@ public sealed partial class HistoryWriter
             }
             catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Storage)
             {
+                damaged = 0;
                 Trouble(e);
             }
             catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
             {
-                throw new HistoryCorruptException(_database.FilePath, e.Message, e);
+                if (++damaged == DamageTries)
+                    throw new HistoryCorruptException(_database.FilePath, e.Message, e);
+                Trouble(e);
             }
 
             await Task.Delay(wait, _time, cancellation);
@@ -227,6 +241,7 @@ public sealed partial class HistoryWriter
     /// <exception cref="SqliteException">The trouble lies with the disk or the file.</exception>
     private Exception? TryStore(List<WriteRequest> requests)
     {
+        Interlocked.Increment(ref _transactions);
         try
         {
             _session ??= new WriteSession(_database);

@@ -36,6 +36,7 @@ internal static class SqliteTrouble
         5 or 6 => "another program holds the database; close it",
         8 => "the disk or the file is read-only; give the right to write back",
         10 => $"the disk answered with an error ({error.SqliteExtendedErrorCode}); check it",
+        11 => "what is read there makes no sense, or the disk answered with an error; check it",
         13 => "the disk is full; make room",
         14 => "the file cannot be opened; check the folder and its rights",
         _ => error.Message,

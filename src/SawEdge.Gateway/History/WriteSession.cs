@@ -33,7 +33,7 @@ internal sealed class WriteSession : IDisposable
     private readonly SqliteCommand _deleteFrames;
     private readonly SqliteCommand _cursor;
     private readonly SqliteCommand _refuse;
-    private readonly SqliteCommand _dropStaleHours;
+    private readonly Dictionary<string, SqliteCommand> _dropStale;
     private readonly SqliteCommand _segment;
     private readonly AlarmStatements _alarms;
 
@@ -65,13 +65,14 @@ internal sealed class WriteSession : IDisposable
             _frames = Prepare("INSERT OR REPLACE INTO open_frames(saw, part, data) VALUES(@saw, @part, @data)", "@saw", "@part", "@data");
             _deleteFrames = Prepare("DELETE FROM open_frames WHERE saw = @saw", "@saw");
             _cursor = Prepare("INSERT OR REPLACE INTO cursors(consumer, seq, updated) VALUES(@consumer, @seq, @updated)", "@consumer", "@seq", "@updated");
-            _dropStaleHours = Prepare("DELETE FROM refused WHERE consumer = @consumer AND NOT EXISTS(SELECT 1 FROM account_hours WHERE seq = refused.seq)", "@consumer");
+            _dropStale = Lanes.All.Select(Lanes.TableOf).OfType<string>().ToDictionary(table => table, table => Prepare($"DELETE FROM refused WHERE consumer = @consumer AND NOT EXISTS(SELECT 1 FROM {table} WHERE seq = refused.seq)", "@consumer"), StringComparer.Ordinal);
             _refuse = Prepare("INSERT OR REPLACE INTO refused(consumer, seq, reason, at) VALUES(@consumer, @seq, @reason, @at)", "@consumer", "@seq", "@reason", "@at");
             _segment = Prepare(StateRows.Upsert, "@saw", "@started_at", "@ended_at", "@state", "@reason", "@job");
             _alarms = new AlarmStatements(Prepare);
             Accounts = new AccountStatements(Prepare);
             Samples = new SampleStatements(Prepare);
             Space = new SpaceStatements(Prepare);
+            Points = new PointStatements(Prepare);
         }
         catch
         {
@@ -91,6 +92,9 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>The commands for clearing away and giving back.</summary>
     public SpaceStatements Space { get; }
+
+    /// <summary>The commands for what points are made of besides the rows of others.</summary>
+    public PointStatements Points { get; }
 
     /// <summary>Starts a transaction.</summary>
     public void Begin() => _begin.ExecuteNonQuery();
@@ -178,9 +182,9 @@ internal sealed class WriteSession : IDisposable
             Run(_refuse, consumer, refusal.Sequence, refusal.Reason, now);
         Run(_cursor, consumer, sequence, now);
 
-        // An hour that was told anew since has another number, and what was refused of it before is no more.
-        if (Consumers.IsOfHours(consumer))
-            Run(_dropStaleHours, consumer);
+        // What was told anew since has another number, and what was refused of it before is no more.
+        if (Lanes.TableOf(consumer) is { } table)
+            Run(_dropStale[table], consumer);
     }
 
     /// <summary>Stores one step of the alarms.</summary>

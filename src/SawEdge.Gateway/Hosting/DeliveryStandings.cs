@@ -1,4 +1,3 @@
-using System.Collections.Concurrent;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
@@ -7,31 +6,24 @@ namespace SawEdge.Gateway.Hosting;
 
 /// <summary>How much waits for each InfluxDB destination and since when, counted now and then.</summary>
 /// <param name="reader">The history.</param>
-/// <param name="destinations">The destinations.</param>
+/// <param name="lanes">The lanes of all destinations.</param>
 /// <param name="time">The wall clock.</param>
 /// <param name="logger">Where it speaks.</param>
-internal sealed class DeliveryStandings(HistoryReader reader, IReadOnlyList<Destination> destinations, TimeProvider time, ILogger logger)
+internal sealed class DeliveryStandings(HistoryReader reader, IReadOnlyList<DestinationLane> lanes, TimeProvider time, ILogger logger)
 {
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(10);
 
-    private readonly ConcurrentDictionary<string, StoredOutbox> _last = new(StringComparer.Ordinal);
+    private readonly IReadOnlyDictionary<string, IReadOnlyList<string>> _lanes =
+        lanes.GroupBy(lane => lane.Destination.Name, lane => lane.Name, StringComparer.Ordinal).ToDictionary(group => group.Key, group => (IReadOnlyList<string>)[.. group], StringComparer.Ordinal);
+
+    private IReadOnlyDictionary<string, DestinationStanding> _last = new Dictionary<string, DestinationStanding>();
     private bool _inTrouble;
 
-    /// <summary>What waited for each destination when it was last counted, in the order of the configuration; those that were not counted yet are left out.</summary>
-    public IEnumerable<(Destination Destination, StoredOutbox Outbox)> All
-    {
-        get
-        {
-            foreach (var destination in destinations)
-            {
-                if (_last.TryGetValue(destination.Name, out var outbox))
-                    yield return (destination, outbox);
-            }
-        }
-    }
+    /// <summary>What waited for each destination when it was last counted, by its name; empty before.</summary>
+    public IReadOnlyDictionary<string, DestinationStanding> All => Volatile.Read(ref _last);
 
     /// <summary>How long the oldest has waited; zero where nothing waits.</summary>
-    public TimeSpan LagOf(StoredOutbox outbox) => outbox.OldestAt is { } oldest && time.GetUtcNow() - oldest is { Ticks: > 0 } lag ? lag : TimeSpan.Zero;
+    public TimeSpan LagOf(DestinationStanding standing) => standing.OldestAt is { } oldest && time.GetUtcNow() - oldest is { Ticks: > 0 } lag ? lag : TimeSpan.Zero;
 
     /// <summary>Looks until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
@@ -48,8 +40,7 @@ internal sealed class DeliveryStandings(HistoryReader reader, IReadOnlyList<Dest
     {
         try
         {
-            foreach (var destination in destinations)
-                _last[destination.Name] = await reader.OutboxAsync(destination.Name, HoursLane.ConsumerOf(destination.Name), cancellation);
+            Volatile.Write(ref _last, await reader.StandingsAsync(_lanes, cancellation));
             _inTrouble = false;
         }
         catch (HistoryException e) when (e is not HistoryCorruptException)

@@ -50,9 +50,15 @@ internal sealed class DestinationsAgain(WatchedConfiguration configuration, IRea
                 if (_said.Add(destination.Name))
                     HostingLog.DestinationGone(logger, destination.Name, configuration.Path);
             }
-            else if (influx != destination.Options)
+            else
             {
-                await destination.TakeOverAsync(influx, cancellation);
+                // Its lanes and what is kept for them are those of the start.
+                if (influx.Points != destination.Options.Points && _said.Add(destination.Name + "/points"))
+                    HostingLog.DestinationPoints(logger, destination.Name, configuration.Path);
+                var now = influx with { Points = destination.Options.Points };
+                if (now == destination.Options)
+                    continue;
+                await destination.TakeOverAsync(now, cancellation);
                 HostingLog.DestinationTaken(logger, destination.Name, destination.Server);
             }
         }

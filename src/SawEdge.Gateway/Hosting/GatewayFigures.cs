@@ -17,6 +17,9 @@ internal sealed class GatewayFigures
     /// <summary>A cycle is on the disk.</summary>
     public void Finished(CycleRecord record) => _cycles.AddOrUpdate((record.Saw, record.Outcome), 1, (_, count) => count + 1);
 
+    /// <summary>Cycles of a saw that came to the disk since the start.</summary>
+    public long CyclesOf(string saw) => _cycles.Where(pair => pair.Key.Saw == saw).Sum(pair => pair.Value);
+
     /// <summary>The figures as they are now.</summary>
     /// <param name="journal">How far the journal reaches.</param>
     /// <param name="inboxes">Where frames come in.</param>
@@ -43,12 +46,13 @@ internal sealed class GatewayFigures
             yield return new("sawedge_delivery_trouble", "1 while a consumer's server cannot be reached or refuses everything, otherwise 0.", false, inTrouble ? 1 : 0, ("kind", kind), ("consumer", name));
         }
 
-        foreach (var (destination, outbox) in standings.All)
+        foreach (var (destination, standing) in standings.All.OrderBy(one => one.Key, StringComparer.Ordinal))
         {
-            (string, string)[] labels = [("kind", "influx"), ("consumer", destination.Name)];
-            yield return new("sawedge_delivery_waiting_entries", "Cycles, events of alarms and hours of saws that wait for a destination, counted every 10 s.", false, outbox.Cycles + outbox.AlarmEvents + outbox.Hours, labels);
-            yield return new("sawedge_delivery_lag_seconds", "How long the oldest cycle or event of an alarm has waited for a destination; 0 where none waits.", false, standings.LagOf(outbox).TotalSeconds, labels);
-            yield return new("sawedge_delivery_set_aside", "What a destination refused for good and nobody has dealt with: 'sawedge outbox list'.", false, outbox.SetAside, labels);
+            (string, string)[] labels = [("kind", "influx"), ("consumer", destination)];
+            yield return new("sawedge_delivery_waiting_entries", "Rows of the history that wait for a destination, of all its lanes, counted every 10 s.", false, standing.Waiting, labels);
+            yield return new("sawedge_delivery_lag_seconds", "How long the oldest of them has waited; 0 where none waits.", false, standings.LagOf(standing).TotalSeconds, labels);
+            yield return new("sawedge_delivery_set_aside", "What a destination refused for good and nobody has dealt with: 'sawedge outbox list'.", false, standing.SetAside, labels);
+            yield return new("sawedge_delivery_gone", "What was cleared away before a destination had it.", false, standing.Gone, labels);
         }
 
         if (keeping.Space is { } space)

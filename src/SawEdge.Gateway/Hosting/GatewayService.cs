@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
@@ -47,6 +48,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly IHostApplicationLifetime _lifetime;
     private readonly Action<FinishedCut>? _onFinished;
     private readonly Action<AlarmEvent>? _onAlarm;
+    private readonly ISystemdNotifier? _notifier;
     private readonly WatchedConfiguration? _configuration;
     private readonly SharedBlades _sharedBlades = new();
     private readonly GatewayFigures _figures = new();
@@ -58,8 +60,9 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="lifetime">Stops the process when a loop ends by itself.</param>
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
+    /// <param name="notifier">The way to the service manager, or null.</param>
     /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
-    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, WatchedConfiguration? configuration = null)
+    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, ISystemdNotifier? notifier = null, WatchedConfiguration? configuration = null)
     {
         _options = SourceLoops.Live(options);
         _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_options.Saws.Select(saw => saw.Name))];
@@ -69,6 +72,7 @@ internal sealed class GatewayService : BackgroundService
         _lifetime = lifetime;
         _onFinished = onFinished;
         _onAlarm = onAlarm;
+        _notifier = notifier;
         _configuration = configuration;
     }
 
@@ -121,15 +125,17 @@ internal sealed class GatewayService : BackgroundService
         var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
         var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived), StringComparer.Ordinal);
         var destinations = _options.Influx.Select(influx => new Destination(influx, _clocks.Wall, _loggers.CreateLogger<Destination>())).ToList();
-        var journalLanes = destinations.ConvertAll(destination => new JournalLane(destination, _options.Site, _options.Gateway, reader, writer));
-        List<DestinationLane> lanes = [.. journalLanes, .. destinations.Select(destination => new HoursLane(destination, _options.Site, _options.Gateway, reader, writer))];
+        var stopNames = new StopNames(reader, writer);
+        var lanes = destinations.SelectMany(destination => DestinationLanes.Of(destination, _options.Site, _options.Gateway, reader, writer, stopNames)).ToList();
+        var journalLanes = lanes.OfType<JournalLane>().ToList();
+        writer.SamplesAreWanted = lanes.OfType<SignalLane>().Any();
         var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
         var told = WithShifts(_options);
         var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var standings = new DeliveryStandings(reader, destinations, _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, _clocks.Machine, _logger);
+        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _logger);
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger);
         var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
@@ -143,7 +149,12 @@ internal sealed class GatewayService : BackgroundService
         var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
         var daily = _options.DailyFiles.Select(files => new DailyFilesLoop(files, _options.TimeZone, reader, writer, live.AreSettled, _clocks.Machine, _clocks.Wall, _loggers.CreateLogger<DailyFilesLoop>())).ToList();
-        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, standings, keeping, writer));
+        var watch = new LoopWatch(_clocks.Wall);
+        // While the disk refuses, writing and processing wait for it: it has an alarm of its own.
+        watch.Add("writing the history", () => new LoopState(writer.Transactions, writer.Waiting > 0 && !writer.InTrouble));
+        foreach (var processor in processors)
+            watch.Add($"processing of {processor.Pipeline.Saw}", () => new LoopState(processor.Turns, inboxes[processor.Pipeline.Saw].Waiting > 0 && !writer.InTrouble));
+        var served = OpenApi(reader, writer, jobs, live, watch, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, standings, keeping, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -155,17 +166,33 @@ internal sealed class GatewayService : BackgroundService
         var forward = lanes.ConvertAll(lane => Watch($"forwarding to {lane.Name}", lane.RunAsync(stopForwarding.Token), stopSources));
         forward.AddRange(daily.Select(files => Watch($"daily files {files.Name}", files.RunAsync(stopForwarding.Token), stopSources)));
         forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
-        var sources = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).Select(source => Watch(source.What, source.Run(stopSources.Token), stopSources)).ToList();
+        var loops = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).ToList();
+        var sources = loops.ConvertAll(source => Watch(source.What, source.Run(stopSources.Token), stopSources));
         sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
-        if (destinations.Count > 0)
+        if (lanes.OfType<HoursLane>().Any())
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
+        if (lanes.OfType<HealthLane>().Any())
+        {
+            var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
+            {
+                Inboxes = inboxes,
+                Presences = presences,
+                Polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal),
+                CyclesOf = _figures.CyclesOf,
+                BudgetShare = () => keeping.Share,
+                Lanes = lanes,
+            };
+            sources.Add(Watch("looking at the gateway's own health", health.RunAsync(stopSources.Token), stopSources));
+        }
+
         if (_options.Reports.Count > 0)
         {
             var reports = new ReportReader(_options, oeeFigures, reader, (saw, _) => Task.FromResult(live.Blades(saw)));
             sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
         }
 
+        sources.Add(Watch("watching the loops", new ServiceWatchdog(watch, _notifier, _clocks.Wall, _logger, ServiceWatchdog.Asked(Environment.GetEnvironmentVariable("WATCHDOG_USEC"), Environment.GetEnvironmentVariable("WATCHDOG_PID"))).RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what waits", standings.RunAsync(stopSources.Token), stopSources));
         if (_configuration is not null)
@@ -239,7 +266,7 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)
+    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, LoopWatch watch, Func<long, IEnumerable<Metric>> metrics)
     {
         var context = new ApiContext
         {
@@ -252,6 +279,7 @@ internal sealed class GatewayService : BackgroundService
             Live = live,
             Jobs = () => jobs?.Book ?? JobBook.Empty,
             Metrics = metrics,
+            Hanging = () => watch.Hanging,
         };
         return ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
     }

@@ -7,16 +7,17 @@ namespace SawEdge.Gateway.Hosting;
 
 /// <summary>
 /// Keeps the history within its time and its room: deletes signals and profiles that are older than they are to be kept, and when the budget is
-/// reached the oldest signals, then the oldest profiles with what belongs to them; nothing else ever. All in bites so small that a finished cut
-/// never waits for it.
+/// reached the oldest signals and reports about the gateway's health, then the oldest profiles with what belongs to them; nothing else ever. What a
+/// destination is still to get stays past its time, and only the budget takes it. All in bites so small that a finished cut never waits for it.
 /// </summary>
 /// <param name="writer">The history.</param>
 /// <param name="reader">The history.</param>
 /// <param name="signals">How long signals are kept.</param>
 /// <param name="room">How much room there is, and how long profiles are kept.</param>
+/// <param name="takers">The destinations that are to have something before it goes.</param>
 /// <param name="machine">The machine clock, by which all of it was taken.</param>
 /// <param name="logger">Where it speaks.</param>
-internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader, TimeSpan signals, HistoryOptions room, TimeProvider machine, ILogger logger)
+internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader, TimeSpan signals, HistoryOptions room, HistoryTakers takers, TimeProvider machine, ILogger logger)
 {
     /// <summary>Samples that are deleted in one transaction.</summary>
     public const int Samples = 500;
@@ -81,7 +82,7 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
     public async Task LookAsync(CancellationToken cancellation)
     {
         var now = machine.GetUtcNow();
-        while (await writer.DeleteSamplesAsync(now - signals, Samples, cancellation) > 0)
+        while (await writer.DeleteSamplesAsync(now - signals, Samples, takers.Samples, cancellation) + await writer.DeleteHealthAsync(now - signals, Samples, takers.Health, cancellation) > 0)
         {
             // The next bite.
         }
@@ -104,7 +105,7 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
 
     private async Task ClearProfilesAsync(DateTimeOffset before, CancellationToken cancellation)
     {
-        while (await reader.OldestDetailsAsync(before, cancellation) is { } block)
+        while (await reader.OldestDetailsAsync(before, cancellation) is { } block && (await reader.WithoutDetailsAsync(block, takers.Profiles, cancellation)).Count == 0)
         {
             var gone = 0;
             for (int some; (some = await writer.ClearDetailsAsync(block, Cycles, cancellation)) > 0;)
@@ -121,13 +122,16 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
         var target = (long)(room.BudgetBytes * MadeRoom);
         var (samples, cycles) = (0L, 0L);
         DateTimeOffset? profilesTo = null;
-        for (int some; await IsUsedAsync(target, cancellation) && (some = await writer.DeleteSamplesAsync(now - SignalsLeft, Samples, cancellation)) > 0;)
+        var goneBefore = await reader.GoneAsync(cancellation);
+        var without = new HashSet<string>(StringComparer.Ordinal);
+        for (int some; await IsUsedAsync(target, cancellation) && (some = await GiveUpSignalsAsync(now - SignalsLeft, cancellation)) > 0;)
             samples += some;
 
         while (await IsUsedAsync(target, cancellation) && await reader.OldestDetailsAsync(now, cancellation) is { } block)
         {
             // A stretch that was begun is ended: its checkpoint is gone.
             var gone = 0;
+            without.UnionWith(await reader.WithoutDetailsAsync(block, takers.Profiles, cancellation));
             for (int some; (some = await writer.ClearDetailsAsync(block, Cycles, cancellation)) > 0;)
                 gone += some;
             if (gone == 0)
@@ -139,10 +143,24 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
         var space = await TakeLogInAsync(cancellation);
         if (samples > 0 || cycles > 0)
             HostingLog.RoomMade(logger, Megabytes(before.AllBytes), Megabytes(room.BudgetBytes), samples, cycles, profilesTo is { } to ? string.Create(CultureInfo.InvariantCulture, $", the last of {to:yyyy-MM-dd HH:mm}Z") : "", Megabytes(space.AllBytes));
+        foreach (var (consumer, count) in await reader.GoneAsync(cancellation))
+        {
+            if (count > goneBefore.GetValueOrDefault(consumer))
+                HostingLog.GoneUndelivered(logger, consumer, count - goneBefore.GetValueOrDefault(consumer));
+        }
+
+        foreach (var consumer in without.Order(StringComparer.Ordinal))
+            HostingLog.ProfilesGoneUndelivered(logger, consumer);
         if (space.Bytes > room.BudgetBytes && !_isFull)
             HostingLog.HistoryFull(logger, Megabytes(space.AllBytes), Megabytes(room.BudgetBytes));
         return space;
     }
+
+    // Reports about the gateway's health are few: they go when no signals are left.
+    private async Task<int> GiveUpSignalsAsync(DateTimeOffset before, CancellationToken cancellation) =>
+        await writer.DeleteSamplesAsync(before, Samples, takers.Samples with { GiveUp = true }, cancellation) is > 0 and var gone
+            ? gone
+            : await writer.DeleteHealthAsync(before, Samples, takers.Health with { GiveUp = true }, cancellation);
 
     private async Task<bool> IsUsedAsync(long bytes, CancellationToken cancellation) => (await MeasureAsync(cancellation)).UsedBytes > bytes;
 

@@ -65,6 +65,9 @@ internal static partial class HostingLog
     [LoggerMessage(3520, LogLevel.Warning, "destination '{Destination}' is new in {File}; it is written to from the next start on")]
     public static partial void DestinationNew(ILogger logger, string destination, string file);
 
+    [LoggerMessage(3522, LogLevel.Warning, "what destination '{Destination}' is sent (\"points\") is another in {File}; that holds from the next start on")]
+    public static partial void DestinationPoints(ILogger logger, string destination, string file);
+
     [LoggerMessage(3521, LogLevel.Warning, "what waits for the destinations cannot be counted at the moment: {Reason}")]
     public static partial void StandingsUnread(ILogger logger, string reason);
 
@@ -82,4 +85,19 @@ internal static partial class HostingLog
 
     [LoggerMessage(3533, LogLevel.Warning, "the history's file cannot be made smaller while it is in use; room in it that was cleared is used again")]
     public static partial void HistoryDoesNotShrink(ILogger logger);
+
+    [LoggerMessage(3534, LogLevel.Warning, "of what was cleared away to keep to the budget, '{Destination}' did not have {Count} entries yet; it will not get them. A larger history.budget bridges longer outages")]
+    public static partial void GoneUndelivered(ILogger logger, string destination, long count);
+
+    [LoggerMessage(3535, LogLevel.Warning, "of the profiles that were cleared away to keep to the budget, '{Destination}' did not have all yet; it will not get them. A larger history.budget bridges longer outages")]
+    public static partial void ProfilesGoneUndelivered(ILogger logger, string destination);
+
+    [LoggerMessage(3536, LogLevel.Warning, "the gateway's own health cannot be reported at the moment: {Reason}")]
+    public static partial void HealthUnread(ILogger logger, string reason);
+
+    [LoggerMessage(3540, LogLevel.Critical, "{Part} hangs: for {Seconds} s nothing was done although something waits. The service manager is told no more that the gateway lives, and starts it anew")]
+    public static partial void Hangs(ILogger logger, string part, double seconds);
+
+    [LoggerMessage(3541, LogLevel.Information, "what hung goes on again")]
+    public static partial void HangsNoMore(ILogger logger);
 }

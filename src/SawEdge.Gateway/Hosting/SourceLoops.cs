@@ -10,7 +10,11 @@ namespace SawEdge.Gateway.Hosting;
 /// <summary>A loop and what it does, for the message if it ends.</summary>
 /// <param name="What">What it does.</param>
 /// <param name="Run">Runs it until cancelled.</param>
-internal sealed record NamedLoop(string What, Func<CancellationToken, Task> Run);
+internal sealed record NamedLoop(string What, Func<CancellationToken, Task> Run)
+{
+    /// <summary>The counters of the saws that it polls, by their names.</summary>
+    public IReadOnlyDictionary<string, PollCounters> Counters { get; init; } = new Dictionary<string, PollCounters>();
+}
 
 /// <summary>The loops that bring frames in: one for each connection that a configured saw needs.</summary>
 internal static class SourceLoops
@@ -27,8 +31,10 @@ internal static class SourceLoops
         foreach (var device in options.ModbusDevices)
         {
             var saws = options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
-            if (saws.Count > 0)
-                yield return new NamedLoop($"polling of {device.Name}", new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>(), observer).RunAsync);
+            if (saws.Count == 0)
+                continue;
+            var poller = new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>(), observer);
+            yield return new NamedLoop($"polling of {device.Name}", poller.RunAsync) { Counters = poller.Counters };
         }
 
         foreach (var broker in options.MqttBrokers)

@@ -68,7 +68,7 @@ internal static class SignalSize
         while (true)
         {
             var start = Stopwatch.GetTimestamp();
-            if (await writer.DeleteSamplesAsync(Begin.AddDays(1), 500, CancellationToken.None) == 0)
+            if (await writer.DeleteSamplesAsync(Begin.AddDays(1), 500, Takers.None, CancellationToken.None) == 0)
                 break;
             bites.Add(Stopwatch.GetElapsedTime(start).TotalMilliseconds);
         }

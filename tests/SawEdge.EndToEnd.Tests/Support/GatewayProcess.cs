@@ -26,7 +26,14 @@ internal sealed class GatewayProcess : IAsyncDisposable
     public IReadOnlyList<LogLine> Log => [.. Output.Split('\n').Where(line => line.StartsWith('{')).Select(Parse)];
 
     /// <summary>Starts <c>sawedge run FILE</c>.</summary>
-    public static GatewayProcess Run(string configuration) => new(Start("run", configuration, "--log", "json"));
+    /// <param name="configuration">The file.</param>
+    /// <param name="environment">Variables that it gets besides.</param>
+    /// <param name="through">A command that runs it, for example in a network of its own.</param>
+    public static GatewayProcess Run(string configuration, IReadOnlyDictionary<string, string>? environment = null, params string[] through)
+    {
+        string[] line = [.. through, Peer.Find(Dotnet) ?? Dotnet, Program, "run", configuration, "--log", "json"];
+        return new(Peer.Start(line[0], line[1..], environment));
+    }
 
     /// <summary>Starts the program with any command line.</summary>
     public static Peer Start(params string[] arguments) => Peer.Start(Dotnet, [Program, .. arguments]);

@@ -41,6 +41,9 @@ internal sealed class HistoryFile(string dataFolder)
     /// <summary>The alarms in the order of their numbers; empty where there is no history yet.</summary>
     public IReadOnlyList<CycleRow> Alarms() => [.. Rows("SELECT * FROM alarms ORDER BY number").Select(row => new CycleRow(row))];
 
+    /// <summary>Rows of a table.</summary>
+    public long Count(string table) => Rows($"SELECT count(*) AS rows FROM {table}").Select(row => (long)row["rows"]!).FirstOrDefault();
+
     /// <summary>Number of the last part of an open cycle's frames that was stored; null where no cycle is open.</summary>
     public long? LastOpenPart(string saw) => Rows($"SELECT max(part) AS part FROM open_frames WHERE saw = '{saw}'").Select(row => (long?)row["part"]).FirstOrDefault();
 

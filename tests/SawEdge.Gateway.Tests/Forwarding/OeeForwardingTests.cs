@@ -23,7 +23,7 @@ public sealed class OeeForwardingTests
         await using var bay = await MadeBay.OfAsync(7, handlingBetween: false);
         var hours = new OeeHours(bay.Oee, bay.Options, bay.History.Reader, bay.History.Writer, bay.Machine, NullLogger<OeeHours>.Instance);
         using var destination = new Destination(Options(server), TimeProvider.System, NullLogger<Destination>.Instance);
-        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer);
+        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = Task.CompletedTask;
         var points = 0L;
@@ -193,7 +193,7 @@ public sealed class OeeForwardingTests
     {
         await Hours(bay).LookAsync(CancellationToken.None);
         using var destination = new Destination(Options(server), TimeProvider.System, NullLogger<Destination>.Instance);
-        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer);
+        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = lane.RunAsync(stop.Token);
         await meanwhile();

@@ -25,7 +25,7 @@ public sealed class RefusedHoursTests
         await bay.History.Writer.SaveCursorAsync("influx", 0, [], CancellationToken.None);
         var told = await bay.History.Reader.LastAccountHourAsync();
         using var destination = new Destination(new InfluxOptions { Name = "influx", Url = server.Url, Version1 = true, Bucket = Database }, TimeProvider.System, bay.History.Log.For<Destination>());
-        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer);
+        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = lane.RunAsync(stop.Token);
         Task ReachAsync(long place) => Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= place, () => $"{place} is reached; it is at {lane.Cursor}", TimeSpan.FromSeconds(60));
@@ -33,7 +33,7 @@ public sealed class RefusedHoursTests
 
         var all = await bay.History.Reader.RefusalsAsync("influx", int.MaxValue);
         Assert.NotEmpty(all);
-        Assert.All(all, refusal => Assert.Equal(("influx/oee", true), (refusal.Consumer, refusal.Hour is not null)));
+        Assert.All(all, refusal => Assert.Equal(("influx/oee", true), (refusal.Consumer, refusal is { Saw: not null, From: not null })));
         Assert.Equal(all.Count, await bay.History.Reader.CountRefusedAsync("influx", DateTimeOffset.UnixEpoch));
         Assert.Equal(all.Count, (await bay.History.Reader.OutboxAsync("influx", "influx/oee")).SetAside);
         using var asked = new Asked();
@@ -41,14 +41,14 @@ public sealed class RefusedHoursTests
         var (_, listed, _) = asked.RunRaw("outbox", "list", "influx", key, "--data", bay.History.Folder);
         Assert.Equal("influx: 1 point set aside", listed[0]);
         Assert.Contains(key, listed[1], StringComparison.Ordinal);
-        Assert.Contains(string.Create(CultureInfo.InvariantCulture, $"points of {all[0].Hour!.Value.Saw}, the hour from {all[0].Hour!.Value.Begin:yyyy-MM-dd HH:mm}Z on"), string.Join(' ', listed.Select(line => line.Trim())), StringComparison.Ordinal);
+        Assert.Contains(string.Create(CultureInfo.InvariantCulture, $"figures of {all[0].Saw} from {all[0].From:yyyy-MM-dd HH:mm:ss}Z on"), string.Join(' ', listed.Select(line => line.Trim())), StringComparison.Ordinal);
         Assert.Contains(listed, line => line.Contains("field type conflict", StringComparison.Ordinal));
 
         // Not mended yet: refused once more, under the number that it has now.
         Assert.Equal(0, asked.RunRaw("outbox", "retry", "influx", key, "--data", bay.History.Folder).Code);
         await ReachAsync(told + 1);
         var again = await bay.History.Reader.RefusalsAsync("influx", int.MaxValue);
-        Assert.Equal((all.Count, told + 1, all[0].Hour), (again.Count, again[^1].Sequence, again[^1].Hour));
+        Assert.Equal((all.Count, told + 1, all[0].From), (again.Count, again[^1].Sequence, again[^1].From));
 
         // What was told anew and taken since is set aside no more; what is dropped neither.
         Assert.Equal(0, asked.RunRaw("outbox", "drop", "influx", string.Create(CultureInfo.InvariantCulture, $"oee/{again[0].Sequence}"), "--yes", "--data", bay.History.Folder).Code);

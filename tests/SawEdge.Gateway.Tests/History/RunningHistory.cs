@@ -52,14 +52,15 @@ internal sealed class RunningHistory : IAsyncDisposable
     /// <summary>Copies what is stored into a folder, as the file of an older version would hold it: each version only added tables.</summary>
     public void CopyAsVersion(int version, string folder)
     {
-        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"], ["states"], ["stop_reasons", "scrap", "api_tokens", "audit"], ["account_sums", "account_changes", "account_hours", "scrap_counters"], ["signal_samples"]];
+        string[][] added = [["evidence", "assessments", "blade_entries", "load_checkpoints"], ["alarms", "alarm_events", "alarm_answers", "notices", "alarm_memory", "used_links"], ["states"], ["stop_reasons", "scrap", "api_tokens", "audit"], ["account_sums", "account_changes", "account_hours", "scrap_counters"], ["signal_samples"], ["health_reports", "stop_names", "gone"]];
         var path = Path.Combine(folder, HistoryDatabase.FileName);
         Ask($"VACUUM INTO '{path}'");
         using var connection = new SqliteConnection($"Data Source={path};Pooling=False");
         connection.Open();
         using var command = connection.CreateCommand();
+        var numbers = version == 7 ? "DROP INDEX signal_samples_by_seq; ALTER TABLE signal_samples DROP COLUMN seq;" : "";
         var accounts = string.Concat(Watched.SelectMany(watched => watched.Changes.Select(change => $"DROP TRIGGER account_{watched.What}_{change};")));
-        command.CommandText = accounts + "DROP VIEW account_change; DROP INDEX cycles_by_job;" + string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
+        command.CommandText = (version < 6 ? accounts + "DROP VIEW account_change; " : "") + (version < 5 ? "DROP INDEX cycles_by_job;" : "") + numbers + string.Concat(added.Skip(version - 1).SelectMany(tables => tables).Select(table => $"DROP TABLE {table};")) + $"PRAGMA user_version = {version}";
         command.ExecuteNonQuery();
     }
 

@@ -40,7 +40,7 @@ public sealed class SampleHistoryTests
             // What is deleted behind and added ahead of the reader does not disturb it.
             if (read++ == 1000)
             {
-                await history.Writer.DeleteSamplesAsync(DateTimeOffset.MaxValue, 500, CancellationToken.None);
+                await history.Writer.DeleteSamplesAsync(DateTimeOffset.MaxValue, 500, Takers.None, CancellationToken.None);
                 await history.Writer.SaveSamplesAsync([.. Enumerable.Range(4000, 100).Select(n => At("Saw 1", n))], CancellationToken.None);
             }
 
@@ -72,10 +72,10 @@ public sealed class SampleHistoryTests
         await history.Writer.SaveSamplesAsync([.. Enumerable.Range(0, 100).SelectMany(n => new[] { At("Saw 1", n), At("Saw 2", n), At("Saw 3", n) })], CancellationToken.None);
 
         // Those of one moment go together.
-        Assert.Equal(12, await history.Writer.DeleteSamplesAsync(Begin.AddSeconds(500), 10, CancellationToken.None));
+        Assert.Equal(12, await history.Writer.DeleteSamplesAsync(Begin.AddSeconds(500), 10, Takers.None, CancellationToken.None));
         Assert.Equal(Begin.AddSeconds(40), (await ReadAsync(history, SampleFilter.All))[0].Sample.From);
-        Assert.Equal(138, await history.Writer.DeleteSamplesAsync(Begin.AddSeconds(500), 1000, CancellationToken.None));
-        Assert.Equal(0, await history.Writer.DeleteSamplesAsync(Begin.AddSeconds(500), 1000, CancellationToken.None));
+        Assert.Equal(138, await history.Writer.DeleteSamplesAsync(Begin.AddSeconds(500), 1000, Takers.None, CancellationToken.None));
+        Assert.Equal(0, await history.Writer.DeleteSamplesAsync(Begin.AddSeconds(500), 1000, Takers.None, CancellationToken.None));
         Assert.Equal(Begin.AddSeconds(500), (await ReadAsync(history, SampleFilter.All))[0].Sample.From);
     }
 

@@ -23,12 +23,13 @@ public sealed class DeliveryStandingsTests
         var time = new FakeTimeProvider(DateTimeOffset.UtcNow.AddHours(2));
         using var one = Make("one", time);
         using var two = Make("two", time);
-        var standings = new DeliveryStandings(history.Reader, [one, two], time, history.Log.For<DeliveryStandings>());
-        var keeping = new HistoryKeeping(history.Writer, history.Reader, TimeSpan.FromDays(14), new HistoryOptions(), time, history.Log.For<HistoryKeeping>());
+        var standings = new DeliveryStandings(history.Reader, [Lane(one), new HoursLane(one, "North plant", "gateway1", history.Reader, history.Writer, new StopNames(history.Reader, history.Writer)), Lane(two)], time, history.Log.For<DeliveryStandings>());
+        var keeping = new HistoryKeeping(history.Writer, history.Reader, TimeSpan.FromDays(14), new HistoryOptions(), HistoryTakers.None, time, history.Log.For<HistoryKeeping>());
         Assert.Empty(standings.All);
+        JournalLane Lane(Destination destination) => new(destination, "North plant", "gateway1", history.Reader, history.Writer);
         using var stop = new CancellationTokenSource();
         var run = standings.RunAsync(stop.Token);
-        await Until.TrueAsync(() => standings.All.Count() == 2, "both are counted");
+        await Until.TrueAsync(() => standings.All.Count == 2, "both are counted");
         await keeping.LookAsync(CancellationToken.None);
 
         var metrics = new GatewayFigures().Read(5, [], [], [], standings, keeping, history.Writer).ToList();
@@ -47,7 +48,7 @@ public sealed class DeliveryStandingsTests
             () =>
             {
                 time.Advance(TimeSpan.FromSeconds(10));
-                return standings.All.First().Outbox.Cycles == 0;
+                return standings.All["one"].Waiting == 0;
             },
             "it is counted again");
         await stop.CancelAsync();

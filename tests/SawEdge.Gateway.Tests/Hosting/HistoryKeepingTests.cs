@@ -234,8 +234,8 @@ public sealed class HistoryKeepingTests
         Assert.InRange(await CountAsync(history), 1, 59_999);
     }
 
-    private static HistoryKeeping Keeping(RunningHistory history, TimeProvider time, HistoryOptions? room = null, TimeSpan? signals = null) =>
-        new(history.Writer, history.Reader, signals ?? (room is null ? TimeSpan.FromHours(1) : TimeSpan.FromDays(14)), room ?? new HistoryOptions(), time, history.Log.For<HistoryKeeping>());
+    private static HistoryKeeping Keeping(RunningHistory history, TimeProvider time, HistoryOptions? room = null, TimeSpan? signals = null, HistoryTakers? takers = null) =>
+        new(history.Writer, history.Reader, signals ?? (room is null ? TimeSpan.FromHours(1) : TimeSpan.FromDays(14)), room ?? new HistoryOptions(), takers ?? HistoryTakers.None, time, history.Log.For<HistoryKeeping>());
 
     private static async Task StoreSamplesAsync(RunningHistory history, int count, TimeSpan every, bool full = false)
     {

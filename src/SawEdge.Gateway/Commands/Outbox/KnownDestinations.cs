@@ -22,7 +22,11 @@ internal enum DestinationKind
 /// <param name="Name">Its name as a consumer of the journal.</param>
 /// <param name="Kind">What it is.</param>
 /// <param name="Where">Server and bucket, or the folder; empty where that is not known.</param>
-internal sealed record KnownDestination(string Name, DestinationKind Kind, string Where);
+internal sealed record KnownDestination(string Name, DestinationKind Kind, string Where)
+{
+    /// <summary>What it is sent, as far as the configuration says so.</summary>
+    public PointChoice Points { get; init; }
+}
 
 /// <summary>The destinations of a configuration, and those that only the history still knows: taken out of it, or called otherwise since.</summary>
 internal static class KnownDestinations
@@ -35,7 +39,7 @@ internal static class KnownDestinations
     {
         var found = new List<KnownDestination>();
         foreach (var influx in folder.Options?.Influx ?? [])
-            found.Add(new KnownDestination(influx.Name, DestinationKind.Influx, Where(influx)));
+            found.Add(new KnownDestination(influx.Name, DestinationKind.Influx, Where(influx)) { Points = influx.Points });
         foreach (var files in folder.Options?.DailyFiles ?? [])
             found.Add(new KnownDestination(Files + files.Name, DestinationKind.DailyFiles, files.Folder));
         var consumers = await reader.ConsumersAsync(cancellation);

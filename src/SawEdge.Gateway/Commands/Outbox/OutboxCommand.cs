@@ -2,11 +2,12 @@ using System.CommandLine;
 using SawEdge.Gateway.Commands.Alarms;
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Forwarding.Points;
 
 namespace SawEdge.Gateway.Commands.Outbox;
 
 /// <summary>
-/// <c>outbox status | list | retry | drop | again</c>: what waits for the destinations, what they refused for good, and the points of a
+/// <c>outbox status | list | retry | drop | again | points</c>: what waits for the destinations, what they refused for good, and the points of a
 /// period once more. Works beside a running gateway. Exit codes: <see cref="ExitCodes"/>.
 /// </summary>
 public static class OutboxCommand
@@ -21,7 +22,7 @@ public static class OutboxCommand
     internal static Command Create(IReadOnlyDictionary<string, string> environment, TimeProvider time, Func<string, string?>? ask) =>
         new("outbox", "What waits for the destinations, what they refused for good, and the points of a period once more. Works beside a running gateway.")
         {
-            Status(environment, time), List(environment, time), Retry(environment, time), Drop(environment, time, ask), Again(environment, time),
+            Status(environment, time), List(environment, time), Retry(environment, time), Drop(environment, time, ask), Again(environment, time), Points(),
         };
 
     private static Command Status(IReadOnlyDictionary<string, string> environment, TimeProvider time)
@@ -83,12 +84,39 @@ public static class OutboxCommand
         var destination = new Argument<string>("destination") { Description = "The InfluxDB destination, by its name in the configuration.", HelpName = "DEST" };
         var from = AlarmCommand.Text("--from", $"Only what has its time at that time or later, {MomentText.Forms}; from the beginning unless told.", "TIME");
         var to = AlarmCommand.Text("--to", "Only what has its time before that time; to the end unless told.", "TIME");
-        return AlarmCommand.Build("again", "Send the points of a period once more, for a server that is new or was restored: cycles, events of alarms, states and figures of the hours. Nothing is counted twice, and what waits is not touched.", folder, units: false, [destination, from, to, form], async (arguments, cancellation) =>
+        return AlarmCommand.Build("again", "Send the points of a period once more, for a server that is new or was restored: all that its \"points\" name and the history holds. Nothing is counted twice, and what waits is not touched.", folder, units: false, [destination, from, to, form], async (arguments, cancellation) =>
         {
             var console = arguments.InvocationConfiguration;
             var again = new SendingAgain(folder.Read(arguments, environment), console.Output, console.Error, time);
             return await again.RunAsync(arguments.GetRequiredValue(destination), arguments.GetValue(from), arguments.GetValue(to), IsJson(arguments, form), cancellation);
         });
+    }
+
+    private static Command Points()
+    {
+        var output = new Option<string?>("--out", "-o") { Description = "File to write to; standard output where left out.", HelpName = "file" };
+        var command = new Command("points", "Say what is written to InfluxDB: every measurement, tag and field, as Markdown.") { output };
+        command.SetAction(arguments =>
+        {
+            var text = PointDescriptions.Markdown(PointTables.All);
+            if (arguments.GetValue(output) is not { } path)
+            {
+                arguments.InvocationConfiguration.Output.Write(text);
+                return ExitCodes.Done;
+            }
+
+            try
+            {
+                File.WriteAllText(path, text);
+                return ExitCodes.Done;
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                arguments.InvocationConfiguration.Error.WriteLine($"{path} cannot be written: {e.Message}");
+                return ExitCodes.Failed;
+            }
+        });
+        return command;
     }
 
     private static Option<string> Form()

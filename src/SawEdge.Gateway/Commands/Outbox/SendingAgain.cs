@@ -49,7 +49,16 @@ internal sealed class SendingAgain(NamedFolder folder, TextWriter output, TextWr
 
     private static void Write(TextPage page, string name, RebuildResult result)
     {
-        page.Wrapped("", $"{name} took {AlarmText.Count(result.Points, "point")}: {AlarmText.Count(result.Cycles, "cycle")}, {AlarmText.Count(result.AlarmEvents, "event")} of alarms, {AlarmText.Count(result.Points - result.Cycles - result.AlarmEvents, "point")} of {AlarmText.Count(result.Hours, "hour")}.");
+        string[] parts =
+        [
+            AlarmText.Count(result.Cycles, "cycle"),
+            AlarmText.Count(result.AlarmEvents, "event") + " of alarms",
+            $"{AlarmText.Count(result.OfHours, "point")} of {AlarmText.Count(result.Hours, "hour")}",
+            .. result.Profiles > 0 ? [AlarmText.Count(result.Profiles, "point") + " of profiles"] : Array.Empty<string>(),
+            .. result.Signals > 0 ? [AlarmText.Count(result.Signals, "point") + " of signals"] : Array.Empty<string>(),
+            .. result.Health > 0 ? [AlarmText.Count(result.Health, "point") + " of the gateway's health"] : Array.Empty<string>(),
+        ];
+        page.Wrapped("", $"{name} took {AlarmText.Count(result.Points, "point")}: {string.Join(", ", parts)}.");
         if (result.Refused == 0)
             return;
         page.Wrapped("", $"It refused {AlarmText.Count(result.Refused, "point")} for good:");
@@ -71,6 +80,9 @@ internal sealed class SendingAgain(NamedFolder folder, TextWriter output, TextWr
         json.WriteNumber("cycles", result.Cycles);
         json.WriteNumber("alarm_events", result.AlarmEvents);
         json.WriteNumber("hours", result.Hours);
+        json.WriteNumber("profile_points", result.Profiles);
+        json.WriteNumber("signal_points", result.Signals);
+        json.WriteNumber("health_points", result.Health);
         json.WriteNumber("refused", result.Refused);
         json.WriteStartArray("refusals");
         foreach (var (what, reason) in result.Refusals)

@@ -97,8 +97,8 @@ internal sealed class SetAside
                 AlarmJson.Words(json, "lane", Lane(destination, entry));
                 AlarmJson.Moment(json, "at", entry.At);
                 AlarmJson.Words(json, "cycle_id", entry.CycleId);
-                AlarmJson.Words(json, "saw", entry.Hour?.Saw);
-                AlarmJson.Moment(json, "hour", entry.Hour?.Begin);
+                AlarmJson.Words(json, "saw", entry.Saw);
+                AlarmJson.Moment(json, "from", entry.From);
                 AlarmJson.Words(json, "rule", entry.AlarmEvent?.Event.Rule);
                 AlarmJson.Words(json, "subject", entry.AlarmEvent?.Event.Subject.Name);
                 AlarmJson.Words(json, "event", entry.AlarmEvent?.Event.Kind.ToName());
@@ -211,8 +211,9 @@ internal sealed class SetAside
 
     private static string About(StoredRefusal entry) => entry switch
     {
-        { CycleId: { } cycle } => $"cycle {cycle}",
-        { Hour: { } hour } => $"points of {hour.Saw}, the hour from {hour.Begin:yyyy-MM-dd HH:mm}Z on",
+        { CycleId: { } cycle } => entry.Consumer.EndsWith(Lanes.Profiles, StringComparison.Ordinal) ? $"profile of cycle {cycle}" : $"cycle {cycle}",
+        { Saw: { } saw, From: { } from } => FormattableString.Invariant($"{(entry.Consumer.EndsWith(Lanes.Hours, StringComparison.Ordinal) ? "figures" : "signals")} of {saw} from {from:yyyy-MM-dd HH:mm:ss}Z on"),
+        { From: { } at } => FormattableString.Invariant($"the gateway's health at {at:yyyy-MM-dd HH:mm:ss}Z"),
         { AlarmEvent.Event: { Alarm: { } alarm } happened } => FormattableString.Invariant($"{happened.Kind.ToName()} of alarm #{alarm.Number} ({happened.Subject}: {happened.Rule})"),
         { AlarmEvent.Event: { } happened } => $"{happened.Kind.ToName()} of {happened.Subject}: {happened.Rule}",
         _ => "something that the history does not hold any more",

@@ -11,6 +11,9 @@ internal static class ConnectionBinding
     /// <summary>One InfluxDB destination.</summary>
     public static ObjectType<InfluxOptions> Influx { get; } = new("influx", "One InfluxDB server to write to. Each keeps its own place in the history and catches up after an outage.", BindInflux);
 
+    private static readonly ConfigType<IReadOnlyList<Setting<PointChoice>>> Points = new ListType<PointChoice>(
+        new ChoiceType<PointChoice>([.. PointChoices.All.Select(known => (known.Word, known.Choice, known.Meaning))]), 1, "name at least one kind of points, or leave \"points\" out for the usual ones");
+
     private static MqttBrokerOptions BindBroker(ConfigObject o)
     {
         var name = o.Required("name", ValueTypes.Name("hall"), "Name, unique; saws refer to it.");
@@ -57,6 +60,7 @@ internal static class ConnectionBinding
         var batch = o.Default("batchSize", new IntegerType(1, 100_000, "5000"), "5000", "Most points in one request.");
         var wait = o.Default("maximumWait", ValueTypes.Time("10 ms", "5 min"), "1 s", "Longest time a point waits for its batch to fill.");
         var timeout = o.Default("timeout", ValueTypes.Time("100 ms", "5 min"), "10 s", "How long to wait for the server's answer.");
+        var points = o.Optional("points", Points, "What this destination is sent. Left out: everything but \"signals\", which are more than all else together. What is asked for later begins with what the history holds then; signals begin with those taken from then on. 'sawedge outbox again' sends what lies before.");
         var target = o.Variants<InfluxOptions>(
             "version",
             "Version of the server's write interface.",
@@ -72,6 +76,7 @@ internal static class ConnectionBinding
             BatchSize = batch,
             MaximumWait = wait,
             Timeout = timeout,
+            Points = points.Value is { } chosen ? chosen.Aggregate(PointChoice.None, (all, one) => all | one.Value) : PointChoice.Usual,
         };
     }
 

@@ -65,7 +65,7 @@ public sealed class SendingAgainTests
         using var stop = new CancellationTokenSource();
         using (var destination = new Destination(Options(server), TimeProvider.System, NullLogger<Destination>.Instance))
         {
-            var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer);
+            var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
             var run = lane.RunAsync(stop.Token);
             await Until.TrueAsync(() => lane.Cursor == told, "the hours are told");
             await stop.CancelAsync();

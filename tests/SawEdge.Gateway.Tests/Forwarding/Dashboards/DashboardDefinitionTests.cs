@@ -146,7 +146,7 @@ public sealed class DashboardDefinitionTests
     [Fact]
     public void EveryQuery_IsChecked()
     {
-        var checks = CycleChecks.All.Keys.Concat(AlarmChecks.All.Keys).Concat(OeeChecks.All.Keys);
+        var checks = CycleChecks.All.Keys.Concat(AlarmChecks.All.Keys).Concat(OeeChecks.All.Keys).Concat(PointChecks.All.Keys);
         Assert.Equal(checks.Order(StringComparer.Ordinal), DashboardFiles.Queries().Select(query => query.Key).Order(StringComparer.Ordinal));
     }
 
@@ -154,7 +154,7 @@ public sealed class DashboardDefinitionTests
     {
         var last = (await bay.History.Reader.AccountHoursAsync(0, 100_000)).Max(hour => hour.Sequence);
         using var destination = new Destination(Options(server), TimeProvider.System, bay.History.Log.For<Destination>());
-        var lane = new HoursLane(destination, Site, "gateway1", bay.History.Reader, bay.History.Writer);
+        var lane = new HoursLane(destination, Site, "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = lane.RunAsync(stop.Token);
         await Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= last, () => $"the cursor reaches {last}; it is at {lane.Cursor}");

@@ -1,0 +1,96 @@
+using SawEdge.EndToEnd.Tests.Support;
+
+namespace SawEdge.Torture.Plant;
+
+/// <summary>What became of the cycles of one saw.</summary>
+/// <param name="Cycles">Cycles that really were, from the first that is in the history on.</param>
+/// <param name="Records">Records of them.</param>
+/// <param name="Whole">Cycles that the gateway saw from begin to end.</param>
+/// <param name="Missing">Cycles without a record.</param>
+internal sealed record SawAccount(int Cycles, int Records, int Whole, int Missing);
+
+/// <summary>Holds the records of a saw against what it really did.</summary>
+/// <param name="run">Where the checks are told.</param>
+internal sealed class RecordsAgainstTruth(TrialRun run)
+{
+    // What a power cut can take of an open cut (SawProcessor.StoreInterval), and what was on its way.
+    private static readonly TimeSpan Unstored = TimeSpan.FromSeconds(3);
+    private static readonly TimeSpan Sampling = TimeSpan.FromMilliseconds(500);
+
+    /// <summary>The outcomes that a saw that only ever completes its cuts may have.</summary>
+    private static readonly string[] Possible = ["completed", "unobserved_start", "unobserved_end"];
+
+    /// <summary>Checks one saw: nothing made up, nothing doubled, nothing missing that was seen, and the counter right in each record.</summary>
+    public SawAccount Check(BaySaw saw, IReadOnlyList<CycleRow> records)
+    {
+        var truths = saw.Finished();
+        var gaps = saw.Observed.Gaps();
+        var of = new CycleRow?[truths.Count];
+        foreach (var record in records)
+        {
+            var index = Match(record, truths);
+            if (!run.Check(index >= 0, $"{saw.Name}: no cycle was there for {record}"))
+                continue;
+            var truth = truths[index];
+            run.Check(of[index] is null, $"{saw.Name}: the cycle of {truth.From:O} is recorded twice: {of[index]} AND {record}");
+            of[index] = record;
+            run.Check(Possible.Contains(record.Outcome), $"{saw.Name}: a cut that was completed from {truth.Contact:O} to {truth.Breakthrough:O} is called {record}; nobody asked {Near(gaps, truth)}");
+
+
+            // What was not seen to its end is closed by the first frame after the gap, with the counter as it stands there.
+            run.Check(record.Whole("part_count") == truth.Truth.PartCount || (record.Whole("part_count") > truth.Truth.PartCount && !IsWhole(truth, gaps)), $"{saw.Name}: the counter stood at {truth.Truth.PartCount} after {record}; nobody asked {Near(gaps, truth)}");
+        }
+
+        for (var i = 1; i < records.Count; i++)
+            run.Check(Begin(records[i]) >= End(records[i - 1]), $"{saw.Name}: two cuts at once: {records[i - 1]} AND {records[i]}");
+
+        var first = Array.FindIndex(of, record => record is not null);
+        if (!run.Check(first >= 0, $"{saw.Name}: none of {truths.Count} cycles is recorded"))
+            return new SawAccount(0, 0, 0, 0);
+        var whole = 0;
+        foreach (var (truth, record) in truths.Zip(of).Skip(first))
+        {
+            if (!IsWhole(truth, gaps))
+                continue;
+            whole++;
+            if (!run.Check(record is not null, $"{saw.Name}: the cycle {truth.From:O} to {truth.To:O} was seen whole and is not recorded"))
+                continue;
+            run.Check(record!.Outcome == "completed", $"{saw.Name}: the cycle {truth.From:O} to {truth.To:O} was seen whole and is {record}");
+            run.Check(IsNear(record.Time("cut_started_at"), truth.Contact) && IsNear(record.Time("cut_ended_at"), truth.Breakthrough), $"{saw.Name}: the cut was from {truth.Contact:O} to {truth.Breakthrough:O}, and the record is {record}");
+        }
+
+        return new SawAccount(truths.Count - first, records.Count, whole, of.Skip(first).Count(record => record is null));
+    }
+
+    /// <summary>How many cycles that were counted have no record, between the first and the last record: the counter tells as much.</summary>
+    public static long Missed(IReadOnlyList<CycleRow> records) =>
+        records.Zip(records.Skip(1), (one, next) => (next.Whole("part_count") ?? 0) - (one.Whole("part_count") ?? 0) - 1).Sum();
+
+    // The cycle that the record shares most time with; -1: none.
+    private static int Match(CycleRow record, IReadOnlyList<TrueCycle> truths)
+    {
+        var (best, most) = (-1, TimeSpan.Zero);
+        for (var i = 0; i < truths.Count; i++)
+        {
+            var from = Max(Begin(record) - Sampling, truths[i].From);
+            var to = Max(End(record), Begin(record)) + Sampling < truths[i].To ? Max(End(record), Begin(record)) + Sampling : truths[i].To;
+            if (to - from > most)
+                (best, most) = (i, to - from);
+        }
+
+        return best;
+    }
+
+    private static DateTimeOffset Begin(CycleRow record) => record.Time("cut_started_at") ?? record.Time("started_at")!.Value;
+
+    private static DateTimeOffset End(CycleRow record) => record.Time("cut_ended_at") ?? record.Time("ended_at")!.Value;
+
+    private static DateTimeOffset Max(DateTimeOffset a, DateTimeOffset b) => a > b ? a : b;
+
+    private static bool IsWhole(TrueCycle truth, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> gaps) => !gaps.Any(gap => truth.From < gap.To && truth.To > gap.From - Unstored);
+
+    private static bool IsNear(DateTimeOffset? found, DateTimeOffset truth) => found is { } time && (time - truth).Duration() < Sampling;
+
+    private static string Near(IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> gaps, TrueCycle truth) =>
+        string.Join(" and ", gaps.Where(gap => gap.To > truth.From.AddSeconds(-20) && gap.From < truth.To.AddSeconds(20)).Select(gap => FormattableString.Invariant($"from {gap.From:O} to {gap.To:O}")));
+}

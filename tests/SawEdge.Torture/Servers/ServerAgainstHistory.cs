@@ -1,0 +1,125 @@
+using System.Globalization;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+using Microsoft.Data.Sqlite;
+using SawEdge.EndToEnd.Tests.Support;
+using SawEdge.TestSupport;
+using SawEdge.Torture.Plant;
+
+namespace SawEdge.Torture.Servers;
+
+/// <summary>Holds what a real influxd has against what the history has: nothing missing, nothing twice, nothing else.</summary>
+/// <param name="run">Where the checks are told.</param>
+/// <param name="server">The server.</param>
+/// <param name="database">The gateway's database there.</param>
+/// <param name="folder">The gateway's folder.</param>
+/// <param name="elsewhere">The history, where it does not lie there.</param>
+internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, string database, GatewayFolder folder, HistoryFile? elsewhere = null)
+{
+    private readonly HistoryFile _history = elsewhere ?? folder.History;
+
+    // Its points are told while the gateway runs and are in no table.
+    private static readonly string[] OfTheMoment = ["gateway", "gateway_saw", "gateway_destination"];
+
+    // Those that are waited for.
+    private static readonly string[] AtOnce = ["cycle", "alarm"];
+
+    // Of the hour that runs and of what happens now, the last is told after a while, or at the next start.
+    private static readonly TimeSpan NotYetTold = TimeSpan.FromMinutes(2);
+
+    /// <summary>Cycles and events of alarms in the history, and points of each at the server.</summary>
+    public async Task<(long Kept, long Sent)> CountAsync()
+    {
+        var kept = Number("SELECT (SELECT count(*) FROM cycles) + (SELECT count(*) FROM alarm_events)");
+        var sent = await server.NumberAsync("SELECT count(cycle_id) FROM cycle", database) + await server.NumberAsync("SELECT count(event) FROM alarm", database);
+        return (kept, (long)sent);
+    }
+
+    /// <summary>Waits until the server has all that the history has now.</summary>
+    /// <returns>How long that took.</returns>
+    public async Task<TimeSpan> CaughtUpAsync(GatewayProcess gateway, TimeSpan? within = null)
+    {
+        var began = run.Elapsed;
+        var (kept, sent) = (Number("SELECT (SELECT count(*) FROM cycles) + (SELECT count(*) FROM alarm_events)"), 0L);
+        try
+        {
+            await Until.TrueAsync(async () => gateway.HasExited || (sent = (await CountAsync()).Sent) >= kept, "", within ?? TimeSpan.FromSeconds(90));
+        }
+        catch (TimeoutException)
+        {
+            run.Check(false, $"of {kept} cycles and events the server has {sent} after {(run.Elapsed - began).TotalSeconds:0} s");
+        }
+
+        run.Check(!gateway.HasExited, $"the gateway has ended:\n{gateway.Warnings()}");
+        return run.Elapsed - began;
+    }
+
+    /// <summary>Compares everything, with the gateway stopped: cycles field by field, events of alarms one by one, and every measurement with what a new server gets from the history.</summary>
+    /// <returns>Points compared.</returns>
+    public async Task<long> CompareAsync()
+    {
+        try
+        {
+            await Delivered.IsTheHistoryAsync(server, database, _history);
+        }
+        catch (Exception e) when (e is Xunit.Sdk.XunitException)
+        {
+            run.Check(false, $"cycles at the server and in the history differ: {e.Message}");
+        }
+
+        var stored = Rows("SELECT at, rule, kind FROM alarm_events").Select(row => $"{row[0]} {row[1]} {row[2]}").Order(StringComparer.Ordinal).ToList();
+        var events = (await server.QueryAsync("SELECT event, rule FROM alarm", database)).Select(point => string.Create(CultureInfo.InvariantCulture, $"{point["time"].GetInt64()} {point["rule"].GetString()} {point["event"].GetString()}")).Order(StringComparer.Ordinal).ToList();
+        run.Check(stored.SequenceEqual(events, StringComparer.Ordinal), $"events of alarms: {stored.Count} in the history, {events.Count} at the server; only here {string.Join(", ", stored.Except(events, StringComparer.Ordinal).Take(3))}, only there {string.Join(", ", events.Except(stored, StringComparer.Ordinal).Take(3))}");
+        return await AgainstNewServerAsync();
+    }
+
+    private async Task<long> AgainstNewServerAsync()
+    {
+        var fresh = database + "_again";
+        await server.QueryAsync($"CREATE DATABASE {fresh}");
+        var root = JsonNode.Parse(await File.ReadAllTextAsync(folder.Configuration))!;
+        root["influx"]![0]!["url"] = server.Url.ToString();
+        root["influx"]![0]!["database"] = fresh;
+        var configuration = folder.File("again.json");
+        await File.WriteAllTextAsync(configuration, root.ToJsonString());
+        await GatewayProcess.GoodCommandAsync("outbox", "again", root["influx"]![0]!["name"]!.GetValue<string>(), "--config", configuration);
+
+        var (now, told) = (DateTimeOffset.MaxValue, TimeProvider.System.GetUtcNow() - NotYetTold);
+        var compared = 0L;
+        foreach (var measurement in (await server.QueryAsync("SHOW MEASUREMENTS", fresh)).Select(row => row["name"].GetString()!).Except(OfTheMoment, StringComparer.Ordinal))
+        {
+            var until = AtOnce.Contains(measurement, StringComparer.Ordinal) ? now : told;
+            var (expected, found) = (await PointsAsync(fresh, measurement, until), await PointsAsync(database, measurement, until));
+            compared += expected.Count;
+            var (missing, other) = (expected.Except(found, StringComparer.Ordinal).ToList(), found.Except(expected, StringComparer.Ordinal).ToList());
+            run.Check(missing.Count == 0 && other.Count == 0, $"{measurement}: {expected.Count} points belong there, {found.Count} are there; missing {missing.Count} as {missing.FirstOrDefault()}, other {other.Count} as {other.FirstOrDefault()}");
+        }
+
+        return compared;
+    }
+
+    private async Task<List<string>> PointsAsync(string from, string measurement, DateTimeOffset until) =>
+        [.. (await server.QueryAsync($"SELECT * FROM \"{measurement}\"", from))
+            .Where(point => point["time"].GetInt64() < until.ToUnixTimeMilliseconds())
+            .Select(point => string.Join(' ', point.Where(cell => cell.Value.ValueKind != JsonValueKind.Null).OrderBy(cell => cell.Key, StringComparer.Ordinal).Select(cell => $"{cell.Key}={cell.Value}")))];
+
+    private long Number(string sql) => (long)Rows(sql)[0][0];
+
+    private List<object[]> Rows(string sql)
+    {
+        var rows = new List<object[]>();
+        using var connection = new SqliteConnection($"Data Source={_history.Path};Mode=ReadOnly;Pooling=False;Default Timeout=10");
+        connection.Open();
+        using var command = connection.CreateCommand();
+        command.CommandText = sql;
+        using var reader = command.ExecuteReader();
+        while (reader.Read())
+        {
+            var row = new object[reader.FieldCount];
+            reader.GetValues(row);
+            rows.Add(row);
+        }
+
+        return rows;
+    }
+}
