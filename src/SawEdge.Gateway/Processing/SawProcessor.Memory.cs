@@ -98,6 +98,7 @@ internal sealed partial class SawProcessor
 
         TakeFindings(findings.Where(finding => finding.At > closedAt));
 
+        _pipeline.Resume(_statesUntil);
         if (_pipeline.HasOpenEnds)
             ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);
     }
@@ -185,6 +186,15 @@ internal sealed partial class SawProcessor
             ProcessingLog.LiveFinding(_logger, _pipeline.Saw, finding.Words);
             _alarms?.Take(finding);
         }
+    }
+
+    // What the counter did between two cycles was seen: after a restart it must not be taken for what happened while nobody looked.
+    private bool CounterIsDue => _pipeline.PartCount != _stored?.Detector.PartCount && _time.GetElapsedTime(_storedAt) >= StoreInterval;
+
+    private void SayUnseen()
+    {
+        while (_pipeline.TryTakeUnseen(out var unseen))
+            ProcessingLog.Unseen(_logger, _pipeline.Saw, unseen.Words);
     }
 
     private void TakeFindings(IEnumerable<LiveFinding> findings)

@@ -103,8 +103,8 @@ internal sealed partial class SawProcessor
     /// <param name="cancellation">Ends at once; a clean stop completes the inbox instead.</param>
     public async Task RunAsync(HistoryReader reader, CancellationToken cancellation)
     {
-        await RestoreAsync(reader, cancellation);
         await RestoreStatesAsync(reader, cancellation);
+        await RestoreAsync(reader, cancellation);
         ShowBlades();
         var finished = new List<FinishedCut>();
         while (await FramesOrEntriesAsync(cancellation))
@@ -122,11 +122,12 @@ internal sealed partial class SawProcessor
                 _live?.Push(frame, _pipeline, _states);
                 SayFindings();
                 Turned();
+                SayUnseen();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);
                 else if (_pipeline.HasOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
                     await StoreOpenAsync(cancellation);
-                else if (!_pipeline.HasOpenEnds && _storing)
+                else if (!_pipeline.HasOpenEnds && (_storing || CounterIsDue))
                     await StoreIdleAsync(cancellation);
                 if (StatesAreDue || _samples?.AreDue(_time.GetElapsedTime(_seenStoredAt)) == true)
                     await StoreSeenAsync(cancellation);
@@ -197,6 +198,7 @@ internal sealed partial class SawProcessor
         await _history.SaveStateAsync(_pipeline.Saw, Memory(), null, cancellation);
         _storing = false;
         _unsaved.ResetWrittenCount();
+        _storedAt = _time.GetTimestamp();
     }
 
     private void BeginParts()
