@@ -23,7 +23,7 @@ internal static class SecretFile
         var name = stated[Credential.Length..];
 
         // As systemd has it: the name is one of a file in its folder.
-        if (name.Length == 0 || name is "." or ".." || name.AsSpan().ContainsAny('/', '\', '\0'))
+        if (name.Length == 0 || name is "." or ".." || name.AsSpan().ContainsAny('/', '\\', '\0'))
             return (null, $"'{name}' is no name of a credential; write credential: and the name before the colon in LoadCredential=");
         return credentials is null ? (null, null) : (System.IO.Path.Combine(credentials, name), null);
     }
