@@ -17,6 +17,7 @@ public static class Harness
         new InfluxTrial(),
         new DiskTrial(),
         new NetworkTrial(),
+        new OutageTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

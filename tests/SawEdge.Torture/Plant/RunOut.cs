@@ -27,6 +27,7 @@ internal static class RunOut
             Patience);
         if (!stopped)
             return false;
+        run.Say($"the saws stand");
         var last = bay.Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount, StringComparer.Ordinal);
         return await gateway.ComesAsync(run, () => last.All(of => (history ?? folder.History).Cycles(of.Key).LastOrDefault()?.Whole("part_count") == of.Value), $"the last cycle of each saw is in the history", Patience);
     }

@@ -34,7 +34,7 @@ internal sealed class NetworkTrial : ITrial
         await using var network = await OwnNetwork.TryMakeAsync(run);
         var address = network?.Outside ?? IPAddress.Loopback;
         await using var influx = await InfluxServer.StartAsync(Database);
-        await using var bay = SawBay.Open(Saws, run.Random);
+        await using var bay = SawBay.Open(Saws, run.Random, pace: 4);
         await using var sawLine = new BadLine(bay.Port, address) { TrickleBytes = 2, Delay = TimeSpan.FromMilliseconds(60) };
         await using var influxLine = new BadLine(influx.Url.Port, address) { TrickleBytes = 100 };
         using var folder = new GatewayFolder()
@@ -46,8 +46,7 @@ internal sealed class NetworkTrial : ITrial
         folder.Write();
         await using var gateway = GatewayProcess.Run(folder.Configuration, through: network?.Through ?? []);
         await gateway.UntilAsync(() => bay.Requests > 4, "the gateway polls");
-        foreach (var saw in bay.Saws)
-            saw.Release();
+        bay.Release();
 
         var server = new ServerAgainstHistory(run, influx, Database, folder);
         var blows = Blows(run, network, sawLine, influxLine).ToArray();
