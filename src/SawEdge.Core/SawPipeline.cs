@@ -90,6 +90,9 @@ public sealed class SawPipeline
     /// <summary>How far the cut of the open cycle is, as of the last frame.</summary>
     public LiveCut Cut => _detector.OpenCycle > 0 ? _watch.Cut : LiveCut.None;
 
+    /// <summary>The controller's part counter as last read; null where it was never read.</summary>
+    public long? PartCount => _detector.PartCount;
+
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
 
@@ -161,6 +164,12 @@ public sealed class SawPipeline
         Recorder.Restore(memory.Recorder);
         _watch.Restore(memory.Watch);
     }
+
+    /// <inheritdoc cref="CycleDetector.Resume"/>
+    public void Resume(DateTimeOffset? seenUntil = null) => _detector.Resume(seenUntil);
+
+    /// <inheritdoc cref="CycleDetector.TryTakeUnseen"/>
+    public bool TryTakeUnseen([NotNullWhen(true)] out UnseenParts? unseen) => _detector.TryTakeUnseen(out unseen);
 
     /// <summary>Of stored frames those that are still to be fed after <see cref="Restore"/>: a cycle that was handed out is not read again.</summary>
     public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames) =>

@@ -14,6 +14,7 @@ public static class Harness
     private static readonly ITrial[] Trials =
     [
         new KillTrial(),
+        new ClockTrial(),
         new InfluxTrial(),
         new DiskTrial(),
         new NetworkTrial(),

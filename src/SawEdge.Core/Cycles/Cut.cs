@@ -36,6 +36,9 @@ public sealed record Cut
     /// <summary>The controller's part counter at the end of the cycle.</summary>
     public long? PartCount { get; init; }
 
+    /// <summary>What the controller counted before this cycle while nobody saw the saw; null: nothing. In <see cref="Notes"/> in words.</summary>
+    public UnseenParts? Before { get; init; }
+
     /// <summary>The fault code that was seen in the cycle; 0: none.</summary>
     public long FaultCode { get; init; }
 

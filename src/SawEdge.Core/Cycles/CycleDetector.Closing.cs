@@ -41,6 +41,7 @@ public sealed partial class CycleDetector
 
         _open = false;
         _stopTicks = 0;
+        _tailUntil = endTicks + CounterDelayTicks;
         if (keepTraceFrom > 0)
             _trace.DropBefore(LeadIn(keepTraceFrom));
         else if (_trace.Count > 1)
@@ -69,6 +70,7 @@ public sealed partial class CycleDetector
         facts.UsedBits |= _cycleBitInCycle;
         var figures = CutFigures.Of(samples, _trace.Stride, facts);
         AddNotes(facts, notes);
+        var before = TakeUnseen(notes);
         var doubts = SignalDoubtRules.Of(samples, facts, _idleKw);
         SignalDoubtRules.AddNotes(doubts, notes);
         var depthKnown = facts.UsedHead && (doubts & SignalDoubts.HeadJumps) == 0;
@@ -88,6 +90,7 @@ public sealed partial class CycleDetector
             BarId = _cycleBar,
             BladeId = _cycleBlade,
             PartCount = _counter.Value,
+            Before = before,
             FaultCode = _faultInCycle,
             DepthMm = depthKnown && facts is { ContactSeen: true, LeaveSeen: true } ? facts.ContactHead - facts.LeaveHead : double.NaN,
             MeanLoadKw = figures.MeanLoadKw,
@@ -122,6 +125,7 @@ public sealed partial class CycleDetector
         var missed = !unseen && _settling is null && _counter.RiseSinceMark > 0 && (closing == Closing.BrokeOff || OutcomeRules.MissesFrames(samples));
         var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : missed ? "frames were missing, and the cut itself was not seen; the part counter rose" : "no contact with stock was seen" };
         AddNotes(facts, notes);
+        var before = TakeUnseen(notes);
         var doubts = descended ? SignalDoubtRules.WithoutCut(samples, facts) : SignalDoubts.None;
         SignalDoubtRules.AddNotes(doubts, notes);
         Deliver(
@@ -135,6 +139,7 @@ public sealed partial class CycleDetector
                 BarId = _cycleBar,
                 BladeId = _cycleBlade,
                 PartCount = _counter.Value,
+                Before = before,
                 FaultCode = _faultInCycle,
                 IdleLoadKw = facts.IdleKw,
                 Basis = "bits",
@@ -177,6 +182,7 @@ public sealed partial class CycleDetector
     // A full cut that the counter has not counted yet may still be counted: it waits, a few seconds at most.
     private void Deliver(Cut cut, bool counterRose)
     {
+        _tailFrom = null;
         var firstOfBar = FirstCutOfBarIsTrim && cut.BarId.Length > 0 && cut.BarId != _lastCutBarId;
         if (cut.BarId.Length > 0)
             _lastCutBarId = cut.BarId;
@@ -307,6 +313,11 @@ public sealed partial class CycleDetector
     {
         var seconds = (double)(after.Ticks - before.Ticks) / TimeSpan.TicksPerSecond;
         if (seconds > 60 || !after.Is(SampleFlags.Cycle) || !_cycleBitInCycle)
+            return false;
+
+        // What usually takes seconds after a cut is over long ago: this bit is that of another cycle.
+        var sinceCut = Seconds(after.Ticks - facts.LeaveTicks);
+        if (facts.HasCut && facts.LeaveSeen && !_spans && sinceCut > (2 * _usualTailSeconds) + 5)
             return false;
 
         // After the cut the head only comes up; before it nothing was cut yet. A head that was on its way down may have been in the motor's inrush.

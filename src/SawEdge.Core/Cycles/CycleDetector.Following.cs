@@ -88,6 +88,12 @@ public sealed partial class CycleDetector
     private void Open(int startIndex, bool startSeen, bool byCycleBit)
     {
         startIndex = Math.Clamp(startIndex, 0, _trace.Count - 1);
+        if (startSeen)
+        {
+            EndTail(ToTime(_trace.Last.Ticks));
+            _tailFrom = null;
+        }
+
         _open = true;
         _cycles++;
         _startSeen = startSeen;
@@ -322,6 +328,7 @@ public sealed partial class CycleDetector
     private void Discard(in Sample sample)
     {
         _open = false;
+        _tailUntil = sample.Ticks + CounterDelayTicks;
         _trace.Clear();
         _trace.Add(sample);
         ResetIdle();

@@ -142,6 +142,9 @@ public sealed partial class CycleDetector
             PartCount = value,
             PartCountRose = rose,
             CutsWithoutRise = still,
+            LookedAt = _lookedAt,
+            Unseen = _unseen,
+            TailFrom = _tailFrom,
             Mode = _mode,
             Job = _job,
             BarId = _barId,
@@ -162,6 +165,10 @@ public sealed partial class CycleDetector
         _usualCutSeconds = memory.UsualCutSeconds ?? double.NaN;
         _usualTailSeconds = memory.UsualTailSeconds ?? double.NaN;
         _counter.Restore(memory.PartCount, memory.PartCountRose, memory.CutsWithoutRise);
+        _lookedAt = memory.LookedAt;
+        _counterKnownUntil = memory.LookedAt?.UtcTicks ?? long.MinValue;
+        _unseen = memory.Unseen;
+        _tailFrom = memory.TailFrom;
         _mode = memory.Mode;
         _job = memory.Job;
         _barId = memory.BarId;
@@ -175,21 +182,35 @@ public sealed partial class CycleDetector
 
     private void Process(in SignalFrame frame, long ticks)
     {
+        // A source that says that it sees nothing: what comes after it follows a gap, however often that was said.
+        if (!frame.HasAny)
+            return;
         if (!_open)
             _offset = _order.ClockOffset;
         var sample = ToSample(frame, ticks);
         var gap = _lastTicks != long.MinValue && FollowsGap(ticks - _lastTicks);
 
+        var (before, ready, away) = ((_counter.Value, _counter.RiseSinceMark), _ready.Count, gap || _resumed);
         ReadCounter(frame);
         Settle(force: gap, ticks);
         if (gap)
             CrossGap(sample);
+        if (away)
+            BeginUnseen(before, ready, ticks);
+        EndUnseen(frame);
+        if (!_open && _tailFrom is not null && ticks > _tailUntil)
+        {
+            EndTail(frame.Time);
+            _tailFrom = null;
+        }
+
         ReadTexts(frame);
         if (_open)
             Follow(sample);
         else
             Watch(sample);
         _lastTicks = ticks;
+        _lookedAt = frame.Time;
     }
 
     // Frames that come seldom but evenly are no gaps: after a few of them their distance is the usual one.
@@ -230,12 +251,6 @@ public sealed partial class CycleDetector
             Speed = (float)frame.Number(Signal.BladeSpeed),
             Flags = flags,
         };
-    }
-
-    private void ReadCounter(in SignalFrame frame)
-    {
-        if (frame.Has(Signal.PartCount))
-            _counter.Read((long)frame.Number(Signal.PartCount));
     }
 
     private void ReadTexts(in SignalFrame frame)

@@ -36,6 +36,15 @@ public sealed record DetectorMemory
     /// <summary>Full cuts in a row that the counter did not count.</summary>
     public int CutsWithoutRise { get; init; }
 
+    /// <summary>When the saw was last seen.</summary>
+    public DateTimeOffset? LookedAt { get; init; }
+
+    /// <summary>What was counted while nobody looked and stands in no record yet.</summary>
+    public UnseenParts? Unseen { get; init; }
+
+    /// <summary>When the saw was last seen before the cycle came into view of which only the end is seen; null: there is none.</summary>
+    public DateTimeOffset? TailFrom { get; init; }
+
     /// <summary>Mode, job, bar and blade as last read; empty where never read.</summary>
     public string Mode { get; init; } = "";
 

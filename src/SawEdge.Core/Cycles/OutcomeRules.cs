@@ -45,6 +45,8 @@ internal static class OutcomeRules
     /// <summary>At or below this head height the blade is through, whatever else is known, mm.</summary>
     public const double TableToleranceMm = 2;
 
+    private const string NoEnd = "the end of the cut fell into a gap between frames";
+
     /// <summary>More travel without load than this is no overtravel: the blade lost the stock on the way, mm.</summary>
     private const double GreatestOvertravelMm = 15;
 
@@ -89,7 +91,7 @@ internal static class OutcomeRules
         {
             // Frames were missing just where the cut ended; what came after them tells how.
             var left = facts.UsedHead && facts.LeaveHead > BottomOf(context) && facts.Overtravel < 1;
-            notes.Add(left ? "the cut was left in a gap between frames" : "the end of the cut fell into a gap between frames");
+            notes.Add(left ? "the cut was left in a gap between frames" : context.CounterRose ? NoEnd + "; the part counter rose meanwhile" : NoEnd);
             return left ? CutOutcome.Interrupted : CutOutcome.UnobservedEnd;
         }
 
@@ -97,7 +99,7 @@ internal static class OutcomeRules
         if (!fault && facts.UsedHead && facts.LeaveHead > BottomOf(context) && BottomWasNotSeen(samples, facts))
         {
             // How deep the head went before it rose nobody saw; only the counter may tell.
-            notes.Add("the end of the cut fell into a gap between frames");
+            notes.Add(NoEnd);
             return !context.CounterRose ? CutOutcome.UnobservedEnd : facts.ContactSeen ? CutOutcome.Completed : CutOutcome.UnobservedStart;
         }
 

@@ -28,6 +28,21 @@ public struct SignalFrame
     /// <summary>Whether the signal was read and may be used.</summary>
     public readonly bool Has(Signal signal) => QualityOf(signal) == SignalQuality.Good;
 
+    /// <summary>Whether any signal was read and may be used. Where none was, the frame says that nobody sees the saw.</summary>
+    public readonly bool HasAny
+    {
+        get
+        {
+            for (var i = 0; i < SignalInfo.Count; i++)
+            {
+                if (Has((Signal)i))
+                    return true;
+            }
+
+            return false;
+        }
+    }
+
     /// <summary>
     /// Sets a number, flag (0 or 1) or integer with good quality; a value that is no finite number is marked
     /// <see cref="SignalQuality.Invalid"/> instead.

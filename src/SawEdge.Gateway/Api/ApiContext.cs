@@ -36,6 +36,9 @@ public sealed record ApiContext
     /// <summary>What is counted elsewhere and shown at <c>/metrics</c>; told how far the journal reaches.</summary>
     public Func<long, IEnumerable<Metric>> Metrics { get; init; } = _ => [];
 
+    /// <summary>Name of a loop of the gateway that hangs, or null.</summary>
+    public Func<string?> Hanging { get; init; } = () => null;
+
     /// <summary>Where the time of the saws went.</summary>
     public OeeService Oee => field ??= new OeeService(Options, Reader, Writer, Machine, Time);
 

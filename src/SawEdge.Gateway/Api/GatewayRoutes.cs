@@ -18,7 +18,9 @@ internal static class GatewayRoutes
     public static void Map(IEndpointRouteBuilder routes, ApiContext context)
     {
         string[] methods = [HttpMethods.Get, HttpMethods.Head];
-        routes.MapMethods("/health/live", methods, (HttpContext http) => SayAsync(http, StatusCodes.Status200OK, Text, "alive\n"));
+        routes.MapMethods("/health/live", methods, (HttpContext http) => context.Hanging() is { } hanging
+            ? SayAsync(http, StatusCodes.Status503ServiceUnavailable, Text, $"{hanging} hangs\n")
+            : SayAsync(http, StatusCodes.Status200OK, Text, "alive\n"));
         routes.MapMethods("/health/ready", methods, (HttpContext http) => ReadyAsync(http, context));
         routes.MapMethods("/metrics", methods, (HttpContext http) => MeasureAsync(http, context)).Needs(ApiRole.View);
     }

@@ -45,7 +45,7 @@ public static class ConfigurationFile
             LikeMembers.Fill(root, "saws", findings);
         }
 
-        GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!), out var options);
+        GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!, environment.GetValueOrDefault("CREDENTIALS_DIRECTORY")), out var options);
         WarnOfOpenSecrets(full, findings);
         return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root));
     }

@@ -8,9 +8,10 @@ namespace SawEdge.Gateway.Forwarding;
 
 /// <summary>The load along the depth of a cut as points of the measurement <c>load_profile</c>, in line protocol. Pure: the same profile gives the same lines.</summary>
 /// <remarks>
-/// <para>A point is a bin, and all bins of a cut have the time of its cycle: whatever a correction moves within the cut, each bin is the same
-/// point again, and none is left behind. The number of the bin is a tag, the only one besides those of <c>cycle</c>: it is bounded by the number of bins
-/// that a profile has, tells the points of a cut apart, and lets a query take the mean or the spread of each bin over many cuts.</para>
+/// <para>A point is a bin. Its time is that of the cycle and a millisecond for each bin before it: whatever a correction moves within the cut, each
+/// bin is the same point again, none is left behind, and a query gives the bins in order, which servers do not of points of one time. No two cycles of a saw
+/// start so close together. The number of the bin is a tag, the only one besides those of <c>cycle</c>: it is bounded by the number of bins
+/// that a profile has, and lets a query take the mean or the spread of each bin over many cuts.</para>
 /// <para>The time leads from a cut to its profile, the job to the cuts that may be laid over one another.</para>
 /// </remarks>
 internal sealed class LoadProfilePointMapper
@@ -44,7 +45,7 @@ internal sealed class LoadProfilePointMapper
     {
         var bins = (double)profile.Seconds.Count;
 
-        // Of two digits, so that servers that order series by their tags give the bins in order.
+        // Of two digits, so that the series come in order where a query groups by them.
         var point = PointData.Builder.Measurement(Measurement).Tag("site", _site).Tag("gateway", _gateway).Tag("saw", LineText.Tag(record.Saw)).Tag("bin", (bin + 1).ToString("00", CultureInfo.InvariantCulture));
         point.Field("cycle_id", LineText.Field(record.CycleId));
         point.Field("outcome", record.Outcome.ToName());
@@ -61,7 +62,7 @@ internal sealed class LoadProfilePointMapper
         point.Field("elapsed_s", elapsed);
         Number(point, "mean_load_kw", ShortFloat.ToDouble(profile.MeanLoadKw[bin]));
         Number(point, "mean_blade_speed_m_min", ShortFloat.ToDouble(profile.MeanBladeSpeedMMin[bin]));
-        point.Timestamp(record.StartedAt.ToUnixTimeMilliseconds(), PointMapper.Precision);
+        point.Timestamp(record.StartedAt.ToUnixTimeMilliseconds() + bin, PointMapper.Precision);
         return point.ToPointData().ToLineProtocol();
     }
 

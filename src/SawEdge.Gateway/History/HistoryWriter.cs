@@ -30,6 +30,7 @@ public sealed partial class HistoryWriter
     private readonly Channel<WriteRequest> _queue;
     private WriteSession? _session;
     private long? _troubleSince;
+    private long _transactions;
 
     /// <summary>Prepares a writer; <see cref="RunAsync"/> does the work.</summary>
     /// <param name="database">The history; one writer each.</param>
@@ -49,6 +50,12 @@ public sealed partial class HistoryWriter
 
     /// <summary>Whether the disk refuses at the moment.</summary>
     public bool InTrouble => _troubleSince is not null;
+
+    /// <summary>Requests that wait to be written.</summary>
+    public int Waiting => _queue.Reader.Count;
+
+    /// <summary>Transactions that were tried since the start.</summary>
+    public long Transactions => Interlocked.Read(ref _transactions);
 
     /// <summary>Stores a finished cycle: its record, profile, journal entry, the saw's state, and the end of its open frames, all or nothing.</summary>
     /// <returns>A task that ends when it is on the disk.</returns>
@@ -234,6 +241,7 @@ public sealed partial class HistoryWriter
     /// <exception cref="SqliteException">The trouble lies with the disk or the file.</exception>
     private Exception? TryStore(List<WriteRequest> requests)
     {
+        Interlocked.Increment(ref _transactions);
         try
         {
             _session ??= new WriteSession(_database);

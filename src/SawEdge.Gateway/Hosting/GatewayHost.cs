@@ -1,5 +1,6 @@
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Console;
 using SawEdge.Core;
@@ -42,7 +43,7 @@ internal static class GatewayHost
         });
         ConfigureLogging(builder.Logging, log, level);
         builder.Services.AddSingleton(services => new GatewayService(
-            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm));
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>()));
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
         using var host = builder.Build();
         var gateway = host.Services.GetRequiredService<GatewayService>();

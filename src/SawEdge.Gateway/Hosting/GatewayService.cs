@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
@@ -47,6 +48,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly IHostApplicationLifetime _lifetime;
     private readonly Action<FinishedCut>? _onFinished;
     private readonly Action<AlarmEvent>? _onAlarm;
+    private readonly ISystemdNotifier? _notifier;
     private readonly SharedBlades _sharedBlades = new();
     private readonly GatewayFigures _figures = new();
 
@@ -57,7 +59,8 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="lifetime">Stops the process when a loop ends by itself.</param>
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
-    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null)
+    /// <param name="notifier">The way to the service manager, or null.</param>
+    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, ISystemdNotifier? notifier = null)
     {
         _options = SourceLoops.Live(options);
         _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_options.Saws.Select(saw => saw.Name))];
@@ -67,6 +70,7 @@ internal sealed class GatewayService : BackgroundService
         _lifetime = lifetime;
         _onFinished = onFinished;
         _onAlarm = onAlarm;
+        _notifier = notifier;
     }
 
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
@@ -141,7 +145,12 @@ internal sealed class GatewayService : BackgroundService
         var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
         var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
         var daily = _options.DailyFiles.Select(files => new DailyFilesLoop(files, _options.TimeZone, reader, writer, live.AreSettled, _clocks.Machine, _clocks.Wall, _loggers.CreateLogger<DailyFilesLoop>())).ToList();
-        var served = OpenApi(reader, writer, jobs, live, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, writer));
+        var watch = new LoopWatch(_clocks.Wall);
+        // While the disk refuses, writing and processing wait for it: it has an alarm of its own.
+        watch.Add("writing the history", () => new LoopState(writer.Transactions, writer.Waiting > 0 && !writer.InTrouble));
+        foreach (var processor in processors)
+            watch.Add($"processing of {processor.Pipeline.Saw}", () => new LoopState(processor.Turns, inboxes[processor.Pipeline.Saw].Waiting > 0 && !writer.InTrouble));
+        var served = OpenApi(reader, writer, jobs, live, watch, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -179,6 +188,7 @@ internal sealed class GatewayService : BackgroundService
             sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
         }
 
+        sources.Add(Watch("watching the loops", new ServiceWatchdog(watch, _notifier, _clocks.Wall, _logger, ServiceWatchdog.Asked(Environment.GetEnvironmentVariable("WATCHDOG_USEC"), Environment.GetEnvironmentVariable("WATCHDOG_PID"))).RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
@@ -249,7 +259,7 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, Func<long, IEnumerable<Metric>> metrics)
+    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, LoopWatch watch, Func<long, IEnumerable<Metric>> metrics)
     {
         var context = new ApiContext
         {
@@ -262,6 +272,7 @@ internal sealed class GatewayService : BackgroundService
             Live = live,
             Jobs = () => jobs?.Book ?? JobBook.Empty,
             Metrics = metrics,
+            Hanging = () => watch.Hanging,
         };
         return ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
     }

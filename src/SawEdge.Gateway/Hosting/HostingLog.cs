@@ -73,4 +73,10 @@ internal static partial class HostingLog
 
     [LoggerMessage(3536, LogLevel.Warning, "the gateway's own health cannot be reported at the moment: {Reason}")]
     public static partial void HealthUnread(ILogger logger, string reason);
+
+    [LoggerMessage(3540, LogLevel.Critical, "{Part} hangs: for {Seconds} s nothing was done although something waits. The service manager is told no more that the gateway lives, and starts it anew")]
+    public static partial void Hangs(ILogger logger, string part, double seconds);
+
+    [LoggerMessage(3541, LogLevel.Information, "what hung goes on again")]
+    public static partial void HangsNoMore(ILogger logger);
 }

@@ -40,4 +40,7 @@ internal static partial class ProcessingLog
 
     [LoggerMessage(3015, LogLevel.Information, "{Saw}: records of cycles up to {Until:u} stay as they are, because what they were computed from was cleared away to keep the history within its room")]
     public static partial void RecordsStayed(ILogger logger, string saw, DateTimeOffset until);
+
+    [LoggerMessage(3016, LogLevel.Warning, "{Saw}: {Words}")]
+    public static partial void Unseen(ILogger logger, string saw, string words);
 }

@@ -56,6 +56,9 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
     private readonly HashSet<string> _kept = new(StringComparer.Ordinal);
     private int _changed;
 
+    /// <summary>Told of each cycle that was computed; must not wait.</summary>
+    public Action? OnCycle { get; init; }
+
     /// <summary>Computes.</summary>
     /// <param name="from">Records before this moment are right as they are; null: all are computed.</param>
     /// <param name="cancellation">Breaks off; what was not reached stays, and the next run reaches it.</param>
@@ -82,6 +85,7 @@ internal sealed class Rebuild(HistoryReader reader, HistoryWriter writer, SawSet
             foreach (var cut in fed.Finished)
                 Wait(cut);
             cycles++;
+            OnCycle?.Invoke();
             if (++since >= CutStorage.CheckpointEvery && _waiting.TryGetValue(record.CycleId, out var row))
             {
                 since = 0;

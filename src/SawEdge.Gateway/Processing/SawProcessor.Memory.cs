@@ -98,6 +98,7 @@ internal sealed partial class SawProcessor
 
         TakeFindings(findings.Where(finding => finding.At > closedAt));
 
+        _pipeline.Resume(_statesUntil);
         if (_pipeline.HasOpenEnds)
             ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);
     }
@@ -152,7 +153,7 @@ internal sealed partial class SawProcessor
     private async Task RebuildAsync(HistoryReader reader, DateTimeOffset? from, string reason, CancellationToken cancellation)
     {
         var started = _time.GetTimestamp();
-        var outcome = await new Rebuild(reader, _history, _setup).RunAsync(from, cancellation);
+        var outcome = await new Rebuild(reader, _history, _setup) { OnCycle = Turned }.RunAsync(from, cancellation);
         _pipeline.Recorder = outcome.Recorder;
         ShowBlades();
         _storage.SinceCheckpoint = outcome.SinceCheckpoint;
@@ -169,6 +170,9 @@ internal sealed partial class SawProcessor
             ProcessingLog.JobsUnreadable(_logger, _pipeline.Saw, outcome.Unreadable);
     }
 
+    // This loop alone counts; others read.
+    private void Turned() => Volatile.Write(ref _turns, _turns + 1);
+
     private SawState Memory()
     {
         _stored = _pipeline.Save();
@@ -182,6 +186,15 @@ internal sealed partial class SawProcessor
             ProcessingLog.LiveFinding(_logger, _pipeline.Saw, finding.Words);
             _alarms?.Take(finding);
         }
+    }
+
+    // What the counter did between two cycles was seen: after a restart it must not be taken for what happened while nobody looked.
+    private bool CounterIsDue => _pipeline.PartCount != _stored?.Detector.PartCount && _time.GetElapsedTime(_storedAt) >= StoreInterval;
+
+    private void SayUnseen()
+    {
+        while (_pipeline.TryTakeUnseen(out var unseen))
+            ProcessingLog.Unseen(_logger, _pipeline.Saw, unseen.Words);
     }
 
     private void TakeFindings(IEnumerable<LiveFinding> findings)

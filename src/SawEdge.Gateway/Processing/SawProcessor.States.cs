@@ -15,11 +15,16 @@ internal sealed partial class SawProcessor
     private readonly ScrapWatch _scrap = new();
     private long? _scrapStored;
     private long _seenStoredAt;
+    private DateTimeOffset? _statesUntil;
 
     private async Task RestoreStatesAsync(HistoryReader reader, CancellationToken cancellation)
     {
         if (await reader.LastStateAsync(_pipeline.Saw, cancellation) is { } last)
+        {
             _states.Restore(last);
+            _statesUntil = last.State == TimelineState.Unknown ? last.From : last.To;
+        }
+
         _scrap.Value = _scrapStored = await reader.ScrapCountAsync(_pipeline.Saw, cancellation);
         _seenStoredAt = _time.GetTimestamp();
     }

@@ -44,6 +44,7 @@ internal sealed partial class SawProcessor
     private long _storedAt;
     private long _lostSaid;
     private bool _behind;
+    private long _turns;
     private DateTimeOffset? _lastFinished;
 
     // The memory that belongs to the stored frames of an open cycle: it must not hold what those frames taught.
@@ -94,13 +95,16 @@ internal sealed partial class SawProcessor
     /// <summary>The saw's pipeline.</summary>
     public SawPipeline Pipeline => _pipeline;
 
+    /// <summary>Rises with each frame that was taken, and with each record that is computed anew. Safe for any thread.</summary>
+    public long Turns => Volatile.Read(ref _turns);
+
     /// <summary>Continues where the last run stopped, then processes frames until the inbox is completed.</summary>
     /// <param name="reader">The history, for what the last run left.</param>
     /// <param name="cancellation">Ends at once; a clean stop completes the inbox instead.</param>
     public async Task RunAsync(HistoryReader reader, CancellationToken cancellation)
     {
-        await RestoreAsync(reader, cancellation);
         await RestoreStatesAsync(reader, cancellation);
+        await RestoreAsync(reader, cancellation);
         ShowBlades();
         var finished = new List<FinishedCut>();
         while (await FramesOrEntriesAsync(cancellation))
@@ -117,11 +121,13 @@ internal sealed partial class SawProcessor
                     await _samples.PushAsync(frame, reader, cancellation);
                 _live?.Push(frame, _pipeline, _states);
                 SayFindings();
+                Turned();
+                SayUnseen();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, cancellation);
                 else if (_pipeline.HasOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
                     await StoreOpenAsync(cancellation);
-                else if (!_pipeline.HasOpenEnds && _storing)
+                else if (!_pipeline.HasOpenEnds && (_storing || CounterIsDue))
                     await StoreIdleAsync(cancellation);
                 if (StatesAreDue || _samples?.AreDue(_time.GetElapsedTime(_seenStoredAt)) == true)
                     await StoreSeenAsync(cancellation);
@@ -192,6 +198,7 @@ internal sealed partial class SawProcessor
         await _history.SaveStateAsync(_pipeline.Saw, Memory(), null, cancellation);
         _storing = false;
         _unsaved.ResetWrittenCount();
+        _storedAt = _time.GetTimestamp();
     }
 
     private void BeginParts()

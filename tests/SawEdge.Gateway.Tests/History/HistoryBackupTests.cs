@@ -177,6 +177,7 @@ public sealed class HistoryBackupTests : IDisposable
     [Theory]
     [InlineData(1)]
     [InlineData(4)]
+    [InlineData(7)]
     public async Task Restore_OfAnOlderVersion_IsBroughtUpToDateByTheNextStart(int version)
     {
         await using (var history = new RunningHistory(Data))

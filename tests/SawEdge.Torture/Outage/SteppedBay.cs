@@ -52,7 +52,7 @@ internal sealed class SteppedBay : IAsyncDisposable
     public long Reads => Interlocked.Read(ref _reads);
 
     /// <summary>Cycles that are over, of all saws.</summary>
-    public long Finished => _saws.Sum(saw => saw.Finished);
+    public IReadOnlyList<SawTruth> Finished() => [.. _saws.SelectMany(saw => saw.Finished())];
 
     /// <summary>Writes devices and saws into a configuration, and the job list.</summary>
     public void Enter(GatewayFolder folder)
@@ -114,7 +114,7 @@ internal sealed class SteppedBay : IAsyncDisposable
         ],
         Seed = (seed * 1000) + (ulong)number,
         Start = start,
-        Work = new WorkPattern { LeastWaitS = 40, ExtraWaitS = 20, StopChance = 0, BarChangeS = 60 },
+        Work = new WorkPattern { LeastWaitS = 70, ExtraWaitS = 20, StopChance = 0, BarChangeS = 60 },
         IdPrefix = string.Create(CultureInfo.InvariantCulture, $"Q{number}-"),
     };
 
@@ -134,7 +134,7 @@ internal sealed class SteppedBay : IAsyncDisposable
     {
         private readonly SteppedBay _bay;
         private readonly LiveSaw _live;
-        private long _finished;
+        private readonly List<SawTruth> _finished = [];
 
         public SteppedSaw(SteppedBay bay, VirtualSawOptions options)
         {
@@ -148,7 +148,11 @@ internal sealed class SteppedBay : IAsyncDisposable
 
         public HeldClock Clock { get; }
 
-        public long Finished => _finished += _live.TakeFinished().Count;
+        public IReadOnlyList<SawTruth> Finished()
+        {
+            _finished.AddRange(_live.TakeFinished());
+            return _finished;
+        }
 
         public bool TryRead(out SignalFrame frame)
         {

@@ -56,7 +56,7 @@ internal sealed class DiskTrial : ITrial
 
             // Every tenth is long enough for the alarm; in every fifth the gateway is killed and started again meanwhile.
             var isLong = !run.IsShort && dealt % 10 == 9;
-            var isKilled = dealt % 5 == (run.IsShort ? 3 : 4) && !isLong;
+            var isKilled = dealt % 5 == (run.IsShort ? 0 : 4) && !isLong;
             run.Say($"{blow.Name}{(isKilled ? ", killed" : isLong ? ", for long" : "")}");
             var (alarms, ends, process) = (AlarmCount(history), gateway.Ends, gateway.Now);
             var troubles = process.Count(StorageTrouble);
@@ -82,7 +82,7 @@ internal sealed class DiskTrial : ITrial
                 await gateway.ComesAsync(_ => AlarmCount(history) > alarms, $"the alarm about the disk stands in the history", Patience);
         }
 
-        await RunOut.OfAsync(run, bay, gateway.Now, folder, history);
+        await RunOut.OfAsync(run, bay, gateway.Now, folder, interrupted: true, history);
         var server = new ServerAgainstHistory(run, influx, Database, folder, history);
         await server.CaughtUpAsync(gateway.Now);
         run.Check(gateway.Now.WarningCount() <= (6 * dealt) + 8, $"{gateway.Now.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Now.Warnings()}");

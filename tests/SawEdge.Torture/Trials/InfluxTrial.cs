@@ -53,7 +53,7 @@ internal sealed class InfluxTrial : ITrial
             slowest = took > slowest ? took : slowest;
         }
 
-        await RunOut.OfAsync(run, bay, gateway, folder);
+        await RunOut.OfAsync(run, bay, gateway, folder, interrupted: false);
         await server.CaughtUpAsync(gateway);
         var said = gateway.WarningCount();
         run.Check(said <= (4 * dealt) + 8, $"{said} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");

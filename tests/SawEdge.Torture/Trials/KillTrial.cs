@@ -43,8 +43,7 @@ internal sealed class KillTrial : ITrial
                 if (i == 0)
                 {
                     await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls");
-                    foreach (var saw in bay.Saws)
-                        saw.Release();
+                    bay.Release();
                 }
 
                 await blows.DealAsync(aim, gateway, cancellation);
@@ -75,20 +74,7 @@ internal sealed class KillTrial : ITrial
     private static async Task EndAsync(TrialRun run, SawBay bay, InfluxServer influx, GatewayFolder folder, KeptCycles kept)
     {
         await using var gateway = GatewayProcess.Run(folder.Configuration);
-        var since = bay.Saws.ToDictionary(saw => saw, saw => saw.Observed.Steps);
-        var running = bay.Saws.ToList();
-        await gateway.UntilAsync(
-            () =>
-            {
-                foreach (var saw in running.Where(saw => saw.Observed.Steps >= since[saw] + 2 && saw.IsIdle))
-                    saw.Hold();
-                running.RemoveAll(saw => saw.Observed.Steps >= since[saw] + 2 && saw.IsIdle);
-                return running.Count == 0;
-            },
-            "each saw makes two more parts",
-            TimeSpan.FromMinutes(2));
-        var last = bay.Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount);
-        await gateway.UntilAsync(() => last.All(of => folder.History.Cycles(of.Key).LastOrDefault()?.Whole("part_count") == of.Value), "the last cycle of each saw is in the history");
+        await bay.FinishAsync(gateway, folder.History, parts: 2);
         await Delivered.AllAsync(gateway, influx, Database, folder.History.Cycles().Count);
         kept.Heard(gateway.Log);
         run.Check(await gateway.EndAsync() == 0, $"the last run did not end well: {gateway.Output}");

@@ -77,7 +77,7 @@ internal sealed class NetworkTrial : ITrial
             slowestServer = Later(slowestServer, run.Elapsed - ended);
         }
 
-        await RunOut.OfAsync(run, bay, gateway, folder);
+        await RunOut.OfAsync(run, bay, gateway, folder, interrupted: true);
         await server.CaughtUpAsync(gateway);
         run.Check(gateway.WarningCount() <= (2 * Saws * dealt) + 8, $"{gateway.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");
         run.Check(await gateway.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Warnings()}");

@@ -30,7 +30,7 @@ public static partial class PointTables
         LoadProfilePointMapper.Measurement,
         PointChoice.Profiles,
         $"A bin of a cut's profile along its depth, or along its time where the head position is not known; {DepthProfile.DefaultBins} points a cut. Cuts of which an end was not seen have none.",
-        "the start of the cycle, the same for all bins and the same as that of its point in `cycle`",
+        "the start of the cycle and a millisecond for each bin before it, which no correction moves; that of the first bin is that of the point in `cycle`",
         [Site, Gateway, Saw, new("bin", "number of the bin, of two digits; the first, at the contact, is 01", $"{DepthProfile.DefaultBins}: the bins of a profile")],
         [
             Text("cycle_id", "the cycle"),

@@ -146,7 +146,7 @@ public sealed class DashboardDefinitionTests
     [Fact]
     public void EveryQuery_IsChecked()
     {
-        var checks = CycleChecks.All.Keys.Concat(AlarmChecks.All.Keys).Concat(OeeChecks.All.Keys);
+        var checks = CycleChecks.All.Keys.Concat(AlarmChecks.All.Keys).Concat(OeeChecks.All.Keys).Concat(PointChecks.All.Keys);
         Assert.Equal(checks.Order(StringComparer.Ordinal), DashboardFiles.Queries().Select(query => query.Key).Order(StringComparer.Ordinal));
     }
 

@@ -57,6 +57,7 @@ internal static partial class DashboardFiles
     {
         var text = query.Text.Replace("$timeFilter", $"time >= {from.ToUnixTimeMilliseconds()}ms AND time <= {to.ToUnixTimeMilliseconds()}ms", StringComparison.Ordinal);
         text = Plain().Replace(text, match => Assert.Single(values[match.Groups[1].Value]));
+        text = Quoted().Replace(text, match => $"'{Assert.Single(values[match.Groups[1].Value]).Replace("\\", "\\\\", StringComparison.Ordinal).Replace("'", "\\'", StringComparison.Ordinal)}'");
         text = Pattern().Replace(text, match =>
         {
             var name = match.Groups[1].Value;
@@ -78,6 +79,9 @@ internal static partial class DashboardFiles
 
     [GeneratedRegex(@"\$(per)\b")]
     private static partial Regex Plain();
+
+    [GeneratedRegex(@"\$\{(\w+):singlequote\}")]
+    private static partial Regex Quoted();
 
     [GeneratedRegex(@"\$\{(\w+):regex\}")]
     private static partial Regex Pattern();

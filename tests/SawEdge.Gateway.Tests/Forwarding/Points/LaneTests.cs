@@ -23,13 +23,13 @@ public sealed class LaneTests
         await using var server = await InfluxServer.StartAsync(Database);
         await using var history = new RunningHistory();
         for (var i = 0; i < 30; i++)
-            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw 1", i) with { Job = i % 2 == 0 ? "A" : "B" }, Profile = i == 7 ? null : Cycles.Profile(i) }, CancellationToken.None);
+            await history.Writer.AppendAsync(new FinishedCycle { Record = Cycles.Make("saw 1", i) with { Job = i % 2 == 0 ? "A" : "B", CutTimeS = i == 7 ? null : 75.802 }, Profile = i == 7 ? null : Cycles.Profile(i) }, CancellationToken.None);
         await using var lane = new RunningLane(history, RunningLane.Options(server, PointChoice.Profiles) with { BatchSize = 500 });
         await lane.ReachesAsync(30);
         Assert.Equal(29 * DepthProfile.DefaultBins, await server.NumberAsync("SELECT count(time_s) FROM load_profile", Database));
 
-        // One cut, by the time of its cycle: the bins come in order.
-        var one = await server.QueryAsync($"SELECT depth_from_mm, time_s, mean_load_kw FROM load_profile WHERE saw = 'saw 1' AND time = {Begin.AddMinutes(8).ToUnixTimeMilliseconds()}ms", Database);
+        // One cut, by the time of its cycle.
+        var one = await server.QueryAsync($"SELECT depth_from_mm, time_s, mean_load_kw FROM load_profile WHERE saw = 'saw 1' AND time >= {Begin.AddMinutes(8).ToUnixTimeMilliseconds()}ms AND time < {Begin.AddMinutes(8).ToUnixTimeMilliseconds()}ms + 1s", Database);
         var profile = Cycles.Profile(4);
         Assert.Equal(profile.Seconds.Select(seconds => (double)seconds), one.Select(row => row["time_s"].GetDouble()));
         Assert.Equal(one.Select(row => row["depth_from_mm"].GetDouble()).Order(), one.Select(row => row["depth_from_mm"].GetDouble()));

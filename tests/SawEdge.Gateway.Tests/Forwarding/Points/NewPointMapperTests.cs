@@ -14,7 +14,7 @@ public sealed class NewPointMapperTests
     private static readonly HealthPointMapper HealthLines = new("North plant", "gw1");
 
     [Fact]
-    public void ToLines_OfAProfile_AreItsBinsAtTheTimeOfTheCycle()
+    public void ToLines_OfAProfile_AreItsBinsInOrderFromTheTimeOfTheCycle()
     {
         var record = Cycles.Make("saw 1", 2);
         var lines = Profiles.ToLines(record, new DepthProfile(ProfileBasis.Depth, 100, [1.5f, 2.5f], [2.25f, float.NaN], [70.1f, 71f])).ToList();
@@ -22,7 +22,7 @@ public sealed class NewPointMapperTests
         Assert.Equal(
             [
                 "load_profile,bin=01,gateway=gw1,saw=saw\\ 1,site=North\\ plant basis=\"depth\",cycle_id=\"saw 1-000002\",depth_from_mm=0,depth_to_mm=50,elapsed_s=0.75,from_share=0,job=\"J-1\",material=\"C45\",mean_blade_speed_m_min=70.1,mean_load_kw=2.25,outcome=\"completed\",section=\"round 100\",time_s=1.5,to_share=0.5 1772431440000",
-                "load_profile,bin=02,gateway=gw1,saw=saw\\ 1,site=North\\ plant basis=\"depth\",cycle_id=\"saw 1-000002\",depth_from_mm=50,depth_to_mm=100,elapsed_s=2.75,from_share=0.5,job=\"J-1\",material=\"C45\",mean_blade_speed_m_min=71,outcome=\"completed\",section=\"round 100\",time_s=2.5,to_share=1 1772431440000",
+                "load_profile,bin=02,gateway=gw1,saw=saw\\ 1,site=North\\ plant basis=\"depth\",cycle_id=\"saw 1-000002\",depth_from_mm=50,depth_to_mm=100,elapsed_s=2.75,from_share=0.5,job=\"J-1\",material=\"C45\",mean_blade_speed_m_min=71,outcome=\"completed\",section=\"round 100\",time_s=2.5,to_share=1 1772431440001",
             ],
             lines);
     }
