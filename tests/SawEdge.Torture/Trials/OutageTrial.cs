@@ -26,12 +26,12 @@ internal sealed class OutageTrial : ITrial
     public string Name => "outage";
 
     /// <inheritdoc/>
-    public string Describes => "the destination is away for 72 h of virtual time in front of 100 saws, then all of it is delivered (short: 3 h, 10 saws); the hosted service in this process";
+    public string Describes => "the destination is away for 72 h of virtual time in front of 100 saws, then all of it is delivered (short: 2 h, 8 saws); the hosted service in this process";
 
     /// <inheritdoc/>
     public async Task RunAsync(TrialRun run, CancellationToken cancellation)
     {
-        var (saws, hours) = run.IsShort ? (10, 3) : (100, run.Count(0, 72));
+        var (saws, hours) = run.IsShort ? (8, 2) : (100, run.Count(0, 72));
         await using var influx = await InfluxServer.StartAsync(Database);
         await influx.KillAsync();
         var clock = new FakeTimeProvider(Start);
@@ -50,7 +50,7 @@ internal sealed class OutageTrial : ITrial
 
         var stored = 0L;
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-        var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, clock), LogForm.Text, LogLevel.Critical, _ => Interlocked.Increment(ref stored), _ => { }, stop.Token);
+        var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, clock), LogForm.Text, LogLevel.None, _ => Interlocked.Increment(ref stored), _ => { }, stop.Token);
         await Until.TrueAsync(() => gateway.IsCompleted || bay.Reads > 0, "the gateway polls");
         var memory = await AwayAsync(run, bay, gateway, hours, () => Interlocked.Read(ref stored), cancellation);
         var server = new ServerAgainstHistory(run, influx, Database, folder);
