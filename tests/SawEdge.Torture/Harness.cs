@@ -15,6 +15,7 @@ public static class Harness
     [
         new KillTrial(),
         new ClockTrial(),
+        new SoakTrial(),
         new InfluxTrial(),
         new DiskTrial(),
         new NetworkTrial(),

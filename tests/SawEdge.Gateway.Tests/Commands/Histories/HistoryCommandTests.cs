@@ -59,14 +59,12 @@ public sealed class HistoryCommandTests : IDisposable
         Assert.StartsWith($"{Backup} is whole", string.Join(' ', output), StringComparison.Ordinal);
     }
 
-    // Samples and health reports are counted apart from the journal, and are cleared away in the end.
-    [Theory]
-    [InlineData("plant/signals")]
-    [InlineData("plant/gateway")]
-    public async Task Check_DestinationIsDoneWithMoreSamplesThanTheJournalHasEntries_IsWhole(string consumer)
+    // Samples are counted apart from the journal, and are cleared away in the end.
+    [Fact]
+    public async Task Check_DestinationIsDoneWithMoreSamplesThanTheJournalHasEntries_IsWhole()
     {
         await using (var history = await FilledAsync(5))
-            history.Ask($"INSERT INTO cursors(consumer, seq, updated) VALUES('{consumer}', 5000, 1)");
+            history.Ask("INSERT INTO cursors(consumer, seq, updated) VALUES('plant/signals', 5000, 1)");
         Assert.Equal(0, _asked.Run("history", "check").Code);
     }
 
