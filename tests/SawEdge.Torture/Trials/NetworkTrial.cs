@@ -34,7 +34,7 @@ internal sealed class NetworkTrial : ITrial
         await using var network = await OwnNetwork.TryMakeAsync(run);
         var address = network?.Outside ?? IPAddress.Loopback;
         await using var influx = await InfluxServer.StartAsync(Database);
-        await using var bay = SawBay.Open(Saws, run.Random, pace: 4);
+        await using var bay = SawBay.Open(Saws, run.Random, pace: run.IsShort ? 4 : 2);
         await using var sawLine = new BadLine(bay.Port, address) { TrickleBytes = 2, Delay = TimeSpan.FromMilliseconds(60) };
         await using var influxLine = new BadLine(influx.Url.Port, address) { TrickleBytes = 100 };
         using var folder = new GatewayFolder()
