@@ -25,6 +25,9 @@ public sealed class TortureTests
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Network_CutResetHalfOpenSlowAndLate_LosesNothingThatWasSeen() => HoldsAsync("network");
 
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Outage_OfHoursOfVirtualTime_IsDeliveredWhole() => HoldsAsync("outage");
+
     private static async Task HoldsAsync(string trial)
     {
         using var output = new StringWriter();

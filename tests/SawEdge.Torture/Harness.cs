@@ -19,6 +19,7 @@ public static class Harness
         new InfluxTrial(),
         new DiskTrial(),
         new NetworkTrial(),
+        new OutageTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>
