@@ -83,6 +83,11 @@ public sealed partial class HistoryReader
             },
             cancellation);
 
+    /// <summary>Whether a cycle of that identity is stored.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<bool> HasCycleAsync(string cycleId, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT 1 FROM cycles WHERE cycle_id = @id", row => row.GetInt64(0), ("@id", cycleId)).Count > 0, cancellation);
+
     /// <summary>One cycle by its identity, or null.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<CycleRecord?> CycleAsync(string cycleId, CancellationToken cancellation = default) =>

@@ -54,6 +54,9 @@ internal sealed class SteppedBay : IAsyncDisposable
     /// <summary>Cycles that are over, of all saws.</summary>
     public IReadOnlyList<SawTruth> Finished() => [.. _saws.SelectMany(saw => saw.Finished())];
 
+    /// <summary>How many cycles of all saws are over; their truth is not kept, so that it takes no memory.</summary>
+    public long CountFinished() => _saws.Sum(saw => saw.CountFinished());
+
     /// <summary>Writes devices and saws into a configuration, and the job list.</summary>
     public void Enter(GatewayFolder folder)
     {
@@ -135,6 +138,7 @@ internal sealed class SteppedBay : IAsyncDisposable
         private readonly SteppedBay _bay;
         private readonly LiveSaw _live;
         private readonly List<SawTruth> _finished = [];
+        private long _counted;
 
         public SteppedSaw(SteppedBay bay, VirtualSawOptions options)
         {
@@ -153,6 +157,8 @@ internal sealed class SteppedBay : IAsyncDisposable
             _finished.AddRange(_live.TakeFinished());
             return _finished;
         }
+
+        public long CountFinished() => _counted += _live.TakeFinished().Count;
 
         public bool TryRead(out SignalFrame frame)
         {
