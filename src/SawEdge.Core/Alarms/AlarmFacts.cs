@@ -16,14 +16,15 @@ public static class AlarmFacts
         [AlarmTopic.Blade] = ["blade", "rise", "area", "area_left", "area_left_low", "cuts_left", "job"],
         [AlarmTopic.Oee] = [.. AlarmVariables.All.Where(variable => variable.Topic == AlarmTopic.Oee).Select(variable => variable.Name), "period"],
         [AlarmTopic.Communication] = ["signals", "saws"],
-        [AlarmTopic.Gateway] = [],
+        [AlarmTopic.Gateway] = ["trouble"],
     };
 
     /// <summary>
     /// All names that the text of a rule on a variable can use: the common ones; of a signal rule all signals; of a finding
     /// <c>finding</c> (what was seen, a sentence) and <c>job</c>; of a cycle rule all columns of the record and <c>evidence</c>, <c>cause</c>,
     /// <c>threshold</c>; of a blade rule <c>blade</c>, <c>rise</c>, <c>area</c>, <c>area_left</c>, <c>area_left_low</c>, <c>cuts_left</c>, <c>job</c>; of an OEE
-    /// rule all OEE variables and <c>period</c>; of a communication rule <c>signals</c> (those that are missing), <c>saws</c> (those concerned).
+    /// rule all OEE variables and <c>period</c>; of a communication rule <c>signals</c> (those that are missing), <c>saws</c> (those concerned); of a gateway
+    /// rule <c>trouble</c> (what has to be mended at a destination).
     /// </summary>
     public static IReadOnlyList<string> NamesFor(AlarmVariable variable) => [.. Common.Union(Names[variable.Topic], StringComparer.Ordinal)];
 

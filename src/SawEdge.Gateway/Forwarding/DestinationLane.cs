@@ -13,7 +13,7 @@ public abstract class DestinationLane
 
     private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
-    private readonly BatchLimit _limit;
+    private BatchLimit _limit;
     private readonly LaneRefusals _refusals;
     private long _cursor;
 
@@ -30,7 +30,7 @@ public abstract class DestinationLane
         _writer = writer;
         _history = new PatientReading(HistoryRetry, destination.Time, why => ForwardingLog.HistoryTrouble(destination.Logger, name, why), () => ForwardingLog.HistoryRecovered(destination.Logger, name));
         _limit = new BatchLimit(destination.Options.BatchSize);
-        _refusals = new LaneRefusals(destination.Logger, name, destination.Server);
+        _refusals = new LaneRefusals(destination.Logger, name, destination);
     }
 
     /// <summary>Where it leads.</summary>
@@ -49,7 +49,15 @@ public abstract class DestinationLane
     protected TimeProvider Time => Destination.Time;
 
     /// <summary>Points of a request at most, as the server takes them.</summary>
-    protected int MostPoints => _limit.Current;
+    protected int MostPoints
+    {
+        get
+        {
+            if (_limit.Most != Destination.Options.BatchSize)
+                _limit = new BatchLimit(Destination.Options.BatchSize);
+            return _limit.Current;
+        }
+    }
 
     /// <summary>Delivers until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled; what was not sent is sent after the next start.</exception>
@@ -83,7 +91,7 @@ public abstract class DestinationLane
     private async Task DeliverAsync(LaneBatch batch, CancellationToken cancellation)
     {
         var lines = batch.Lines;
-        var plan = new DeliveryPlan(lines.Count, _limit.Current);
+        var plan = new DeliveryPlan(lines.Count, MostPoints);
         var refused = new List<Refusal>();
         var refusedPoints = new HashSet<int>();
         var (tooLarge, largestTaken) = (false, 0);

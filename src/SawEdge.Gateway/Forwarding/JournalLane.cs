@@ -13,6 +13,7 @@ public sealed class JournalLane : DestinationLane
     private readonly JournalSignal _journal;
     private readonly PointMapper _cycles;
     private readonly AlarmPointMapper _alarms;
+    private readonly PointChoice _wanted;
     private long _waitedFor;
 
     /// <summary>Prepares the lane.</summary>
@@ -25,6 +26,9 @@ public sealed class JournalLane : DestinationLane
         : base(destination, destination.Name, reader, writer)
     {
         _journal = writer.Journal;
+
+        // As for the other lanes, what is wanted holds from start to start.
+        _wanted = destination.Options.Points;
         _cycles = new PointMapper(site, gateway);
         _alarms = new AlarmPointMapper(site, gateway);
     }
@@ -88,14 +92,13 @@ public sealed class JournalLane : DestinationLane
     {
         var lines = new LineBatch();
         var mapped = new List<JournalEntry>(entries.Count);
-        var wanted = Destination.Options.Points;
         foreach (var entry in entries)
         {
             // Null where it is of a kind that is not wanted, or its row is gone.
             var line = entry switch
             {
-                { Cycle: { } cycle } when wanted.HasFlag(PointChoice.Cycles) => _cycles.ToLine(cycle),
-                { AlarmEvent: { } stored } when wanted.HasFlag(PointChoice.Alarms) => _alarms.ToLine(stored.Event),
+                { Cycle: { } cycle } when _wanted.HasFlag(PointChoice.Cycles) => _cycles.ToLine(cycle),
+                { AlarmEvent: { } stored } when _wanted.HasFlag(PointChoice.Alarms) => _alarms.ToLine(stored.Event),
                 _ => null,
             };
             if (line is null)

@@ -7,16 +7,16 @@ namespace SawEdge.Gateway.History;
 public static class Lanes
 {
     /// <summary>Figures of the hours; its cursor counts numbers of <c>account_hours</c>.</summary>
-    public const string Hours = "/oee";
+    public const string Hours = "/" + Consumers.Hours;
 
     /// <summary>Profiles; its cursor counts entries of the journal.</summary>
-    public const string Profiles = "/profiles";
+    public const string Profiles = "/" + Consumers.Profiles;
 
     /// <summary>Samples of signals; its cursor counts numbers of <c>signal_samples</c>.</summary>
-    public const string Signals = "/signals";
+    public const string Signals = "/" + Consumers.Signals;
 
     /// <summary>The gateway's health; its cursor counts <c>health_reports</c>.</summary>
-    public const string Gateway = "/gateway";
+    public const string Gateway = "/" + Consumers.Gateway;
 
     /// <summary>All of them.</summary>
     public static IReadOnlyList<string> All { get; } = [Hours, Profiles, Signals, Gateway];

@@ -3,7 +3,7 @@ using Microsoft.Data.Sqlite;
 namespace SawEdge.Gateway.History;
 
 /// <summary>
-/// What a person decides about entries of the journal that a consumer set aside: send again, or forget. For any process,
+/// What a person decides about what a consumer set aside, entries of the journal, hours, samples or reports: send again, or forget. For any process,
 /// whether a gateway owns the folder or not. <see cref="HistoryReader.RefusalsAsync"/> lists them.
 /// </summary>
 public static class RefusedRows
@@ -24,17 +24,24 @@ public static class RefusedRows
     /// <summary>
     /// Sends again what was set aside: each entry comes into the journal once more, at its end. All consumers see it there; the
     /// same row again changes nothing for those that took it before. After old events of an alarm comes its latest, so that whoever
-    /// shows the state of alarms ends with the present one.
+    /// shows the state of alarms ends with the present one. An hour, or a sample of signals, gets the next number among its
+    /// like, and a report about the gateway's health is entered once more.
     /// </summary>
     /// <param name="folder">The data folder; it holds a history of this program's version.</param>
-    /// <param name="consumer">Name of the consumer that set them aside.</param>
-    /// <param name="sequences">Their numbers in the journal.</param>
+    /// <param name="consumer">Name of the consumer that set them aside, with the lane.</param>
+    /// <param name="sequences">Their numbers.</param>
     /// <param name="now">When.</param>
     /// <exception cref="HistoryException">One of them is not set aside, and then nothing is changed; or the history cannot be written.</exception>
     public static void Retry(string folder, string consumer, IReadOnlyCollection<long> sequences, DateTimeOffset now) =>
         OutsideWrite.Run(folder, (connection, transaction) =>
         {
             Remove(connection, transaction, consumer, sequences);
+            if (Consumers.IsLane(consumer, Consumers.Hours))
+                return Again(connection, transaction, sequences, "UPDATE account_hours SET seq = (SELECT max(seq) + 1 FROM account_hours) WHERE seq = @seq");
+            if (Consumers.IsLane(consumer, Consumers.Signals))
+                return Again(connection, transaction, sequences, $"UPDATE signal_samples SET seq = {SampleStatements.Next} WHERE seq = @seq");
+            if (Consumers.IsLane(consumer, Consumers.Gateway))
+                return Again(connection, transaction, sequences, "INSERT INTO health_reports(at, data) SELECT at, data FROM health_reports WHERE seq = @seq");
             var at = now.ToUnixTimeMilliseconds();
             using var last = OutsideWrite.Command(connection, transaction, "SELECT ifnull(max(seq), 0) FROM journal");
             var before = (long)last.ExecuteScalar()!;
@@ -53,6 +60,19 @@ public static class RefusedRows
             Remove(connection, transaction, consumer, sequences);
             return true;
         });
+
+    // All destinations take it again as it is now. One that has another number by now was told anew by itself.
+    private static int Again(SqliteConnection connection, SqliteTransaction transaction, IEnumerable<long> sequences, string sql)
+    {
+        var count = 0;
+        foreach (var sequence in sequences.Order())
+        {
+            using var again = OutsideWrite.Command(connection, transaction, sql, ("@seq", sequence));
+            count += again.ExecuteNonQuery();
+        }
+
+        return count;
+    }
 
     private static void Remove(SqliteConnection connection, SqliteTransaction transaction, string consumer, IReadOnlyCollection<long> sequences)
     {

@@ -10,11 +10,12 @@ internal sealed class SampleStatements(Func<string, string[], SqliteCommand> pre
         ["@at", "@saw", "@every_ms", "@frames", "@data"]);
 
     // Greater than any that a destination is done with, even where all samples were cleared away since.
+
+    /// <summary>SQL: the number of the next sample that destinations are to be sent.</summary>
+    public const string Next = $"(1 + max(ifnull((SELECT max(seq) FROM signal_samples WHERE seq IS NOT NULL), 0), ifnull((SELECT max(seq) FROM cursors WHERE consumer LIKE '%{Lanes.Signals}'), 0)))";
+
     private readonly SqliteCommand _storeNumbered = prepare(
-        $"""
-        INSERT OR REPLACE INTO signal_samples(at, saw, every_ms, frames, data, seq) VALUES(@at, @saw, @every_ms, @frames, @data,
-            1 + max(ifnull((SELECT max(seq) FROM signal_samples WHERE seq IS NOT NULL), 0), ifnull((SELECT max(seq) FROM cursors WHERE consumer LIKE '%{Lanes.Signals}'), 0)))
-        """,
+        $"INSERT OR REPLACE INTO signal_samples(at, saw, every_ms, frames, data, seq) VALUES(@at, @saw, @every_ms, @frames, @data, {Next})",
         ["@at", "@saw", "@every_ms", "@frames", "@data"]);
 
     private readonly SqliteCommand _bound = prepare("SELECT min(@before, ifnull((SELECT max(at) + 1 FROM (SELECT at FROM signal_samples ORDER BY at LIMIT @most)), @before))", ["@before", "@most"]);

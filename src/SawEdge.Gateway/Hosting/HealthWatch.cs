@@ -103,9 +103,9 @@ internal sealed class HealthWatch
             MemoryBytes = Environment.WorkingSet,
             HeapBytes = GC.GetTotalMemory(forceFullCollection: false),
             HistoryBytes = space.Pages * space.PageBytes,
-            LogBytes = Try(() => new FileInfo(Path.Combine(_options.DataFolder, HistoryDatabase.FileName + "-wal")) is { Exists: true, Length: var length } ? length : 0),
+            LogBytes = space.LogBytes,
             BudgetShare = BudgetShare() is var share && double.IsFinite(share) ? share : null,
-            DiskFreeBytes = Try(() => new DriveInfo(Path.GetFullPath(_options.DataFolder)).AvailableFreeSpace),
+            DiskFreeBytes = FreeBytes(_options.DataFolder),
             HistoryInTrouble = _writer.InTrouble,
             JournalEnd = _writer.Journal.Last,
             Saws = [.. _options.Saws.Select(saw => Of(saw.Name))],
@@ -142,11 +142,11 @@ internal sealed class HealthWatch
     };
 
     // Not known: whether the disk takes what is written is said elsewhere.
-    private static long? Try(Func<long> look)
+    private static long? FreeBytes(string folder)
     {
         try
         {
-            return look();
+            return new DriveInfo(Path.GetFullPath(folder)).AvailableFreeSpace;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException)
         {

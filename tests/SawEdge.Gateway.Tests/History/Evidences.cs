@@ -40,6 +40,7 @@ internal static class Evidences
                 : type == typeof(BladeLoopMeasure) ? new BladeLoopMeasure(3.5, 4, 10, Awkward[number % Awkward.Length], 0.1 + 0.2)
                 : type == typeof(IReadOnlyList<string>) ? new[] { "one note; with a semicolon", "", "another" }
                 : type == typeof(DepthProfile) ? Cycles.Profile(number)
+                : type == typeof(UnseenParts) ? new UnseenParts(number, true, Cycles.Start.AddTicks(number), Cycles.Start.AddHours(1))
                 : throw new NotSupportedException($"Give {property.Name} ({type}) a value here, and see that the history keeps it.");
             property.SetValue(cut, value);
         }
