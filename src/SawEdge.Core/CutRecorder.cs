@@ -97,7 +97,7 @@ public sealed class CutRecorder
         Restore(before);
         var name = string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{_machine.Name} {cuts[0].Cut.StartedAt.UtcDateTime:yyyy-MM-dd HH:mm}");
         _shelf.Propose(name, cuts[0].Cut.StartedAt);
-        return [.. cuts.Select(TakeOne)];
+        return [.. cuts.Select((each, i) => TakeOne(each) with { IsCorrection = i < cuts.Length - 1 })];
     }
 
     /// <summary>
@@ -156,6 +156,12 @@ public sealed class CutRecorder
         };
     }
 
+    /// <summary>The identity of a cycle.</summary>
+    /// <param name="saw">Name of the saw.</param>
+    /// <param name="started">Its start, in whole milliseconds.</param>
+    public static string IdOf(string saw, DateTimeOffset started) =>
+        $"{saw}-{started.UtcDateTime.ToString("yyyyMMdd'T'HHmmssfff'Z'", System.Globalization.CultureInfo.InvariantCulture)}";
+
     private FinishedCut TakeOne(CutEvidence evidence)
     {
         var (cut, job) = (evidence.Cut, evidence.Job);
@@ -186,7 +192,7 @@ public sealed class CutRecorder
 
         var record = new CycleRecord
         {
-            CycleId = $"{_machine.Name}-{started.UtcDateTime.ToString("yyyyMMdd'T'HHmmssfff'Z'", System.Globalization.CultureInfo.InvariantCulture)}",
+            CycleId = IdOf(_machine.Name, started),
             Saw = _machine.Name,
             StartedAt = started,
             CutStartedAt = cutStarted,

@@ -41,6 +41,7 @@ public sealed class SawPipeline
     private string _liveJobId = "";
     private CutJob? _liveJob;
     private DateTimeOffset? _lastCycleEnd;
+    private DateTimeOffset? _lookedAt;
     private string? _stockJob;
     private StockShape _stock;
 
@@ -160,7 +161,7 @@ public sealed class SawPipeline
     public void Restore(PipelineMemory memory)
     {
         _detector.Restore(memory.Detector);
-        _lastCycleEnd = memory.LastCycleEnd;
+        (_lastCycleEnd, _lookedAt) = (memory.LastCycleEnd, memory.Detector.LookedAt);
         Recorder.Restore(memory.Recorder);
         _watch.Restore(memory.Watch);
     }
@@ -171,9 +172,26 @@ public sealed class SawPipeline
     /// <inheritdoc cref="CycleDetector.TryTakeUnseen"/>
     public bool TryTakeUnseen([NotNullWhen(true)] out UnseenParts? unseen) => _detector.TryTakeUnseen(out unseen);
 
+    /// <inheritdoc cref="CycleDetector.Note"/>
+    public void Note(string words) => _detector.Note(words);
+
     /// <summary>Of stored frames those that are still to be fed after <see cref="Restore"/>: a cycle that was handed out is not read again.</summary>
-    public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames) =>
-        frames.Where(frame => _lastCycleEnd is null || frame.Time > _lastCycleEnd);
+    public IEnumerable<SignalFrame> NotHandedOut(IEnumerable<SignalFrame> frames)
+    {
+        if (_lastCycleEnd is not { } end)
+            return frames;
+
+        // Where the clock was set back since that cycle, earlier times are later ones.
+        var all = frames.ToList();
+        var first = 0;
+        for (var i = 1; i < all.Count; i++)
+        {
+            if (all[i].Time < all[i - 1].Time - TimeSpan.FromSeconds(1))
+                first = i;
+        }
+
+        return first > 0 || _lookedAt < end ? all.Skip(first) : all.SkipWhile(frame => frame.Time <= end);
+    }
 
     // One cycle is looked at a few times, and the next one is mostly of the same job.
     private StockShape StockOf(string job)

@@ -13,6 +13,9 @@ public sealed class TortureTests
     [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
     public Task Clock_Stepped_NeitherPartsNorMergesNorDoubles() => HoldsAsync("clock");
 
+    [PeerFact(InfluxServer.Program)]
+    public Task Soak_DaysOfVirtualTime_StayFlat() => HoldsAsync("soak");
+
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Influx_StoppedKilledWipedFrozenSlowAndFull_HasEverythingInTheEnd() => HoldsAsync("influx");
 
@@ -21,6 +24,9 @@ public sealed class TortureTests
 
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Network_CutResetHalfOpenSlowAndLate_LosesNothingThatWasSeen() => HoldsAsync("network");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Outage_OfHoursOfVirtualTime_IsDeliveredWhole() => HoldsAsync("outage");
 
     private static async Task HoldsAsync(string trial)
     {

@@ -15,9 +15,11 @@ public static class Harness
     [
         new KillTrial(),
         new ClockTrial(),
+        new SoakTrial(),
         new InfluxTrial(),
         new DiskTrial(),
         new NetworkTrial(),
+        new OutageTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

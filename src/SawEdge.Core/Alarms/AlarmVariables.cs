@@ -36,6 +36,7 @@ public static class AlarmVariables
         new(AlarmTopic.Gateway, "history_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Gateway, "the disk refuses the history"),
         new(AlarmTopic.Gateway, "history_damaged", AlarmValueKind.Flag, "", AlarmSubjectKind.Gateway, "a damaged history was set aside in the data folder, and nobody has dealt with it yet"),
         new(AlarmTopic.Gateway, "frames_lost", AlarmValueKind.Number, "", AlarmSubjectKind.Saw, "frames of a saw that were dropped in the last 10 minutes because processing was behind"),
+        new(AlarmTopic.Gateway, "clock_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Gateway, "the machine's clock is not to be trusted, or was set in the last 10 minutes"),
         new(AlarmTopic.Gateway, "disk_free", AlarmValueKind.Number, "MB", AlarmSubjectKind.Gateway, "free space where the data folder is"),
         new(AlarmTopic.Gateway, "history_budget", AlarmValueKind.Number, "share", AlarmSubjectKind.Gateway, "share of its budget that the history's file takes"),
         new(AlarmTopic.Gateway, "delivery_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Destination, "a destination takes nothing at the moment"),

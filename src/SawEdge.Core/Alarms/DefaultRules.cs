@@ -114,6 +114,10 @@ public static class DefaultRules
         {
             MayBe = "The disk may be worn out, or have lost what it had acknowledged when the power went. Stop the gateway and put the last backup in place with 'sawedge history restore FILE'; without a backup move the damaged file out of the data folder. Then this alarm ends.",
         };
+        yield return Rule("clock_trouble", AlarmTopic.Gateway, "clock_trouble", Is(), AlarmSeverity.Low, "{subject}: look at the machine's clock: {trouble}. Cut times and durations are right; the times of day of records may not be, and their notes say so.") with
+        {
+            MayBe = "The clock may be set by hand, the time server out of reach, or the machine's clock without a battery.",
+        };
         yield return Rule("disk_low", AlarmTopic.Gateway, "disk_free", Below(500, 1000), AlarmSeverity.Medium, "{subject}: {value} free where the data folder is; below {limit} it may soon be full.") with
         {
             OnDelay = TimeSpan.FromMinutes(1),

@@ -10,6 +10,7 @@ public sealed partial class CycleDetector
     private const int MostTold = 16;
 
     private readonly Queue<UnseenParts> _told = new(1);
+    private readonly List<string> _fromOutside = [];
     private UnseenParts? _unseen;
     private DateTimeOffset? _lookedAt;
     private long _counterKnownUntil = long.MinValue;
@@ -94,8 +95,17 @@ public sealed partial class CycleDetector
         _told.Enqueue(found);
     }
 
+    /// <summary>Has something stand in the notes of the cycle that is open, or of the next: what nobody can tell from the frames.</summary>
+    public void Note(string words)
+    {
+        if (_fromOutside.Count < MostTold && !_fromOutside.Contains(words))
+            _fromOutside.Add(words);
+    }
+
     private UnseenParts? TakeUnseen(List<string> notes)
     {
+        notes.AddRange(_fromOutside);
+        _fromOutside.Clear();
         var unseen = _unseen;
         if (unseen is not null)
             notes.Add(unseen.Words);

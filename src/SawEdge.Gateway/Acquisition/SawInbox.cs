@@ -33,6 +33,9 @@ public sealed class SawInbox
     /// <summary>Name of the saw.</summary>
     public string Saw { get; }
 
+    /// <summary>The clock that gives this saw's frames their time; null: they bring their own, or all saws of a source share one.</summary>
+    public FrameClock? Clock { get; init; }
+
     /// <summary>Frames lost because processing was behind.</summary>
     public long Lost => Interlocked.Read(ref _lost);
 

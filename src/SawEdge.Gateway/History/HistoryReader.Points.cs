@@ -95,6 +95,12 @@ public sealed partial class HistoryReader
                 ("@most", most)),
             cancellation);
 
+    /// <summary>The last report about the gateway's health; null where there is none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    /// <exception cref="InvalidDataException">What is stored is no report of a known version.</exception>
+    public Task<HealthReport?> LastHealthAsync(CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT data FROM health_reports ORDER BY seq DESC LIMIT 1", row => HealthJson.Read(row.GetString(0))).FirstOrDefault(), cancellation);
+
     /// <summary>The reasons of stops that have a tag value of their own.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<IReadOnlyList<string>> StopNamesAsync(CancellationToken cancellation = default) =>

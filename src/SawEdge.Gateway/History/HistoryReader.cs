@@ -18,7 +18,7 @@ public sealed partial class HistoryReader
 {
     private const int Page = 500;
 
-    private static readonly TimeSpan[] DamagePauses = [TimeSpan.FromSeconds(0.2), TimeSpan.FromSeconds(0.8), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
+    private static readonly TimeSpan[] ErrorPauses = [TimeSpan.FromSeconds(0.2), TimeSpan.FromSeconds(0.8), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
 
     private readonly string _path;
     private readonly string _connection;
@@ -82,6 +82,11 @@ public sealed partial class HistoryReader
                 return (long)command.ExecuteScalar()!;
             },
             cancellation);
+
+    /// <summary>Whether a cycle of that identity is stored.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<bool> HasCycleAsync(string cycleId, CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT 1 FROM cycles WHERE cycle_id = @id", row => row.GetInt64(0), ("@id", cycleId)).Count > 0, cancellation);
 
     /// <summary>One cycle by its identity, or null.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
@@ -166,16 +171,16 @@ public sealed partial class HistoryReader
 
     private static DateTimeOffset Time(long milliseconds) => DateTimeOffset.FromUnixTimeMilliseconds(milliseconds);
 
-    // What SQLite calls damage may be a disk that answered with an error and is well again: it is believed when it is still there after a while.
+    // A disk that answers with an error may be well again in a moment. SQLite calls a read that failed so damage, too: that is believed when it is still there after a while.
     private async Task<T> AskAsync<T>(Func<SqliteConnection, T> question, CancellationToken cancellation)
     {
-        foreach (var pause in DamagePauses)
+        foreach (var pause in ErrorPauses)
         {
             try
             {
                 return await Task.Run(() => Ask(question), cancellation);
             }
-            catch (HistoryCorruptException)
+            catch (HistoryException e) when (e is HistoryCorruptException || e.InnerException is SqliteException { SqliteErrorCode: 10 })
             {
                 HistoryDatabase.ReleasePool(_path);
                 await Task.Delay(pause, cancellation);

@@ -44,17 +44,18 @@ internal static class GatewayProbes
     /// <param name="writer">The history.</param>
     /// <param name="keeping">What keeps the history within its budget.</param>
     /// <param name="inboxes">The saws' inboxes.</param>
-    /// <param name="time">The machine clock.</param>
-    public static IEnumerable<AlarmProbe> Itself(GatewayOptions options, HistoryWriter writer, HistoryKeeping keeping, IEnumerable<SawInbox> inboxes, TimeProvider time)
+    /// <param name="clock">The machine clock.</param>
+    public static IEnumerable<AlarmProbe> Itself(GatewayOptions options, HistoryWriter writer, HistoryKeeping keeping, IEnumerable<SawInbox> inboxes, SteadyClock clock)
     {
         var gateway = new AlarmSubject(AlarmSubjectKind.Gateway, options.Gateway);
         yield return new AlarmProbe(Gateway("history_trouble"), gateway, () => writer.InTrouble);
         yield return new AlarmProbe(Gateway("history_damaged"), gateway, () => HasDamagedHistory(options.DataFolder));
+        yield return new AlarmProbe(Gateway("clock_trouble"), gateway, () => clock.Trouble is not null) { Facts = () => Fact("trouble", clock.Trouble ?? "") };
         yield return new AlarmProbe(Gateway("disk_free"), gateway, () => FreeMegabytes(options.DataFolder));
         yield return new AlarmProbe(Gateway("history_budget"), gateway, () => keeping.Share);
         foreach (var inbox in inboxes)
         {
-            var lost = new RecentCount(LostWindow, time);
+            var lost = new RecentCount(LostWindow, clock);
             yield return new AlarmProbe(Gateway("frames_lost"), AlarmSubject.Saw(inbox.Saw), () => lost.Push(inbox.Lost));
         }
     }

@@ -43,6 +43,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly GatewayOptions _options;
     private readonly IReadOnlyList<string> _recorded;
     private readonly GatewayClocks _clocks;
+    private readonly SteadyClock _clock;
     private readonly ILoggerFactory _loggers;
     private readonly ILogger _logger;
     private readonly IHostApplicationLifetime _lifetime;
@@ -66,7 +67,8 @@ internal sealed class GatewayService : BackgroundService
     {
         _options = SourceLoops.Live(options);
         _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_options.Saws.Select(saw => saw.Name))];
-        _clocks = clocks;
+        _clock = new SteadyClock(clocks.Machine, loggers.CreateLogger<SteadyClock>());
+        _clocks = new GatewayClocks(_clock, ReferenceEquals(clocks.Machine, clocks.Wall) ? _clock : clocks.Wall);
         _loggers = loggers;
         _logger = loggers.CreateLogger<GatewayService>();
         _lifetime = lifetime;
@@ -119,11 +121,12 @@ internal sealed class GatewayService : BackgroundService
             HostingLog.EndedUncleanly(_logger);
         var writer = new HistoryWriter(database, _clocks.Wall, _loggers.CreateLogger<HistoryWriter>());
         var reader = new HistoryReader(database);
+        _clock.Know(await StoredUntilAsync(reader, stop));
         var jobs = LoadJobs();
         using var recording = OpenRecording();
 
         var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
-        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived), StringComparer.Ordinal);
+        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived) { Clock = SourceLoops.BringsTimes(saw) ? null : new FrameClock(_clock) }, StringComparer.Ordinal);
         var destinations = _options.Influx.Select(influx => new Destination(influx, _clocks.Wall, _loggers.CreateLogger<Destination>())).ToList();
         var stopNames = new StopNames(reader, writer);
         var lanes = destinations.SelectMany(destination => DestinationLanes.Of(destination, _options.Site, _options.Gateway, reader, writer, stopNames)).ToList();
@@ -135,11 +138,11 @@ internal sealed class GatewayService : BackgroundService
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
         var standings = new DeliveryStandings(reader, destinations, _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger);
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger, () => _clock.IsFitForClearing);
         var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
         [
-            .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clocks.Machine),
+            .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clock),
             .. GatewayProbes.Communication(_options, presences),
             .. GatewayProbes.Destinations(destinations, refusals),
             .. GatewayProbes.Channels(channels, refusals),
@@ -228,6 +231,19 @@ internal sealed class GatewayService : BackgroundService
             throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
     }
 
+    // As far as the saws were seen.
+    private async Task<DateTimeOffset?> StoredUntilAsync(HistoryReader reader, CancellationToken cancellation)
+    {
+        DateTimeOffset? until = null;
+        foreach (var saw in _options.Saws)
+        {
+            if (await reader.LastStateAsync(saw.Name, cancellation) is { } last && !(last.To <= until))
+                until = last.To;
+        }
+
+        return until;
+    }
+
     // Without a calendar no time is planned; what saws do is told all the same.
     private static GatewayOptions WithShifts(GatewayOptions options) =>
         options.Calendar is null ? options with { Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = options.TimeZone }), new OeeSettings()) } : options;
@@ -301,7 +317,8 @@ internal sealed class GatewayService : BackgroundService
             recording is null ? null : recording.Offer,
             alarms.For(saw.Name),
             live.Of(saw.Name),
-            _options.Signals.Every);
+            _options.Signals.Every,
+            () => _clock.Doubt);
 
     // One cheap question for all saws.
     private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)

@@ -17,7 +17,8 @@ namespace SawEdge.Gateway.Hosting;
 /// <param name="takers">The destinations that are to have something before it goes.</param>
 /// <param name="machine">The machine clock, by which all of it was taken.</param>
 /// <param name="logger">Where it speaks.</param>
-internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader, TimeSpan signals, HistoryOptions room, HistoryTakers takers, TimeProvider machine, ILogger logger)
+/// <param name="mayClear">Whether the clock may be trusted so far that what is old by it goes; null: it may.</param>
+internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader, TimeSpan signals, HistoryOptions room, HistoryTakers takers, TimeProvider machine, ILogger logger, Func<bool>? mayClear = null)
 {
     /// <summary>Samples that are deleted in one transaction.</summary>
     public const int Samples = 500;
@@ -82,12 +83,13 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
     public async Task LookAsync(CancellationToken cancellation)
     {
         var now = machine.GetUtcNow();
-        while (await writer.DeleteSamplesAsync(now - signals, Samples, takers.Samples, cancellation) + await writer.DeleteHealthAsync(now - signals, Samples, takers.Health, cancellation) > 0)
+        var byAge = mayClear?.Invoke() ?? true;
+        while (byAge && await writer.DeleteSamplesAsync(now - signals, Samples, takers.Samples, cancellation) + await writer.DeleteHealthAsync(now - signals, Samples, takers.Health, cancellation) > 0)
         {
             // The next bite.
         }
 
-        if (room.KeepProfiles is { } keep)
+        if (byAge && room.KeepProfiles is { } keep)
             await ClearProfilesAsync(now - keep, cancellation);
         var space = await MeasureAsync(cancellation);
 

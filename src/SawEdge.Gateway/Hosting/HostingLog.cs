@@ -97,4 +97,19 @@ internal static partial class HostingLog
 
     [LoggerMessage(3541, LogLevel.Information, "what hung goes on again")]
     public static partial void HangsNoMore(ILogger logger);
+
+    [LoggerMessage(3550, LogLevel.Warning, "the machine's clock was set {Step} to {Now:u}. Cycles that are open keep their durations and the times that they began with; what follows goes by the clock as it is now")]
+    public static partial void ClockSet(ILogger logger, string step, DateTimeOffset now);
+
+    [LoggerMessage(3551, LogLevel.Information, "the machine's clock has gone steadily for 10 minutes; it was set {Times} times")]
+    public static partial void ClockSteady(ILogger logger, int times);
+
+    [LoggerMessage(3552, LogLevel.Warning, "the machine's clock is not to be trusted: {Doubt}. Records say so, and nothing is cleared away for its age while the clock may be ahead; set the clock, or see to it that it is set at the start (NTP)")]
+    public static partial void ClockDoubted(ILogger logger, string doubt);
+
+    [LoggerMessage(3553, LogLevel.Warning, "the machine's clock jumped {Step}, to {Claimed:u}. That is followed only once it has stood so for {Minutes} minutes; until then time goes on as it passes")]
+    public static partial void ClockNotFollowed(ILogger logger, DateTimeOffset claimed, string step, double minutes);
+
+    [LoggerMessage(3554, LogLevel.Information, "the machine's clock is back where it was before it jumped")]
+    public static partial void ClockCameBack(ILogger logger);
 }

@@ -58,6 +58,9 @@ internal static class SourceLoops
     /// <summary>Whether a saw sends only what changes, so that nothing may come for hours although all is well.</summary>
     public static bool PublishesChanges(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: null, HoldFor: null } or SparkplugSourceOptions;
 
+    /// <summary>Whether a saw's messages bring the time of their frames.</summary>
+    public static bool BringsTimes(SawOptions saw) => saw.Source is MqttSourceOptions { FrameTopic: not null, TimeMember: not null } or SparkplugSourceOptions;
+
     /// <summary>Name of the device or broker that a saw's signals come from.</summary>
     public static string SourceOf(SawOptions saw) => saw.Source switch
     {

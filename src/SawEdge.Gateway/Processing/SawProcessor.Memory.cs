@@ -64,9 +64,6 @@ internal sealed partial class SawProcessor
         {
             _stored = memory.WithoutRecorder;
             _pipeline.Restore(_stored);
-
-            // The next cycle may start where the last one ended.
-            _lastFinished = memory.LastCycleEnd?.AddMilliseconds(-1);
         }
 
         if (await ResumeAsync(reader, memory, entries.Book, cancellation) is { } unusable)
@@ -87,7 +84,7 @@ internal sealed partial class SawProcessor
         TakeFindings(findings.Where(finding => finding.At <= closedAt));
         if (finished.Count > 0)
         {
-            await StoreFinishedAsync(finished, cancellation);
+            await StoreFinishedAsync(finished, reader, cancellation);
         }
         else if (memory is not null)
         {
@@ -206,14 +203,13 @@ internal sealed partial class SawProcessor
     private void Say(FinishedCut cut)
     {
         var record = cut.Record;
-        if (record.StartedAt <= _lastFinished)
+        if (cut.IsCorrection)
         {
             // Handed out before: whoever counts cuts must not count it again.
             ProcessingLog.CycleCorrected(_logger, record.Saw, record.CycleId);
             return;
         }
 
-        _lastFinished = record.StartedAt;
         ProcessingLog.CycleFinished(_logger, record.Saw, record.Outcome.ToName(), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
         _alarms?.Take(record, cut.Assessment);
         if (_sharedBlades.Take(record.Saw, record.Blade, record.EndedAt) is { } other)

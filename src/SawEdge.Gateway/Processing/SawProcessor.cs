@@ -45,7 +45,6 @@ internal sealed partial class SawProcessor
     private long _lostSaid;
     private bool _behind;
     private long _turns;
-    private DateTimeOffset? _lastFinished;
 
     // The memory that belongs to the stored frames of an open cycle: it must not hold what those frames taught.
     private PipelineMemory? _stored;
@@ -63,6 +62,7 @@ internal sealed partial class SawProcessor
     /// <param name="alarms">The rules about the saw, or null.</param>
     /// <param name="live">Where it shows what the saw does now, or null.</param>
     /// <param name="sampleEvery">Length of the intervals of which downsampled signals are kept; null: none are kept.</param>
+    /// <param name="doubt">Says why the clock is not to be trusted as it is now, or null where nothing speaks against it; null: it always is.</param>
     public SawProcessor(
         SawInbox inbox,
         SawPipeline pipeline,
@@ -75,10 +75,12 @@ internal sealed partial class SawProcessor
         FrameTap? onFrame = null,
         SawAlarms? alarms = null,
         SawLive? live = null,
-        TimeSpan? sampleEvery = null)
+        TimeSpan? sampleEvery = null,
+        Func<string?>? doubt = null)
     {
         _samples = sampleEvery is { } every ? new SawSamples(pipeline.Saw, every, history, logger) : null;
         _live = live;
+        _doubt = doubt;
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
         _sharedBlades = sharedBlades ?? new SharedBlades();
@@ -113,6 +115,7 @@ internal sealed partial class SawProcessor
             while (!HasNewEntries && _inbox.Frames.TryRead(out var frame))
             {
                 _onFrame?.Invoke(_pipeline.Saw, frame);
+                LookAtClock();
                 Take(frame, finished);
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
@@ -124,7 +127,7 @@ internal sealed partial class SawProcessor
                 Turned();
                 SayUnseen();
                 if (finished.Count > 0)
-                    await StoreFinishedAsync(finished, cancellation);
+                    await StoreFinishedAsync(finished, reader, cancellation);
                 else if (_pipeline.HasOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
                     await StoreOpenAsync(cancellation);
                 else if (!_pipeline.HasOpenEnds && (_storing || CounterIsDue))
@@ -157,8 +160,9 @@ internal sealed partial class SawProcessor
             finished.Add(cut);
     }
 
-    private async Task StoreFinishedAsync(List<FinishedCut> finished, CancellationToken cancellation)
+    private async Task StoreFinishedAsync(List<FinishedCut> finished, HistoryReader reader, CancellationToken cancellation)
     {
+        await KeepApartAsync(finished, reader, cancellation);
         var rows = _storage.Rows(finished, _pipeline.Recorder);
         rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOpenEnds ? RecentFrames() : null };
         await _history.AppendAsync(rows, cancellation);

@@ -12,7 +12,7 @@ namespace SawEdge.Torture.Trials;
 /// </summary>
 internal sealed class KillTrial : ITrial
 {
-    private const int Saws = 16;
+    private const int Saws = 12;
     private const string Database = "plant";
 
     /// <inheritdoc/>
@@ -28,7 +28,7 @@ internal sealed class KillTrial : ITrial
         await using var tap = new DeliveryTap(influx.Url);
         await using var bay = SawBay.Open(Saws, run.Random);
         using var folder = new GatewayFolder().With("influx", Destination(tap)).With("history", new JsonObject { ["budget"] = "50 MB" }).With("signals", new JsonObject { ["every"] = "1 s", ["keep"] = OldSamples.Keep });
-        bay.Enter(folder, "200 ms");
+        bay.Enter(folder, "400 ms");
         folder.Write();
         var kept = new KeptCycles(run, folder.History);
         var blows = new Blows(run, bay, tap, folder);
@@ -42,7 +42,7 @@ internal sealed class KillTrial : ITrial
             {
                 if (i == 0)
                 {
-                    await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls");
+                    await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls", TimeSpan.FromMinutes(2));
                     bay.Release();
                 }
 

@@ -25,7 +25,7 @@ internal sealed class PolledSaw : ISawPollListener
         _saw = saw;
         _time = time;
         _logger = logger;
-        _poll = new SawPoll(source, device.MaximumGap, inbox, clock, time, this, observer, phase);
+        _poll = new SawPoll(source, device.MaximumGap, inbox, inbox.Clock ?? clock, time, this, observer, phase);
         _schedule = new PollSchedule(saw.Interval);
         Inbox = inbox;
     }

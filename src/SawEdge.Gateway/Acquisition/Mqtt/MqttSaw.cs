@@ -53,7 +53,7 @@ internal sealed class MqttSaw : IDisposable
         _isKept = broker.KeepSession;
         _times = new FrameTimes(time);
         _inbox = inbox;
-        _clock = clock;
+        _clock = inbox.Clock ?? clock;
         _time = time;
         _troubles = new SawTroubles(saw.Name, time, logger, observer);
         _signals = [.. source.Signals.Select(mapping => new PublishedSignal(mapping))];
@@ -148,6 +148,9 @@ internal sealed class MqttSaw : IDisposable
         }
 
         _troubles.Payload(topic, null);
+        // A clock of all saws only tells here whether a payload's own time is likely.
+        if (_inbox.Clock is null)
+            _clock.Follow();
         var now = _clock.At(arrival);
         if (_json.LaterTime is { } later)
             time = PayloadTime.Choose(time, later, _times.Last, now);

@@ -142,6 +142,8 @@ internal sealed class SparkplugListener : ITopicListener
 
     private void Receive(SparkplugNode node, string topic, SparkplugMessage message, ReadOnlySpan<char> device, ReadOnlySpan<byte> payload, MessageMarks marks)
     {
+        // Messages bring their own time; this clock tells whether that is likely.
+        _clock.Follow();
         // Nodes never have their messages kept (tck-id-topics-*-mqtt); one that was is of whenever.
         if ((marks & MessageMarks.Retained) != 0)
             node.Refuse(topic, "the broker had kept it, so nobody knows from when it is; the node must not publish with \"retain\"");
