@@ -29,9 +29,10 @@ internal static class GatewayHost
     /// <param name="level">Least level that is logged.</param>
     /// <param name="onFinished">Told of each finished cut, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms, in place of the log; or null.</param>
+    /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
     /// <param name="cancellation">Stops it cleanly.</param>
     /// <returns>Null where it was stopped on purpose, otherwise why it ended.</returns>
-    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, CancellationToken cancellation)
+    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, WatchedConfiguration? configuration, CancellationToken cancellation)
     {
         var builder = Host.CreateEmptyApplicationBuilder(new HostApplicationBuilderSettings { ApplicationName = "sawedge" });
         builder.Services.AddSystemd();
@@ -43,7 +44,7 @@ internal static class GatewayHost
         });
         ConfigureLogging(builder.Logging, log, level);
         builder.Services.AddSingleton(services => new GatewayService(
-            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>()));
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>(), configuration));
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
         using var host = builder.Build();
         var gateway = host.Services.GetRequiredService<GatewayService>();

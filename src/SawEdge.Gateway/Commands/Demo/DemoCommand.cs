@@ -97,6 +97,7 @@ internal static class DemoCommand
                 lock (output)
                     output.WriteLine(line);
             },
+            configuration: null,
             cancellation);
         if (failure is not null)
             return ExitCodes.Failed;
