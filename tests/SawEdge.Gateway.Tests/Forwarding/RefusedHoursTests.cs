@@ -25,7 +25,7 @@ public sealed class RefusedHoursTests
         await bay.History.Writer.SaveCursorAsync("influx", 0, [], CancellationToken.None);
         var told = await bay.History.Reader.LastAccountHourAsync();
         using var destination = new Destination(new InfluxOptions { Name = "influx", Url = server.Url, Version1 = true, Bucket = Database }, TimeProvider.System, bay.History.Log.For<Destination>());
-        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer);
+        var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = lane.RunAsync(stop.Token);
         Task ReachAsync(long place) => Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= place, () => $"{place} is reached; it is at {lane.Cursor}", TimeSpan.FromSeconds(60));
