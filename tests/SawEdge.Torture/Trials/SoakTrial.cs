@@ -46,7 +46,7 @@ internal sealed class SoakTrial : ITrial
 
         var stored = 0L;
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-        var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, TimeProvider.System), LogForm.Text, LogLevel.Error, _ => Interlocked.Increment(ref stored), _ => { }, stop.Token);
+        var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, TimeProvider.System), LogForm.Text, LogLevel.Error, _ => Interlocked.Increment(ref stored), _ => { }, null, stop.Token);
         await Until.TrueAsync(() => gateway.IsCompleted || bay.Reads > 0, "the gateway polls", TimeSpan.FromMinutes(1));
         var looks = new Looks();
         var nextLook = run.Elapsed + ShortLook;
