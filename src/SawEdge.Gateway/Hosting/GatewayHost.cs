@@ -22,6 +22,11 @@ public enum LogForm
 /// <summary>The process around a gateway: runs under systemd, as a Windows service, in a container or in a terminal.</summary>
 internal static class GatewayHost
 {
+    /// <summary>Runs a gateway whose configuration did not come from a file.</summary>
+    /// <inheritdoc cref="RunAsync(GatewayOptions, GatewayClocks, LogForm, LogLevel, Action{FinishedCut}, Action{AlarmEvent}, WatchedConfiguration, CancellationToken)"/>
+    public static Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, CancellationToken cancellation) =>
+        RunAsync(options, clocks, log, level, onFinished, onAlarm, configuration: null, cancellation);
+
     /// <summary>Runs a gateway until it is stopped.</summary>
     /// <param name="options">The configuration.</param>
     /// <param name="clocks">The clocks.</param>

@@ -19,7 +19,10 @@ public sealed class DeliveryStandingsTests
             await history.AppendAsync(Cycles.Make("saw0", i));
         await history.Writer.SaveCursorAsync("one", 3, [new Refusal(2, "no")], CancellationToken.None);
         await history.Writer.SaveCursorAsync("one/oee", 0, [], CancellationToken.None);
+        await history.Writer.SaveCursorAsync("one/profiles", 4, [], CancellationToken.None);
+        await history.Writer.CountGoneAsync("one/profiles", [2, 3], CancellationToken.None);
         await history.Writer.SaveCursorAsync("two", 5, [], CancellationToken.None);
+        await history.Writer.SaveCursorAsync("two/profiles", 5, [], CancellationToken.None);
         var time = new FakeTimeProvider(DateTimeOffset.UtcNow.AddHours(2));
         using var one = Make("one", time);
         using var two = Make("two", time);
@@ -34,7 +37,10 @@ public sealed class DeliveryStandingsTests
 
         var metrics = new GatewayFigures().Read(5, [], [], [], standings, keeping, history.Writer).ToList();
         double Of(string name, string? consumer = null) => Assert.Single(metrics, metric => metric.Name == name && (consumer is null || metric.Labels.Contains(("consumer", consumer)))).Value;
-        Assert.Equal((2, 0), (Of("sawedge_delivery_waiting_entries", "one"), Of("sawedge_delivery_waiting_entries", "two")));
+        Assert.Equal((2, 0), (Of("sawedge_delivery_gone", "one"), Of("sawedge_delivery_gone", "two")));
+
+        // Two cycles, and the profile of one.
+        Assert.Equal((3, 0), (Of("sawedge_delivery_waiting_entries", "one"), Of("sawedge_delivery_waiting_entries", "two")));
         Assert.InRange(Of("sawedge_delivery_lag_seconds", "one"), 7190, 7300);
         Assert.Equal(0, Of("sawedge_delivery_lag_seconds", "two"));
         Assert.Equal((1, 0), (Of("sawedge_delivery_set_aside", "one"), Of("sawedge_delivery_set_aside", "two")));

@@ -9,6 +9,13 @@ using SawEdge.Simulator.Saws;
 
 namespace SawEdge.Torture.Outage;
 
+/// <summary>A cycle as it really was.</summary>
+/// <param name="Saw">The saw.</param>
+/// <param name="PartCount">The part counter after it.</param>
+/// <param name="Started">When it began.</param>
+/// <param name="Ended">When it ended.</param>
+internal readonly record struct SteppedCycle(string Saw, long PartCount, DateTimeOffset Started, DateTimeOffset Ended);
+
 /// <summary>Many saws behind Modbus TCP on a clock that is moved by hand: a step of the clock is over when each saw was asked.</summary>
 internal sealed class SteppedBay : IAsyncDisposable
 {
@@ -51,8 +58,11 @@ internal sealed class SteppedBay : IAsyncDisposable
     /// <summary>How often a saw was asked.</summary>
     public long Reads => Interlocked.Read(ref _reads);
 
+    /// <summary>How many cycles are over, of all saws.</summary>
+    public int FinishedCount => _saws.Sum(saw => saw.Finished().Count);
+
     /// <summary>Cycles that are over, of all saws.</summary>
-    public IReadOnlyList<SawTruth> Finished() => [.. _saws.SelectMany(saw => saw.Finished())];
+    public IReadOnlyList<SteppedCycle> Finished() => [.. _saws.SelectMany(saw => saw.Finished())];
 
     /// <summary>How many cycles of all saws are over; their truth is not kept, so that it takes no memory.</summary>
     public long CountFinished() => _saws.Sum(saw => saw.CountFinished());
@@ -137,7 +147,8 @@ internal sealed class SteppedBay : IAsyncDisposable
     {
         private readonly SteppedBay _bay;
         private readonly LiveSaw _live;
-        private readonly List<SawTruth> _finished = [];
+        // Small, because the memory of this process is what the trial measures.
+        private readonly List<SteppedCycle> _finished = [];
         private long _counted;
 
         public SteppedSaw(SteppedBay bay, VirtualSawOptions options)
@@ -152,9 +163,9 @@ internal sealed class SteppedBay : IAsyncDisposable
 
         public HeldClock Clock { get; }
 
-        public IReadOnlyList<SawTruth> Finished()
+        public IReadOnlyList<SteppedCycle> Finished()
         {
-            _finished.AddRange(_live.TakeFinished());
+            _finished.AddRange(_live.TakeFinished().Select(truth => new SteppedCycle(Name, truth.PartCount, truth.Started, truth.Ended)));
             return _finished;
         }
 

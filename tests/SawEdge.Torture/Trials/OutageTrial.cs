@@ -120,12 +120,12 @@ internal sealed class OutageTrial : ITrial
 
             // Time does not run away from what it brings.
             if (i % 60 == 0)
-                await Until.TrueAsync(() => gateway.IsCompleted || stored() >= bay.Finished().Count - (bay.Reads / i), string.Create(CultureInfo.InvariantCulture, $"finished cycles are stored (step {i})"), TimeSpan.FromMinutes(2));
+                await Until.TrueAsync(() => gateway.IsCompleted || stored() >= bay.FinishedCount - (bay.Reads / i), string.Create(CultureInfo.InvariantCulture, $"finished cycles are stored (step {i})"), TimeSpan.FromMinutes(2));
             if (i != steps / 3 && i % (steps / 12) != 0)
                 continue;
             held = GC.GetTotalMemory(forceFullCollection: true);
             third = i <= steps / 3 ? held : third;
-            run.Say($"{i * Interval.TotalHours:0.0} h: {bay.Finished().Count} cycles, {held / 1e6:0.0} MB held, {Environment.WorkingSet / 1e6:0} MB in all");
+            run.Say($"{i * Interval.TotalHours:0.0} h: {bay.FinishedCount} cycles, {held / 1e6:0.0} MB held, {Environment.WorkingSet / 1e6:0} MB in all");
         }
 
         run.Check(held < (third * 1.25) + 10e6, $"memory grew from {third / 1e6:0.0} to {held / 1e6:0.0} MB while the destination was away");

@@ -97,7 +97,6 @@ internal static class DemoCommand
                 lock (output)
                     output.WriteLine(line);
             },
-            configuration: null,
             cancellation);
         if (failure is not null)
             return ExitCodes.Failed;
