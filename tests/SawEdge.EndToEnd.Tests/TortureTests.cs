@@ -10,6 +10,9 @@ public sealed class TortureTests
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Kill_AtRandomMoments_LosesNothing() => HoldsAsync("kill");
 
+    [Fact]
+    public Task Gaps_AtRandom_DoubleNothingAndMakeNothingUp() => HoldsAsync("gaps");
+
     [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
     public Task Clock_Stepped_NeitherPartsNorMergesNorDoubles() => HoldsAsync("clock");
 

@@ -14,6 +14,7 @@ public static class Harness
     private static readonly ITrial[] Trials =
     [
         new KillTrial(),
+        new GapsTrial(),
         new ClockTrial(),
         new SoakTrial(),
         new InfluxTrial(),

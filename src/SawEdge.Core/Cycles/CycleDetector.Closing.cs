@@ -263,8 +263,7 @@ public sealed partial class CycleDetector
     {
         if (!_open)
         {
-            _trace.Clear();
-            ResetIdle();
+            ForgetBetweenCycles();
             return;
         }
 
@@ -276,8 +275,15 @@ public sealed partial class CycleDetector
             return;
         var cuttingNow = sample.Is(SampleFlags.Cutting) || sample.Is(SampleFlags.Cycle);
         Close(_trace.Count - 1, before.Ticks, inCut || !facts.HasCut || (counted && IsOnItsWayDown(before)) ? Closing.BrokeOff : Closing.Seen, cuttingAfterGap: cuttingNow, counterMoved: inCut && counted);
+        ForgetBetweenCycles();
+    }
+
+    // As a start anew would: a gap and a restart in the same place give the same cycles.
+    private void ForgetBetweenCycles()
+    {
         _trace.Clear();
-        _cycleBitWasOff = false;
+        ResetIdle();
+        _head1 = _head2 = float.NaN;
     }
 
     private bool IsOnItsWayDown(in Sample sample) =>

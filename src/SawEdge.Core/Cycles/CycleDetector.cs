@@ -142,6 +142,7 @@ public sealed partial class CycleDetector
             PartCount = value,
             PartCountRose = rose,
             CutsWithoutRise = still,
+            UsualIntervalSeconds = (double)_usualTicks / TimeSpan.TicksPerSecond,
             LookedAt = _lookedAt,
             Unseen = _unseen,
             TailFrom = _tailFrom,
@@ -165,6 +166,7 @@ public sealed partial class CycleDetector
         _usualCutSeconds = memory.UsualCutSeconds ?? double.NaN;
         _usualTailSeconds = memory.UsualTailSeconds ?? double.NaN;
         _counter.Restore(memory.PartCount, memory.PartCountRose, memory.CutsWithoutRise);
+        _usualTicks = memory.UsualIntervalSeconds > 0 ? (long)(memory.UsualIntervalSeconds.Value * TimeSpan.TicksPerSecond) : _usualTicks;
         _lookedAt = memory.LookedAt;
         _counterKnownUntil = memory.LookedAt?.UtcTicks ?? long.MinValue;
         _unseen = memory.Unseen;

@@ -36,6 +36,9 @@ public sealed record DetectorMemory
     /// <summary>Full cuts in a row that the counter did not count.</summary>
     public int CutsWithoutRise { get; init; }
 
+    /// <summary>Usual time between two frames, s; so long after a start a seldom frame is no gap.</summary>
+    public double? UsualIntervalSeconds { get; init; }
+
     /// <summary>When the saw was last seen.</summary>
     public DateTimeOffset? LookedAt { get; init; }
 

@@ -1,14 +1,13 @@
 using System.Globalization;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Signals;
+using static SawEdge.Core.Tests.Cycles.GappedRun;
 
 namespace SawEdge.Core.Tests.Cycles;
 
 /// <summary>Cycles that nobody saw, as the controller's part counter tells of them.</summary>
 public sealed class UnseenPartsTests
 {
-    private const double Interval = 0.25;
-
     private static readonly Signal[] Everything = [Signal.HeadPosition, Signal.MotorLoad, Signal.CycleActive, Signal.Cutting, Signal.BladeRunning, Signal.FaultCode, Signal.PartCount, Signal.Job];
     private static readonly Signal[] NoHead = [Signal.MotorLoad, Signal.CycleActive, Signal.PartCount];
 
@@ -153,82 +152,6 @@ public sealed class UnseenPartsTests
         Assert.All(cuts, cut => Assert.True(cut.Before is null || cut.Before.IsWhole));
         Assert.True(stated > 0);
     }
-
-    // Cycles of about two minutes; ends are the ends of their bits, 8 s before the next begins.
-    private static SawScript Cuts(int count, out List<double> ends, Random? random = null)
-    {
-        var script = new SawScript().Wait(20);
-        ends = [];
-        for (var i = 0; i < count; i++)
-        {
-            script.FullCut(out _, out _);
-            ends.Add(script.Now);
-            script.Wait(random is null ? 10 : 5 + (60 * random.NextDouble()));
-        }
-
-        return script;
-    }
-
-    // Frames are missing in the gaps; with restarts the detector is a new one after each, which goes on as the gateway does: with stored frames of an open cycle.
-    private static List<Cut> Detect(SawScript script, Signal[] signals, bool restart, params (double From, double To)[] gaps)
-    {
-        var detector = new CycleDetector();
-        var cuts = new List<Cut>();
-        var (memory, stored) = (detector.Save(), new List<SignalFrame>());
-        var recent = new List<SignalFrame>();
-        var gap = 0;
-        foreach (var frame in script.Frames(Interval, signals))
-        {
-            if (gap < gaps.Length && frame.Time >= At(gaps[gap].From))
-            {
-                if (frame.Time < At(gaps[gap].To))
-                    continue;
-                gap++;
-                if (restart)
-                {
-                    detector = new CycleDetector();
-                    detector.Restore(memory);
-                    foreach (var old in stored)
-                        Push(detector, old, cuts);
-                    detector.Resume();
-                }
-            }
-
-            // With the memory of an open cycle go the frames from just before it; once it is over, none.
-            var wasOpen = detector.HasOpenEnds;
-            Push(detector, frame, cuts);
-            recent.Add(frame);
-            if (!detector.HasOpenEnds || !wasOpen)
-            {
-                memory = detector.Save();
-                stored.Clear();
-                if (detector.HasOpenEnds)
-                    stored.AddRange(recent.Skip(recent.Count - 256).Where(old => cuts.Count == 0 || old.Time > cuts[^1].EndedAt));
-            }
-            else
-            {
-                stored.Add(frame);
-            }
-        }
-
-        detector.Complete();
-        while (detector.TryTake(out var cut))
-            cuts.Add(cut);
-        return cuts;
-    }
-
-    private static void Push(CycleDetector detector, in SignalFrame frame, List<Cut> cuts)
-    {
-        detector.Push(frame);
-        while (detector.TryTake(out var cut))
-            cuts.Add(cut);
-    }
-
-    // The moment of the first frame from there on.
-    private static DateTimeOffset At(double seconds) => SawScript.At(Math.Ceiling(seconds / Interval) * Interval);
-
-    // That of the last frame before.
-    private static DateTimeOffset Before(double seconds) => At(seconds).AddSeconds(-Interval);
 
     private static string Text(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss.fff'Z'", CultureInfo.InvariantCulture);
 }

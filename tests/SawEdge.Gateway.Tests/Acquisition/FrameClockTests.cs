@@ -30,23 +30,34 @@ public sealed class FrameClockTests
         Assert.Equal(TimeSpan.Zero, clock.Now.Offset);
     }
 
-    /// <summary>A wall clock that can be set without touching the monotonic one.</summary>
-    private sealed class TwoClocks : TimeProvider
+    [Fact]
+    public void Follow_AfterAStep_GoesOverToTheWallClock_AndTheStepWasToldOnce()
     {
-        private long _ticks = 1_000_000;
+        var time = new TwoClocks { Wall = Start };
+        var clock = new FrameClock(time);
+        time.Pass(TimeSpan.FromSeconds(10));
+        time.Wall -= TimeSpan.FromHours(1);
+        Assert.Equal(TimeSpan.FromHours(-1), clock.LookForStep());
+        time.Pass(TimeSpan.FromSeconds(1));
+        Assert.Equal(TimeSpan.Zero, clock.LookForStep());
+        clock.Follow();
+        Assert.Equal(time.Wall, clock.Now);
+        Assert.Equal(TimeSpan.Zero, clock.LookForStep());
+    }
 
-        public DateTimeOffset Wall { get; set; }
-
-        public override long TimestampFrequency => TimeSpan.TicksPerSecond;
-
-        public override DateTimeOffset GetUtcNow() => Wall;
-
-        public override long GetTimestamp() => _ticks;
-
-        public void Pass(TimeSpan time)
+    [Fact]
+    public void LookForStep_AClockThatCreeps_IsNoStep_AndIsFollowedAllTheSame()
+    {
+        var time = new TwoClocks { Wall = Start };
+        var clock = new FrameClock(time);
+        for (var i = 0; i < 3600; i++)
         {
-            Wall += time;
-            _ticks += time.Ticks;
+            time.Pass(TimeSpan.FromSeconds(1));
+            time.Wall += TimeSpan.FromMicroseconds(500);
+            Assert.Equal(TimeSpan.Zero, clock.LookForStep());
+            clock.Follow();
         }
+
+        Assert.InRange(clock.Deviation.TotalSeconds, 0, 1);
     }
 }

@@ -29,7 +29,7 @@ internal sealed class ClockTrial : ITrial
         using var folder = new GatewayFolder().WithInflux1(influx, Database);
         bay.Enter(folder, "100 ms");
         folder.Write();
-        using var clock = await FakedClock.MakeAsync();
+        using var clock = await SetClock.MakeAsync();
         var count = new Count();
         var gateway = GatewayProcess.Run(folder.Configuration, clock.Environment);
         try

@@ -20,7 +20,10 @@ internal sealed class SoakTrial : ITrial
 {
     private const string Database = "plant";
     private static readonly TimeSpan Interval = TimeSpan.FromSeconds(20);
+
+    // What a build has to spare, whatever its machine makes of it.
     private static readonly TimeSpan ShortTime = TimeSpan.FromSeconds(15);
+    private static readonly TimeSpan ShortLook = TimeSpan.FromSeconds(1.5);
 
     /// <inheritdoc/>
     public string Name => "soak";
@@ -46,6 +49,7 @@ internal sealed class SoakTrial : ITrial
         var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, TimeProvider.System), LogForm.Text, LogLevel.Error, _ => Interlocked.Increment(ref stored), _ => { }, stop.Token);
         await Until.TrueAsync(() => gateway.IsCompleted || bay.Reads > 0, "the gateway polls", TimeSpan.FromMinutes(1));
         var looks = new Looks();
+        var nextLook = run.Elapsed + ShortLook;
         var (steps, each) = ((int)(TimeSpan.FromDays(days) / Interval), (int)(look / Interval));
         for (var i = 1; i <= steps && !run.IsTimeUp && !(run.IsShort && run.Elapsed > ShortTime) && !gateway.IsCompleted; i++)
         {
@@ -55,8 +59,9 @@ internal sealed class SoakTrial : ITrial
             // Time does not run away from what it brings.
             if (i % 30 == 0)
                 await Until.TrueAsync(() => gateway.IsCompleted || Interlocked.Read(ref stored) >= bay.CountFinished() - (2 * saws), "finished cycles are stored", TimeSpan.FromMinutes(2));
-            if (i % each != 0)
+            if (run.IsShort ? run.Elapsed < nextLook : i % each != 0)
                 continue;
+            nextLook = run.Elapsed + ShortLook;
             looks.Take(i * Interval / TimeSpan.FromDays(1), folder.History.Path);
             if (!run.IsShort)
                 run.Say($"{looks.Last}");
@@ -114,7 +119,8 @@ internal sealed class SoakTrial : ITrial
             Judge(run, "handles", days, warm, look => look.Handles, most: 0.1, least: 12);
             Judge(run, "threads", days, warm, look => look.Threads, most: 0.3, least: 12);
             run.Figure("MB history", $"{warm[^1].HistoryMb:0.0}");
-            run.Figure("MB a day more", $"{Slope(warm, look => look.HistoryMb):0.000}");
+            if (days >= 1)
+                run.Figure("MB a day more", $"{Slope(warm, look => look.HistoryMb):0.00}");
             run.Figure("virtual days", $"{warm[^1].Day:0.0}");
         }
 
@@ -122,7 +128,7 @@ internal sealed class SoakTrial : ITrial
         {
             var (slope, level) = (Slope(looks, of), looks.Average(of));
             run.Check(slope * days <= Math.Max(most * level, least), $"{what} rise by {slope:0.00} a day from {of(looks[0]):0.0} to {of(looks[^1]):0.0}");
-            run.Figure(what, $"{level:0.0} {slope:+0.00;-0.00} a day");
+            run.Figure(what, days >= 1 ? $"{of(looks[0]):0.0} to {of(looks[^1]):0.0} ({slope:+0.00;-0.00} a day)" : (FormattableString)$"{of(looks[0]):0.0} to {of(looks[^1]):0.0}");
         }
 
         // Theil and Sen: the median of the slopes between all pairs, which one look in the middle of a collection does not bend.

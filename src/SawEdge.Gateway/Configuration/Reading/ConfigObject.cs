@@ -183,6 +183,8 @@ internal sealed class ConfigObject
             return new(null, stated.Path, true, false);
         }
 
+        if (path is not null)
+            _context.Findings.SecretFiles.Add(path);
         string? secret = null;
         if (problem is not null || !SecretFile.TryRead(path!, out secret, out problem))
             Error(file, problem);

@@ -7,7 +7,7 @@ namespace SawEdge.Torture.Clocks;
 /// The wall clock of a gateway's process, set while it runs, by a library that the C compiler makes and the loader puts between the program (its
 /// SQLite included) and the system; the monotonic clock stays the machine's.
 /// </summary>
-internal sealed class FakedClock : IDisposable
+internal sealed class SetClock : IDisposable
 {
     /// <summary>The compiler.</summary>
     public const string Program = "gcc";
@@ -16,7 +16,7 @@ internal sealed class FakedClock : IDisposable
     private readonly MemoryMappedFile _file;
     private readonly MemoryMappedViewAccessor _offset;
 
-    private FakedClock()
+    private SetClock()
     {
         _file = MemoryMappedFile.CreateFromFile(_folder.File("offset"), FileMode.Create, null, sizeof(long));
         _offset = _file.CreateViewAccessor();
@@ -28,13 +28,13 @@ internal sealed class FakedClock : IDisposable
     /// <summary>What a gateway with this clock is started with.</summary>
     public IReadOnlyDictionary<string, string> Environment => new Dictionary<string, string>(StringComparer.Ordinal) { ["LD_PRELOAD"] = Library, ["TORTURE_CLOCK"] = _folder.File("offset") };
 
-    private string Library => _folder.File("faked_clock.so");
+    private string Library => _folder.File("set_clock.so");
 
     /// <summary>Makes one that shows the right time.</summary>
-    public static async Task<FakedClock> MakeAsync()
+    public static async Task<SetClock> MakeAsync()
     {
-        var clock = new FakedClock();
-        var (exit, output) = await Peer.RunAsync(Program, ["-O2", "-shared", "-fPIC", "-o", clock.Library, Path.Combine(AppContext.BaseDirectory, "Clocks", "faked_clock.c"), "-ldl"]);
+        var clock = new SetClock();
+        var (exit, output) = await Peer.RunAsync(Program, ["-O2", "-shared", "-fPIC", "-o", clock.Library, Path.Combine(AppContext.BaseDirectory, "Clocks", "set_clock.c"), "-ldl"]);
         if (exit == 0)
             return clock;
         clock.Dispose();

@@ -1,0 +1,21 @@
+namespace SawEdge.Gateway.Tests.Acquisition;
+
+/// <summary>A wall clock that can be set without touching the monotonic one.</summary>
+internal sealed class TwoClocks : TimeProvider
+{
+    private long _ticks = 1_000_000;
+
+    public DateTimeOffset Wall { get; set; }
+
+    public override long TimestampFrequency => TimeSpan.TicksPerSecond;
+
+    public override DateTimeOffset GetUtcNow() => Wall;
+
+    public override long GetTimestamp() => _ticks;
+
+    public void Pass(TimeSpan time)
+    {
+        Wall += time;
+        _ticks += time.Ticks;
+    }
+}
