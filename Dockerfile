@@ -22,5 +22,7 @@ ENV SAWEDGE_dataFolder=/data \
     DOTNET_EnableDiagnostics=0
 VOLUME /data
 USER 10001:10001
+# It asks the data folder, not a port: the page may be switched off.
+HEALTHCHECK --interval=60s --timeout=20s --start-period=120s --retries=3 CMD ["dotnet", "/app/sawedge.dll", "status", "--gateway", "--data", "/data"]
 ENTRYPOINT ["dotnet", "/app/sawedge.dll"]
 CMD ["run", "/config/sawedge.json"]

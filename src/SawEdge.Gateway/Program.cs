@@ -10,6 +10,7 @@ using SawEdge.Gateway.Commands.Explain;
 using SawEdge.Gateway.Commands.Export;
 using SawEdge.Gateway.Commands.Histories;
 using SawEdge.Gateway.Commands.Outbox;
+using SawEdge.Gateway.Commands.Status;
 using SawEdge.Gateway.Commands.Tokens;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
@@ -17,6 +18,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     RunCommand.Create(),
     DemoCommand.Create(),
     CheckCommand.Create(),
+    StatusCommand.Create(),
     SchemaCommand.Create(),
     EstimateCommand.Create(),
     BladeCommand.Create(),

@@ -10,6 +10,15 @@ public sealed class TortureTests
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Kill_AtRandomMoments_LosesNothing() => HoldsAsync("kill");
 
+    [Fact]
+    public Task Gaps_AtRandom_DoubleNothingAndMakeNothingUp() => HoldsAsync("gaps");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program, "gcc")]
+    public Task Clock_Stepped_NeitherPartsNorMergesNorDoubles() => HoldsAsync("clock");
+
+    [PeerFact(InfluxServer.Program)]
+    public Task Soak_DaysOfVirtualTime_StayFlat() => HoldsAsync("soak");
+
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Influx_StoppedKilledWipedFrozenSlowAndFull_HasEverythingInTheEnd() => HoldsAsync("influx");
 
@@ -18,6 +27,9 @@ public sealed class TortureTests
 
     [PeerFact(InfluxServer.Program, HistoryFile.Program)]
     public Task Network_CutResetHalfOpenSlowAndLate_LosesNothingThatWasSeen() => HoldsAsync("network");
+
+    [PeerFact(InfluxServer.Program, HistoryFile.Program)]
+    public Task Outage_OfHoursOfVirtualTime_IsDeliveredWhole() => HoldsAsync("outage");
 
     private static async Task HoldsAsync(string trial)
     {

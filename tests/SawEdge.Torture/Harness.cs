@@ -14,9 +14,13 @@ public static class Harness
     private static readonly ITrial[] Trials =
     [
         new KillTrial(),
+        new GapsTrial(),
+        new ClockTrial(),
+        new SoakTrial(),
         new InfluxTrial(),
         new DiskTrial(),
         new NetworkTrial(),
+        new OutageTrial(),
     ];
 
     /// <summary>Runs the command line.</summary>

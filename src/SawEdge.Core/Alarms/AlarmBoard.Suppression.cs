@@ -19,7 +19,7 @@ public sealed partial class AlarmBoard
     private bool Silences(BoardEntry cause, AlarmSubject subject) =>
         cause.Rule?.Silences == true && cause.Life is { Active: true, Suppressed: false, OutOfService: false } && cause.Subject.Kind switch
         {
-            AlarmSubjectKind.Saw => subject == cause.Subject,
+            AlarmSubjectKind.Saw or AlarmSubjectKind.Destination => subject == cause.Subject,
             AlarmSubjectKind.Source => subject.Kind == AlarmSubjectKind.Saw && _settings.SourceOfSaw.GetValueOrDefault(subject.Name) == cause.Subject.Name,
             _ => false,
         };

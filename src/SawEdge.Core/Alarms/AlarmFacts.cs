@@ -23,7 +23,8 @@ public static class AlarmFacts
     /// All names that the text of a rule on a variable can use: the common ones; of a signal rule all signals; of a finding
     /// <c>finding</c> (what was seen, a sentence) and <c>job</c>; of a cycle rule all columns of the record and <c>evidence</c>, <c>cause</c>,
     /// <c>threshold</c>; of a blade rule <c>blade</c>, <c>rise</c>, <c>area</c>, <c>area_left</c>, <c>area_left_low</c>, <c>cuts_left</c>, <c>job</c>; of an OEE
-    /// rule all OEE variables and <c>period</c>; of a communication rule <c>signals</c> (those that are missing), <c>saws</c> (those concerned); of a rule about the gateway <c>trouble</c> (what is wrong with its clock).
+    /// rule all OEE variables and <c>period</c>; of a communication rule <c>signals</c> (those that are missing), <c>saws</c> (those concerned); of a rule about
+    /// the gateway <c>trouble</c> (what is wrong with its clock, what has to be mended at a destination).
     /// </summary>
     public static IReadOnlyList<string> NamesFor(AlarmVariable variable) => [.. Common.Union(Names[variable.Topic], StringComparer.Ordinal)];
 

@@ -40,6 +40,7 @@ public static class AlarmVariables
         new(AlarmTopic.Gateway, "disk_free", AlarmValueKind.Number, "MB", AlarmSubjectKind.Gateway, "free space where the data folder is"),
         new(AlarmTopic.Gateway, "history_budget", AlarmValueKind.Number, "share", AlarmSubjectKind.Gateway, "share of its budget that the history's file takes"),
         new(AlarmTopic.Gateway, "delivery_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Destination, "a destination takes nothing at the moment"),
+        new(AlarmTopic.Gateway, "destination_refuses", AlarmValueKind.Flag, "", AlarmSubjectKind.Destination, "a destination takes nothing until somebody mends what is wrong: token, rights, bucket or address"),
         new(AlarmTopic.Gateway, "points_refused", AlarmValueKind.Number, "", AlarmSubjectKind.Destination, "points that a destination has refused for good in the last 24 hours"),
         new(AlarmTopic.Gateway, "channel_trouble", AlarmValueKind.Flag, "", AlarmSubjectKind.Channel, "a channel for messages takes nothing at the moment"),
         new(AlarmTopic.Gateway, "messages_refused", AlarmValueKind.Number, "", AlarmSubjectKind.Channel, "messages that a channel has refused for good in the last 24 hours"),

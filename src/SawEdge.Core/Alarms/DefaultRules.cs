@@ -143,6 +143,14 @@ public static class DefaultRules
             OffDelay = TimeSpan.FromMinutes(1),
             MayBe = "The server may be down, the network interrupted or the token no longer valid.",
         };
+
+        // A server that is only restarted answers so for a moment, too.
+        yield return Rule("destination_refuses", AlarmTopic.Gateway, "destination_refuses", Is(), AlarmSeverity.Medium, "{subject} takes nothing until this is mended: {trouble} Points wait on the disk.") with
+        {
+            OnDelay = TimeSpan.FromMinutes(1),
+            Silences = true,
+            MayBe = "The token may be wrong or no longer valid, the bucket or database missing, or the address wrong. Mend it at the server or in the configuration; both are noticed without a restart.",
+        };
         yield return Rule("points_refused", AlarmTopic.Gateway, "points_refused", Above(0), AlarmSeverity.Low, "{subject} has refused {value} points for good in the last 24 hours.") with
         {
             MayBe = "A field may be of another type there than here, or its retention shorter than the points are old.",

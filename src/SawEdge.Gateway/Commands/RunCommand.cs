@@ -19,10 +19,11 @@ internal static class RunCommand
         {
             var error = arguments.InvocationConfiguration.Error;
             var path = arguments.GetValue(file)!;
-            var loaded = ConfigurationFile.Load(path, ConfigurationFile.Environment());
+            var environment = ConfigurationFile.Environment();
+            var loaded = ConfigurationFile.Load(path, environment);
             if (loaded.Options is not { } options)
             {
-                CheckCommand.Run(path, ConfigurationFile.Environment(), strict: false, error);
+                CheckCommand.Run(path, environment, strict: false, error);
                 return ExitCodes.WrongInput;
             }
 
@@ -34,7 +35,8 @@ internal static class RunCommand
 
             foreach (var warning in loaded.Warnings)
                 await error.WriteLineAsync(CheckCommand.Line(path, warning));
-            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, onAlarm: null, cancellation);
+            var watched = new WatchedConfiguration(path, environment, loaded);
+            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, onAlarm: null, watched, cancellation);
             return failure is null ? ExitCodes.Done : ExitCodes.Failed;
         });
         return command;

@@ -12,6 +12,9 @@ public sealed record LoadedConfiguration(GatewayOptions? Options, IReadOnlyList<
     /// <summary>Whether the file could be opened and is JSON; where not, nothing in it was checked.</summary>
     public bool IsReadable { get; init; } = true;
 
+    /// <summary>Files that hold secrets of it, full paths.</summary>
+    public IReadOnlyList<string> SecretFiles { get; init; } = [];
+
     /// <summary>What keeps the gateway from starting.</summary>
     public IEnumerable<Finding> Errors => Findings.Where(finding => finding.Severity == FindingSeverity.Error);
 
@@ -45,9 +48,9 @@ public static class ConfigurationFile
             LikeMembers.Fill(root, "saws", findings);
         }
 
-        GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!), out var options);
+        GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!, environment.GetValueOrDefault("CREDENTIALS_DIRECTORY")), out var options);
         WarnOfOpenSecrets(full, findings);
-        return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root));
+        return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root)) { SecretFiles = findings.SecretFiles };
     }
 
     /// <summary>The environment variables of this process.</summary>

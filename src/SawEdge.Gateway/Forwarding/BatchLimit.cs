@@ -12,6 +12,9 @@ internal sealed class BatchLimit(int most)
 
     private int _taken;
 
+    /// <summary>The configured size.</summary>
+    public int Most => most;
+
     /// <summary>The size now.</summary>
     public int Current { get; private set; } = Math.Max(1, most);
 

@@ -10,6 +10,8 @@ namespace SawEdge.Gateway.Forwarding;
 public sealed class Destination : IDisposable
 {
     private readonly DeliveryRetry _retry;
+    private readonly List<InfluxSender> _former = [];
+    private InfluxOptions _options;
     private InfluxSender _sender;
 
     /// <summary>Prepares it; nothing is sent yet.</summary>
@@ -18,19 +20,19 @@ public sealed class Destination : IDisposable
     /// <param name="logger">Where trouble is said.</param>
     public Destination(InfluxOptions options, TimeProvider time, ILogger<Destination> logger)
     {
-        Options = options;
+        _options = options;
         Time = time;
         Logger = logger;
         _sender = new InfluxSender(options, time);
-        Health = new DestinationHealth(logger, time, options.Name, Server);
+        Health = new DestinationHealth(logger, time, options.Name, () => Server);
         _retry = new DeliveryRetry(time, Health.Trouble);
     }
 
     /// <summary>Its name: that of its first lane as a consumer in the history, and what those of the others begin with.</summary>
     public string Name => Options.Name;
 
-    /// <summary>How it is configured.</summary>
-    public InfluxOptions Options { get; }
+    /// <summary>How it is configured now.</summary>
+    public InfluxOptions Options => Volatile.Read(ref _options);
 
     // Only host and port: an address may hold a password.
 
@@ -42,6 +44,9 @@ public sealed class Destination : IDisposable
 
     /// <summary>Whether it has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
     public bool IsTroubleKnown => Health.IsKnown;
+
+    /// <summary>What somebody has to mend before it takes anything, in words; null where it is nothing of that kind.</summary>
+    public string? ToMend => Health.ToMend;
 
     /// <summary>The clock of deliveries.</summary>
     internal TimeProvider Time { get; }
@@ -58,14 +63,28 @@ public sealed class Destination : IDisposable
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
     internal async Task<ServerAnswer> SendAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
     {
-        var answer = await _retry.ExecuteAsync(static (state, token) => state.Destination._sender.SendAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
+        var answer = await _retry.ExecuteAsync(static (state, token) => Volatile.Read(ref state.Destination._sender).SendAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
         Health.Answers();
         return answer;
+    }
+
+    /// <summary>Takes over another configuration of the same name, and tries it at once.</summary>
+    /// <param name="options">The configuration.</param>
+    /// <param name="cancellation">Ends the waiting.</param>
+    /// <remarks>Not by two at once.</remarks>
+    internal async Task TakeOverAsync(InfluxOptions options, CancellationToken cancellation)
+    {
+        // A lane may just be about to use it: it is closed at the end.
+        _former.Add(_sender);
+        Volatile.Write(ref _sender, new InfluxSender(options, Time));
+        Volatile.Write(ref _options, options);
+        await _retry.TryNowAsync(cancellation);
     }
 
     /// <inheritdoc/>
     public void Dispose()
     {
+        _former.ForEach(sender => sender.Dispose());
         _sender.Dispose();
         _retry.Dispose();
     }

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Logging;
+using SawEdge.Core.Signals;
 
 namespace SawEdge.Gateway.Forwarding;
 
@@ -6,11 +7,15 @@ namespace SawEdge.Gateway.Forwarding;
 /// Says what ails a destination, once when it begins and once when it ends, however often it is tried in between.
 /// A change from trouble that passes to trouble that somebody has to mend is said, too. Lanes may speak at once.
 /// </summary>
-internal sealed class DestinationHealth(ILogger logger, TimeProvider time, string destination, string server)
+internal sealed class DestinationHealth(ILogger logger, TimeProvider time, string destination, Func<string> server)
 {
+    // A server may repeat the whole point in its answer.
+    private const int LongestWords = 200;
+
     private readonly Lock _gate = new();
     private Verdict? _trouble;
     private long _since;
+    private string? _toMend;
     private bool _isKnown;
     private bool _saidTooLarge;
 
@@ -27,11 +32,15 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
     /// <summary>Whether it has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
     public bool IsKnown => Volatile.Read(ref _isKnown);
 
+    /// <summary>What somebody has to mend before anything is taken, in words; null where nothing is known of that kind.</summary>
+    public string? ToMend => Volatile.Read(ref _toMend);
+
     /// <summary>Nothing was taken: it passes by itself, or has to be mended.</summary>
     public void Trouble(Verdict verdict, ServerAnswer answer)
     {
         lock (_gate)
         {
+            Volatile.Write(ref _toMend, verdict == Verdict.Mend ? $"{Advice(answer.Status)} The server said: {ControllerText.CleanUpTo(answer.Message, LongestWords)} (status {answer.Status})." : null);
             Volatile.Write(ref _isKnown, true);
             if (_trouble == verdict)
                 return;
@@ -41,9 +50,9 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
         }
 
         if (verdict == Verdict.Mend)
-            ForwardingLog.NeedsMending(logger, destination, server, answer.Status, Advice(answer.Status), answer.Message);
+            ForwardingLog.NeedsMending(logger, destination, server(), answer.Status, Advice(answer.Status), answer.Message);
         else
-            ForwardingLog.Waiting(logger, destination, server, answer.Status, answer.Message);
+            ForwardingLog.Waiting(logger, destination, server(), answer.Status, answer.Message);
     }
 
     /// <summary>The server answered to the points themselves.</summary>
@@ -55,9 +64,10 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
             if (_trouble is null)
                 return;
             _trouble = null;
+            Volatile.Write(ref _toMend, null);
         }
 
-        ForwardingLog.Recovered(logger, destination, server, time.GetElapsedTime(_since));
+        ForwardingLog.Recovered(logger, destination, server(), time.GetElapsedTime(_since));
     }
 
     /// <summary>A request was too large.</summary>
@@ -65,7 +75,7 @@ internal sealed class DestinationHealth(ILogger logger, TimeProvider time, strin
     {
         if (Interlocked.Exchange(ref _saidTooLarge, true))
             return;
-        ForwardingLog.TooLarge(logger, destination, server, points);
+        ForwardingLog.TooLarge(logger, destination, server(), points);
     }
 
     /// <summary>What somebody has to mend, by the server's status.</summary>

@@ -13,8 +13,8 @@ public abstract class DestinationLane
 
     private readonly PatientReading _history;
     private readonly HistoryWriter _writer;
-    private readonly BatchLimit _limit;
     private readonly LaneRefusals _refusals;
+    private BatchLimit _limit;
     private long _cursor;
 
     /// <summary>Prepares a lane; <see cref="RunAsync"/> does the work.</summary>
@@ -30,7 +30,7 @@ public abstract class DestinationLane
         _writer = writer;
         _history = new PatientReading(HistoryRetry, destination.Time, why => ForwardingLog.HistoryTrouble(destination.Logger, name, why), () => ForwardingLog.HistoryRecovered(destination.Logger, name));
         _limit = new BatchLimit(destination.Options.BatchSize);
-        _refusals = new LaneRefusals(destination.Logger, name, destination.Server);
+        _refusals = new LaneRefusals(destination.Logger, name, destination);
     }
 
     /// <summary>Where it leads.</summary>
@@ -58,14 +58,22 @@ public abstract class DestinationLane
     {
         Interlocked.Exchange(ref _cursor, await AskAsync(() => Reader.CursorAsync(Name, cancellation), cancellation));
         await BeginAsync(cancellation);
+        var next = NextAsync(Cursor, cancellation);
         while (true)
-            await DeliverAsync(await NextAsync(Cursor, cancellation), cancellation);
+        {
+            var batch = await next;
+
+            // While there is a backlog the next batch is read and encoded as this one is on its way. The place that is kept does not run ahead.
+            var ahead = batch.HasMore ? NextAsync(batch.End, cancellation) : null;
+            await DeliverAsync(batch, cancellation);
+            next = ahead ?? NextAsync(Cursor, cancellation);
+        }
     }
 
     /// <summary>The place was read; nothing is delivered yet.</summary>
     private protected virtual Task BeginAsync(CancellationToken cancellation) => Task.CompletedTask;
 
-    /// <summary>Waits until there is something after a place, and makes points of it.</summary>
+    /// <summary>Waits until there is something after a place, and makes points of it. One at a time; where a batch says that there is more, while that one is being delivered.</summary>
     /// <param name="after">The place.</param>
     /// <param name="cancellation">Ends the waiting.</param>
     private protected abstract Task<LaneBatch> NextAsync(long after, CancellationToken cancellation);
@@ -82,8 +90,10 @@ public abstract class DestinationLane
 
     private async Task DeliverAsync(LaneBatch batch, CancellationToken cancellation)
     {
+        if (_limit.Most != Destination.Options.BatchSize)
+            _limit = new BatchLimit(Destination.Options.BatchSize);
         var lines = batch.Lines;
-        var plan = new DeliveryPlan(lines.Count, _limit.Current);
+        var plan = new DeliveryPlan(lines.Count, MostPoints);
         var refused = new List<Refusal>();
         var refusedPoints = new HashSet<int>();
         var (tooLarge, largestTaken) = (false, 0);

@@ -1,3 +1,5 @@
+using System.Buffers;
+using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
@@ -11,7 +13,7 @@ public sealed class JournalLane : DestinationLane
     private static readonly TimeSpan SlowLook = TimeSpan.FromSeconds(30);
 
     private readonly JournalSignal _journal;
-    private readonly PointMapper _cycles;
+    private readonly Action<CycleRecord, ArrayBufferWriter<byte>> _writeCycle;
     private readonly AlarmPointMapper _alarms;
     private long _waitedFor;
 
@@ -25,7 +27,7 @@ public sealed class JournalLane : DestinationLane
         : base(destination, destination.Name, reader, writer)
     {
         _journal = writer.Journal;
-        _cycles = new PointMapper(site, gateway);
+        _writeCycle = new PointMapper(site, gateway).Write;
         _alarms = new AlarmPointMapper(site, gateway);
     }
 
@@ -58,7 +60,7 @@ public sealed class JournalLane : DestinationLane
                     continue;
             }
 
-            return BatchOf(entries);
+            return BatchOf(entries, most);
         }
     }
 
@@ -84,27 +86,24 @@ public sealed class JournalLane : DestinationLane
         }
     }
 
-    private LaneBatch BatchOf(IReadOnlyList<JournalEntry> entries)
+    private LaneBatch BatchOf(IReadOnlyList<JournalEntry> entries, int most)
     {
-        var lines = new LineBatch();
+        var lines = new LineBatch(entries.Count);
         var mapped = new List<JournalEntry>(entries.Count);
         var wanted = Destination.Options.Points;
         foreach (var entry in entries)
         {
-            // Null where it is of a kind that is not wanted, or its row is gone.
-            var line = entry switch
-            {
-                { Cycle: { } cycle } when wanted.HasFlag(PointChoice.Cycles) => _cycles.ToLine(cycle),
-                { AlarmEvent: { } stored } when wanted.HasFlag(PointChoice.Alarms) => _alarms.ToLine(stored.Event),
-                _ => null,
-            };
-            if (line is null)
+            // What is left out is of a kind that is not wanted, or its row is gone.
+            if (entry.Cycle is { } cycle && wanted.HasFlag(PointChoice.Cycles))
+                lines.Add(entry.Sequence, cycle, _writeCycle);
+            else if (entry.AlarmEvent is { } stored && wanted.HasFlag(PointChoice.Alarms))
+                lines.Add(entry.Sequence, _alarms.ToLine(stored.Event));
+            else
                 continue;
-            lines.Add(entry.Sequence, line);
             mapped.Add(entry);
         }
 
-        return new LaneBatch(lines, entries[^1].Sequence, index => Describe(mapped[index]));
+        return new LaneBatch(lines, entries[^1].Sequence, index => Describe(mapped[index])) { HasMore = entries.Count == most };
     }
 
     private static string Describe(JournalEntry entry) => entry.AlarmEvent is { Event: var happened } stored

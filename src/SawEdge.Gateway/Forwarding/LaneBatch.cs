@@ -12,6 +12,9 @@ internal class LaneBatch(LineBatch lines, long end, Func<int, string> describe)
     /// <summary>The place that the lane has reached when all of them are settled.</summary>
     public long End { get; } = end;
 
+    /// <summary>Whether more waits behind it for sure, so that it is worth reading on at once.</summary>
+    public bool HasMore { get; init; }
+
     /// <summary>What a point is, in words for people.</summary>
     public string Describe(int index) => describe(index);
 }

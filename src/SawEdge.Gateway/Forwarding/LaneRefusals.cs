@@ -3,7 +3,7 @@ using Microsoft.Extensions.Logging;
 namespace SawEdge.Gateway.Forwarding;
 
 /// <summary>Says what a server refuses of a lane: the first of a row with its reason, and how many there were when all is taken again. The history lists all.</summary>
-internal sealed class LaneRefusals(ILogger logger, string lane, string server)
+internal sealed class LaneRefusals(ILogger logger, string lane, Destination destination)
 {
     private long _setAside;
 
@@ -11,7 +11,7 @@ internal sealed class LaneRefusals(ILogger logger, string lane, string server)
     public void SetAside(string what, string reason)
     {
         if (_setAside++ == 0)
-            ForwardingLog.SetAside(logger, lane, server, what, reason);
+            ForwardingLog.SetAside(logger, lane, destination.Server, what, reason);
     }
 
     /// <summary>A whole batch was taken, nothing refused.</summary>
@@ -19,7 +19,7 @@ internal sealed class LaneRefusals(ILogger logger, string lane, string server)
     {
         if (_setAside == 0)
             return;
-        ForwardingLog.NothingRefusedAnyMore(logger, lane, server, _setAside);
+        ForwardingLog.NothingRefusedAnyMore(logger, lane, destination.Server, _setAside);
         _setAside = 0;
     }
 }

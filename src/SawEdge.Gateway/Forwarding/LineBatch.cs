@@ -9,8 +9,15 @@ namespace SawEdge.Gateway.Forwarding;
 /// </summary>
 internal sealed class LineBatch
 {
-    private readonly ArrayBufferWriter<byte> _bytes = new(4096);
-    private readonly List<(long Place, int Start, int Length)> _lines = [];
+    // Of a cycle, bytes: only to begin with about the right size.
+    private const int UsualLength = 1024;
+
+    private readonly ArrayBufferWriter<byte> _bytes;
+    private readonly List<(long Place, int Start, int Length)> _lines;
+
+    /// <summary>An empty batch.</summary>
+    /// <param name="points">About so many points will come into it.</param>
+    public LineBatch(int points = 0) => (_bytes, _lines) = (new ArrayBufferWriter<byte>(4096 + (points * UsualLength)), new List<(long Place, int Start, int Length)>(points));
 
     /// <summary>Points in it.</summary>
     public int Count => _lines.Count;
@@ -18,13 +25,19 @@ internal sealed class LineBatch
     /// <summary>Adds a point.</summary>
     /// <param name="place">Its place: the number of the row that it was made of, as the lane's cursor counts them.</param>
     /// <param name="line">Its line, without a line end.</param>
-    public void Add(long place, string line)
+    public void Add(long place, string line) => Add(place, line, static (line, bytes) => Encoding.UTF8.GetBytes(line, bytes));
+
+    /// <summary>Adds a point.</summary>
+    /// <param name="place">Its place: the number of the row that it was made of, as the lane's cursor counts them.</param>
+    /// <param name="row">The row.</param>
+    /// <param name="write">Writes its line, without a line end.</param>
+    public void Add<TRow>(long place, TRow row, Action<TRow, ArrayBufferWriter<byte>> write)
     {
         if (_lines.Count > 0)
             _bytes.Write("\n"u8);
         var start = _bytes.WrittenCount;
-        var length = Encoding.UTF8.GetBytes(line, _bytes);
-        _lines.Add((place, start, (int)length));
+        write(row, _bytes);
+        _lines.Add((place, start, _bytes.WrittenCount - start));
     }
 
     /// <summary>The place of a point.</summary>

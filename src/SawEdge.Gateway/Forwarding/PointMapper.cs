@@ -1,3 +1,6 @@
+using System.Buffers;
+using System.Globalization;
+using System.Text;
 using InfluxDB.Client.Api.Domain;
 using InfluxDB.Client.Writes;
 using SawEdge.Core;
@@ -22,11 +25,22 @@ internal sealed class PointMapper
     /// <summary>Name of the measurement.</summary>
     public const string Measurement = "cycle";
 
+    // A double with its sign, 17 digits, point and exponent takes 24.
+    private const int LongestNumber = 32;
+
     /// <summary>Unit of the points' times.</summary>
     public const WritePrecision Precision = WritePrecision.Ms;
 
+    private static readonly (byte[] Start, Func<CycleRecord, object?> Get)[] Fields = [.. CycleColumns.All
+        .Where(column => column.Name is not ("saw" or "started_at"))
+        .Select(column => (column.Name, column.Get))
+        .Append(("completed", record => record.Outcome == CutOutcome.Completed ? 1L : 0L))
+        .OrderBy(field => field.Item1, StringComparer.Ordinal)
+        .Select(field => (Encoding.UTF8.GetBytes(field.Item1 + "="), field.Item2))];
+
     private readonly string _site;
     private readonly string _gateway;
+    private readonly Dictionary<string, byte[]> _series = new(StringComparer.Ordinal);
 
     /// <summary>A mapper for one gateway.</summary>
     public PointMapper(string site, string gateway)
@@ -38,30 +52,78 @@ internal sealed class PointMapper
     /// <summary>The line of a record.</summary>
     public string ToLine(CycleRecord record)
     {
-        var point = PointData.Builder.Measurement(Measurement).Tag("site", _site).Tag("gateway", _gateway).Tag("saw", LineText.Tag(record.Saw));
-        foreach (var column in CycleColumns.All)
+        var line = new ArrayBufferWriter<byte>();
+        Write(record, line);
+        return Encoding.UTF8.GetString(line.WrittenSpan);
+    }
+
+    /// <summary>Writes the line of a record. Not for two threads at once.</summary>
+    /// <remarks>
+    /// Byte for byte what the client library makes of the same point (a test holds that), in a tenth of its time: a backlog is mostly cycles, and to
+    /// encode them took longer than to send them.
+    /// </remarks>
+    public void Write(CycleRecord record, ArrayBufferWriter<byte> output)
+    {
+        output.Write(SeriesOf(record.Saw));
+        var separator = " "u8;
+        foreach (var (start, get) in Fields)
         {
-            if (column.Name is "saw" or "started_at")
+            var value = get(record);
+            if (value is null or "" || (value is double number && !double.IsFinite(number)))
                 continue;
-            switch (column.Get(record))
+            output.Write(separator);
+            output.Write(start);
+            separator = ","u8;
+            switch (value)
             {
-                case string { Length: > 0 } text:
-                    point.Field(column.Name, LineText.Field(text));
+                case string text:
+                    Quoted(LineText.Field(text), output);
                     break;
-                case double number when double.IsFinite(number):
-                    point.Field(column.Name, number);
+                case double finite:
+                    Formatted(finite, output);
                     break;
                 case long whole:
-                    point.Field(column.Name, whole);
+                    Formatted(whole, output);
+                    output.Write("i"u8);
                     break;
                 case DateTimeOffset time:
-                    point.Field(column.Name, time.ToUnixTimeMilliseconds());
+                    Formatted(time.ToUnixTimeMilliseconds(), output);
+                    output.Write("i"u8);
                     break;
             }
         }
 
-        point.Field("completed", record.Outcome == CutOutcome.Completed ? 1L : 0L);
-        point.Timestamp(record.StartedAt.ToUnixTimeMilliseconds(), Precision);
-        return point.ToPointData().ToLineProtocol();
+        output.Write(" "u8);
+        Formatted(record.StartedAt.ToUnixTimeMilliseconds(), output);
+    }
+
+    // Measurement and tags as the library writes them: what stands before the first field.
+    private byte[] SeriesOf(string saw)
+    {
+        if (_series.TryGetValue(saw, out var known))
+            return known;
+        var line = PointData.Builder.Measurement(Measurement).Tag("site", _site).Tag("gateway", _gateway).Tag("saw", LineText.Tag(saw)).Field("f", 1L).ToPointData().ToLineProtocol();
+        return _series[saw] = Encoding.UTF8.GetBytes(line[..line.LastIndexOf(" f=1i", StringComparison.Ordinal)]);
+    }
+
+    private static void Quoted(string text, ArrayBufferWriter<byte> output)
+    {
+        output.Write("\""u8);
+        var rest = text.AsSpan();
+        for (int i; (i = rest.IndexOfAny('"', '\\')) >= 0; rest = rest[(i + 1)..])
+        {
+            Encoding.UTF8.GetBytes(rest[..i], output);
+            output.Write(rest[i] == '"' ? "\\\""u8 : "\\\\"u8);
+        }
+
+        Encoding.UTF8.GetBytes(rest, output);
+        output.Write("\""u8);
+    }
+
+    private static void Formatted<T>(T number, ArrayBufferWriter<byte> output)
+        where T : IUtf8SpanFormattable
+    {
+        number.TryFormat(output.GetSpan(LongestNumber), out var written, default, CultureInfo.InvariantCulture);
+        output.Advance(written);
     }
 }

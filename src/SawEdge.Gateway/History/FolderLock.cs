@@ -84,6 +84,13 @@ internal sealed class FolderLock : IDisposable
         }
     }
 
+    /// <summary>Since when a process owns the folder, by the file system's clock; null where none does, or that cannot be told.</summary>
+    public static DateTimeOffset? HeldSince(string folder)
+    {
+        var owner = Path.Combine(folder, OwnerName);
+        return IsHeld(folder) && File.Exists(owner) ? new DateTimeOffset(File.GetLastWriteTimeUtc(owner), TimeSpan.Zero) : null;
+    }
+
     private static int? ReadOwner(string path)
     {
         try

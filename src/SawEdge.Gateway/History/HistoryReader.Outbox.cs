@@ -34,7 +34,7 @@ public sealed partial class HistoryReader
                     $"SELECT at FROM journal WHERE seq > @cursor AND kind IN ('{JournalKinds.Cycle}', '{JournalKinds.AlarmEvent}') ORDER BY seq LIMIT 1",
                     row => (DateTimeOffset?)Time(row.GetInt64(0)),
                     ("@cursor", cursor)).FirstOrDefault();
-                var aside = Rows(connection, "SELECT count(*), max(at) FROM refused WHERE consumer = @consumer", row => (Count: row.GetInt64(0), At: row.IsDBNull(1) ? (DateTimeOffset?)null : Time(row.GetInt64(1))), ("@consumer", consumer))[0];
+                var aside = Rows(connection, $"SELECT count(*), max(at) FROM refused WHERE {Lanes.OrLane}", row => (Count: row.GetInt64(0), At: row.IsDBNull(1) ? (DateTimeOffset?)null : Time(row.GetInt64(1))), ("@consumer", consumer))[0];
                 return new StoredOutbox(consumer, cursor, moved)
                 {
                     Cycles = waiting.Cycles,
@@ -45,6 +45,47 @@ public sealed partial class HistoryReader
                     SetAsideAt = aside.At,
                 };
             },
+            cancellation);
+
+    /// <summary>What a consumer's server refused for good, of all its lanes, in order.</summary>
+    /// <param name="consumer">Name of the consumer.</param>
+    /// <param name="most">Refusals at most.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<IReadOnlyList<StoredRefusal>> RefusalsAsync(string consumer, int most = 1000, CancellationToken cancellation = default) =>
+        AskAsync<IReadOnlyList<StoredRefusal>>(
+            connection => Rows(
+                connection,
+                $"""
+                SELECT r.seq, r.reason, r.at, r.consumer, c.cycle_id, ifnull(h.saw, s.saw), coalesce(h.begins_at, s.at, g.at), {AlarmRows.SelectEvent}, {AlarmRows.SelectNotice}
+                FROM (SELECT * FROM refused WHERE {Lanes.OrLane}) AS r
+                LEFT JOIN journal AS j ON (r.consumer = @consumer OR r.consumer = @consumer || '{Lanes.Profiles}') AND j.seq = r.seq
+                LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item
+                LEFT JOIN account_hours AS h ON r.consumer = @consumer || '{Lanes.Hours}' AND h.seq = r.seq
+                LEFT JOIN signal_samples AS s ON r.consumer = @consumer || '{Lanes.Signals}' AND s.seq = r.seq
+                LEFT JOIN health_reports AS g ON r.consumer = @consumer || '{Lanes.Gateway}' AND g.seq = r.seq
+                {JoinAlarms} ORDER BY r.consumer, r.seq LIMIT @most
+                """,
+                row => new StoredRefusal(row.GetInt64(0), row.GetString(1), Time(row.GetInt64(2)), row.IsDBNull(4) ? null : row.GetString(4))
+                {
+                    Consumer = row.GetString(3),
+                    Saw = row.IsDBNull(5) ? null : row.GetString(5),
+                    From = row.IsDBNull(6) ? null : Time(row.GetInt64(6)),
+                    AlarmEvent = AlarmRows.ReadEvent(row, 7),
+                    Notice = AlarmRows.ReadNotice(row, 7 + AlarmRows.EventColumns),
+                },
+                ("@consumer", consumer),
+                ("@most", most)),
+            cancellation);
+
+    /// <summary>How much a consumer's server has refused for good since a moment, of all its lanes.</summary>
+    /// <param name="consumer">Name of the consumer.</param>
+    /// <param name="since">The moment.</param>
+    /// <param name="cancellation">Ends the reading.</param>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<long> CountRefusedAsync(string consumer, DateTimeOffset since, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(connection, $"SELECT count(*) FROM refused WHERE {Lanes.OrLane} AND at >= @since", row => row.GetInt64(0), ("@consumer", consumer), ("@since", since.ToUnixTimeMilliseconds()))[0],
             cancellation);
 
     /// <summary>The figures of the hours that touch a period, saw by saw, in order of time.</summary>

@@ -24,6 +24,14 @@ public sealed record StoredHealth(long Sequence, HealthReport Report);
 /// <param name="Gone">What was cleared away before it had it.</param>
 public sealed record DestinationStanding(long Waiting, DateTimeOffset? OldestAt, long SetAside, long Gone);
 
+/// <summary>What waits for the lanes of a destination besides those of cycles, alarms and hours.</summary>
+/// <param name="Profiles">Cycles, new and corrected ones, whose profiles wait.</param>
+/// <param name="Samples">Intervals of saws whose signals wait.</param>
+/// <param name="Reports">Reports about the gateway's health.</param>
+/// <param name="Gone">What was cleared away before the destination had it, of all its lanes.</param>
+/// <param name="GoneAt">When the last of that was noticed; null where nothing was.</param>
+public sealed record LanesWaiting(long Profiles, long Samples, long Reports, long Gone, DateTimeOffset? GoneAt);
+
 /// <content>What points are made of besides the rows of others.</content>
 public sealed partial class HistoryReader
 {
@@ -87,6 +95,12 @@ public sealed partial class HistoryReader
                 ("@most", most)),
             cancellation);
 
+    /// <summary>The last report about the gateway's health; null where there is none.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    /// <exception cref="InvalidDataException">What is stored is no report of a known version.</exception>
+    public Task<HealthReport?> LastHealthAsync(CancellationToken cancellation = default) =>
+        AskAsync(connection => Rows(connection, "SELECT data FROM health_reports ORDER BY seq DESC LIMIT 1", row => HealthJson.Read(row.GetString(0))).FirstOrDefault(), cancellation);
+
     /// <summary>The reasons of stops that have a tag value of their own.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<IReadOnlyList<string>> StopNamesAsync(CancellationToken cancellation = default) =>
@@ -129,6 +143,23 @@ public sealed partial class HistoryReader
                 using var transaction = connection.BeginTransaction(deferred: true);
                 return destinations.ToDictionary(destination => destination.Key, destination => Standing(connection, destination.Value), StringComparer.Ordinal);
             },
+            cancellation);
+
+    /// <summary>What waits for the lanes of a destination besides those of cycles, alarms and hours.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public Task<LanesWaiting> LanesWaitingAsync(string destination, CancellationToken cancellation = default) =>
+        AskAsync(
+            connection => Rows(
+                connection,
+                $"""
+                SELECT (SELECT count(*) FROM journal WHERE kind = '{JournalKinds.Cycle}' AND seq > ifnull((SELECT seq FROM cursors WHERE consumer = @name || '{Lanes.Profiles}'), 0)),
+                    (SELECT count(*) FROM signal_samples WHERE seq > ifnull((SELECT seq FROM cursors WHERE consumer = @name || '{Lanes.Signals}'), 0)),
+                    (SELECT count(*) FROM health_reports WHERE seq > ifnull((SELECT seq FROM cursors WHERE consumer = @name || '{Lanes.Gateway}'), 0)),
+                    (SELECT ifnull(sum(count), 0) FROM gone WHERE consumer IN (@name || '{Lanes.Profiles}', @name || '{Lanes.Signals}', @name || '{Lanes.Gateway}')),
+                    (SELECT max(at) FROM gone WHERE consumer IN (@name || '{Lanes.Profiles}', @name || '{Lanes.Signals}', @name || '{Lanes.Gateway}'))
+                """,
+                row => new LanesWaiting(row.GetInt64(0), row.GetInt64(1), row.GetInt64(2), row.GetInt64(3), row.IsDBNull(4) ? null : Time(row.GetInt64(4))),
+                ("@name", destination))[0],
             cancellation);
 
     private static DestinationStanding Standing(SqliteConnection connection, IReadOnlyList<string> consumers)

@@ -8,7 +8,7 @@ public sealed partial class HistoryReader
     // Cycles that are looked at in one step, going back; where none of them has anything, nothing is left before them.
     private const int LookedAt = 500;
 
-    /// <summary>What the history's file takes on the disk. Cheap.</summary>
+    /// <summary>What the history takes on the disk. Cheap.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<HistorySpace> SpaceAsync(CancellationToken cancellation = default) =>
         AskAsync(
@@ -20,7 +20,21 @@ public sealed partial class HistoryReader
                     HistorySchema.Number(connection, "PRAGMA page_count"),
                     HistorySchema.Number(connection, "PRAGMA freelist_count"),
                     (int)HistorySchema.Number(connection, "PRAGMA page_size"),
-                    HistorySchema.Number(connection, "PRAGMA auto_vacuum") != 0);
+                    HistorySchema.Number(connection, "PRAGMA auto_vacuum") != 0,
+                    new FileInfo(_path + "-wal") is { Exists: true } log ? log.Length : 0);
+            },
+            cancellation);
+
+    /// <summary>Takes the log into the file and cuts it to nothing, if nobody reads what stands in it.</summary>
+    /// <exception cref="HistoryException">The history cannot be written.</exception>
+    internal Task TakeLogInAsync(CancellationToken cancellation = default) =>
+        AskAsync(
+            _ =>
+            {
+                using var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = _path, Mode = SqliteOpenMode.ReadWrite, Pooling = false, DefaultTimeout = 1 }.ToString());
+                connection.Open();
+                HistorySchema.Text(connection, "PRAGMA wal_checkpoint(TRUNCATE)");
+                return true;
             },
             cancellation);
 

@@ -18,7 +18,7 @@ public sealed partial class HistoryReader
 {
     private const int Page = 500;
 
-    private static readonly TimeSpan[] DamagePauses = [TimeSpan.FromSeconds(0.2), TimeSpan.FromSeconds(0.8), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
+    private static readonly TimeSpan[] ErrorPauses = [TimeSpan.FromSeconds(0.2), TimeSpan.FromSeconds(0.8), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
 
     private readonly string _path;
     private readonly string _connection;
@@ -137,35 +137,6 @@ public sealed partial class HistoryReader
     public Task<long> CursorAsync(string consumer, CancellationToken cancellation = default) =>
         AskAsync(connection => Rows(connection, "SELECT seq FROM cursors WHERE consumer = @consumer", row => row.GetInt64(0), ("@consumer", consumer)).FirstOrDefault(), cancellation);
 
-    /// <summary>What a consumer's server refused for good, in order.</summary>
-    /// <param name="consumer">Name of the consumer.</param>
-    /// <param name="most">Refusals at most.</param>
-    /// <param name="cancellation">Ends the reading.</param>
-    /// <exception cref="HistoryException">The history cannot be read.</exception>
-    public Task<IReadOnlyList<StoredRefusal>> RefusalsAsync(string consumer, int most = 1000, CancellationToken cancellation = default) =>
-        AskAsync<IReadOnlyList<StoredRefusal>>(
-            connection => Rows(
-                connection,
-                $"SELECT r.seq, r.reason, r.at, c.cycle_id, {AlarmRows.SelectEvent}, {AlarmRows.SelectNotice} FROM refused AS r LEFT JOIN journal AS j ON j.seq = r.seq LEFT JOIN cycles AS c ON j.kind = '{JournalKinds.Cycle}' AND c.id = j.item {JoinAlarms} WHERE r.consumer = @consumer ORDER BY r.seq LIMIT @most",
-                row => new StoredRefusal(row.GetInt64(0), row.GetString(1), Time(row.GetInt64(2)), row.IsDBNull(3) ? null : row.GetString(3))
-                {
-                    AlarmEvent = AlarmRows.ReadEvent(row, 4),
-                    Notice = AlarmRows.ReadNotice(row, 4 + AlarmRows.EventColumns),
-                },
-                ("@consumer", consumer),
-                ("@most", most)),
-            cancellation);
-
-    /// <summary>How much a consumer's server has refused for good since a moment.</summary>
-    /// <param name="consumer">Name of the consumer.</param>
-    /// <param name="since">The moment.</param>
-    /// <param name="cancellation">Ends the reading.</param>
-    /// <exception cref="HistoryException">The history cannot be read.</exception>
-    public Task<long> CountRefusedAsync(string consumer, DateTimeOffset since, CancellationToken cancellation = default) =>
-        AskAsync(
-            connection => Rows(connection, "SELECT count(*) FROM refused WHERE consumer = @consumer AND at >= @since", row => row.GetInt64(0), ("@consumer", consumer), ("@since", since.ToUnixTimeMilliseconds()))[0],
-            cancellation);
-
     /// <summary>What was stored of a saw when its processing last ended.</summary>
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public Task<SavedSaw> LoadSawAsync(string saw, CancellationToken cancellation = default) =>
@@ -200,16 +171,16 @@ public sealed partial class HistoryReader
 
     private static DateTimeOffset Time(long milliseconds) => DateTimeOffset.FromUnixTimeMilliseconds(milliseconds);
 
-    // What SQLite calls damage may be a disk that answered with an error and is well again: it is believed when it is still there after a while.
+    // A disk that answers with an error may be well again in a moment. SQLite calls a read that failed so damage, too: that is believed when it is still there after a while.
     private async Task<T> AskAsync<T>(Func<SqliteConnection, T> question, CancellationToken cancellation)
     {
-        foreach (var pause in DamagePauses)
+        foreach (var pause in ErrorPauses)
         {
             try
             {
                 return await Task.Run(() => Ask(question), cancellation);
             }
-            catch (HistoryCorruptException)
+            catch (HistoryException e) when (e is HistoryCorruptException || e.InnerException is SqliteException { SqliteErrorCode: 10 })
             {
                 HistoryDatabase.ReleasePool(_path);
                 await Task.Delay(pause, cancellation);

@@ -1,12 +1,16 @@
 namespace SawEdge.Gateway.History;
 
-/// <summary>What the history's file takes on the disk. The log beside it comes on top; it is cut back to 16 MiB.</summary>
+/// <summary>What the history takes on the disk.</summary>
 /// <param name="Pages">Pages of the file.</param>
 /// <param name="FreePages">Those of them that hold nothing: they are used again, or given back.</param>
 /// <param name="PageBytes">Size of a page, bytes.</param>
 /// <param name="GivesBack">Whether free pages can be given back to the disk without writing the whole file anew.</param>
-public sealed record HistorySpace(long Pages, long FreePages, int PageBytes, bool GivesBack)
+/// <param name="LogBytes">Bytes of the log beside the file (<c>-wal</c>). It is cut back to 16 MiB, but grows while somebody reads for long.</param>
+public sealed record HistorySpace(long Pages, long FreePages, int PageBytes, bool GivesBack, long LogBytes = 0)
 {
+    /// <summary>Bytes of file and log.</summary>
+    public long AllBytes => Bytes + LogBytes;
+
     /// <summary>Bytes of the file; where nothing can be given back, bytes of the pages that hold something, because only those can become fewer.</summary>
     public long Bytes => (GivesBack ? Pages : Pages - FreePages) * PageBytes;
 

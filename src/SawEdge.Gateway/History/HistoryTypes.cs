@@ -121,12 +121,12 @@ public sealed record JournalEntry(long Sequence, string Kind, string Saw, DateTi
 }
 
 /// <summary>Something that a consumer's server refused for good.</summary>
-/// <param name="Sequence">Its number in the journal.</param>
+/// <param name="Sequence">Its number: in the journal, or as the consumer counts (<see cref="Lanes"/>).</param>
 /// <param name="Reason">The server's words.</param>
 public sealed record Refusal(long Sequence, string Reason);
 
 /// <summary>A refusal as it is stored.</summary>
-/// <param name="Sequence">Its number in the journal.</param>
+/// <param name="Sequence">Its number: in the journal, or as the consumer counts (<see cref="Lanes"/>).</param>
 /// <param name="Reason">The server's words.</param>
 /// <param name="At">When it was refused.</param>
 /// <param name="CycleId">The cycle it concerns, or null where it is about something else or that is gone.</param>
@@ -137,6 +137,15 @@ public sealed record StoredRefusal(long Sequence, string Reason, DateTimeOffset 
 
     /// <summary>The message, where one was refused.</summary>
     public StoredNotice? Notice { get; init; }
+
+    /// <summary>The consumer that set it aside: the one that was asked for, or a lane of it.</summary>
+    public string Consumer { get; init; } = "";
+
+    /// <summary>The saw whose hour or interval it concerns; null where it is something else.</summary>
+    public string? Saw { get; init; }
+
+    /// <summary>When the hour or the interval began, or the gateway reported its health; null where it is something else.</summary>
+    public DateTimeOffset? From { get; init; }
 }
 
 /// <summary>A cut and what the load score says of it.</summary>

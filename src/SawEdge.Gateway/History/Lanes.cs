@@ -20,6 +20,15 @@ public static class Lanes
 
     /// <summary>All of them.</summary>
     public static IReadOnlyList<string> All { get; } = [Hours, Profiles, Signals, Gateway];
+
+    /// <summary>SQL: whether a row of a table with a column <c>consumer</c> belongs to <c>@consumer</c> or one of its lanes.</summary>
+    internal const string OrLane = "(consumer = @consumer OR substr(consumer, 1, length(@consumer) + 1) = @consumer || '/')";
+
+    /// <summary>The table whose column <c>seq</c> a consumer's numbers are; null where it is the journal.</summary>
+    internal static string? TableOf(string consumer) =>
+        consumer.EndsWith(Hours, StringComparison.Ordinal) ? "account_hours"
+        : consumer.EndsWith(Signals, StringComparison.Ordinal) ? "signal_samples"
+        : consumer.EndsWith(Gateway, StringComparison.Ordinal) ? "health_reports" : null;
 }
 
 /// <summary>Who is to have something before it is cleared away.</summary>

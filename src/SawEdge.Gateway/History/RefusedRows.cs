@@ -3,7 +3,7 @@ using Microsoft.Data.Sqlite;
 namespace SawEdge.Gateway.History;
 
 /// <summary>
-/// What a person decides about entries of the journal that a consumer set aside: send again, or forget. For any process,
+/// What a person decides about what a consumer set aside, entries of the journal or of another lane: send again, or forget. For any process,
 /// whether a gateway owns the folder or not. <see cref="HistoryReader.RefusalsAsync"/> lists them.
 /// </summary>
 public static class RefusedRows
@@ -24,17 +24,19 @@ public static class RefusedRows
     /// <summary>
     /// Sends again what was set aside: each entry comes into the journal once more, at its end. All consumers see it there; the
     /// same row again changes nothing for those that took it before. After old events of an alarm comes its latest, so that whoever
-    /// shows the state of alarms ends with the present one.
+    /// shows the state of alarms ends with the present one. What another lane counts gets the next number there.
     /// </summary>
     /// <param name="folder">The data folder; it holds a history of this program's version.</param>
-    /// <param name="consumer">Name of the consumer that set them aside.</param>
-    /// <param name="sequences">Their numbers in the journal.</param>
+    /// <param name="consumer">Name of the consumer that set them aside, with the lane.</param>
+    /// <param name="sequences">Their numbers.</param>
     /// <param name="now">When.</param>
     /// <exception cref="HistoryException">One of them is not set aside, and then nothing is changed; or the history cannot be written.</exception>
     public static void Retry(string folder, string consumer, IReadOnlyCollection<long> sequences, DateTimeOffset now) =>
         OutsideWrite.Run(folder, (connection, transaction) =>
         {
             Remove(connection, transaction, consumer, sequences);
+            if (Lanes.TableOf(consumer) is { } table)
+                return Renumber(connection, transaction, table, sequences);
             var at = now.ToUnixTimeMilliseconds();
             using var last = OutsideWrite.Command(connection, transaction, "SELECT ifnull(max(seq), 0) FROM journal");
             var before = (long)last.ExecuteScalar()!;
@@ -53,6 +55,22 @@ public static class RefusedRows
             Remove(connection, transaction, consumer, sequences);
             return true;
         });
+
+    // All destinations take it again as it is now. What has another number by now was told anew by itself. The numbers of reports are their keys.
+    private static int Renumber(SqliteConnection connection, SqliteTransaction transaction, string table, IEnumerable<long> sequences)
+    {
+        var sql = table == "health_reports"
+            ? "INSERT INTO health_reports(at, data) SELECT at, data FROM health_reports WHERE seq = @seq; DELETE FROM health_reports WHERE seq = @seq"
+            : $"UPDATE {table} SET seq = (SELECT max(seq) + 1 FROM {table} WHERE seq IS NOT NULL) WHERE seq = @seq";
+        var count = 0;
+        foreach (var sequence in sequences.Order())
+        {
+            using var renumber = OutsideWrite.Command(connection, transaction, sql, ("@seq", sequence));
+            count += renumber.ExecuteNonQuery();
+        }
+
+        return count;
+    }
 
     private static void Remove(SqliteConnection connection, SqliteTransaction transaction, string consumer, IReadOnlyCollection<long> sequences)
     {

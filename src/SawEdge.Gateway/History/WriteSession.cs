@@ -33,6 +33,7 @@ internal sealed class WriteSession : IDisposable
     private readonly SqliteCommand _deleteFrames;
     private readonly SqliteCommand _cursor;
     private readonly SqliteCommand _refuse;
+    private readonly Dictionary<string, SqliteCommand> _dropStale;
     private readonly SqliteCommand _segment;
     private readonly AlarmStatements _alarms;
 
@@ -64,6 +65,7 @@ internal sealed class WriteSession : IDisposable
             _frames = Prepare("INSERT OR REPLACE INTO open_frames(saw, part, data) VALUES(@saw, @part, @data)", "@saw", "@part", "@data");
             _deleteFrames = Prepare("DELETE FROM open_frames WHERE saw = @saw", "@saw");
             _cursor = Prepare("INSERT OR REPLACE INTO cursors(consumer, seq, updated) VALUES(@consumer, @seq, @updated)", "@consumer", "@seq", "@updated");
+            _dropStale = Lanes.All.Select(Lanes.TableOf).OfType<string>().ToDictionary(table => table, table => Prepare($"DELETE FROM refused WHERE consumer = @consumer AND NOT EXISTS(SELECT 1 FROM {table} WHERE seq = refused.seq)", "@consumer"), StringComparer.Ordinal);
             _refuse = Prepare("INSERT OR REPLACE INTO refused(consumer, seq, reason, at) VALUES(@consumer, @seq, @reason, @at)", "@consumer", "@seq", "@reason", "@at");
             _segment = Prepare(StateRows.Upsert, "@saw", "@started_at", "@ended_at", "@state", "@reason", "@job");
             _alarms = new AlarmStatements(Prepare);
@@ -179,6 +181,10 @@ internal sealed class WriteSession : IDisposable
         foreach (var refusal in refusals)
             Run(_refuse, consumer, refusal.Sequence, refusal.Reason, now);
         Run(_cursor, consumer, sequence, now);
+
+        // What was told anew since has another number, and what was refused of it before is no more.
+        if (Lanes.TableOf(consumer) is { } table)
+            Run(_dropStale[table], consumer);
     }
 
     /// <summary>Stores one step of the alarms.</summary>

@@ -25,8 +25,10 @@ internal sealed class GatewayFigures
     /// <param name="inboxes">Where frames come in.</param>
     /// <param name="lanes">The ways of the journal to its destinations.</param>
     /// <param name="channels">The channels.</param>
+    /// <param name="standings">What waits for the destinations.</param>
+    /// <param name="keeping">What the history takes on the disk.</param>
     /// <param name="writer">The history.</param>
-    public IEnumerable<Metric> Read(long journal, IEnumerable<SawInbox> inboxes, IEnumerable<JournalLane> lanes, IEnumerable<ChannelLoop> channels, HistoryWriter writer)
+    public IEnumerable<Metric> Read(long journal, IEnumerable<SawInbox> inboxes, IEnumerable<JournalLane> lanes, IEnumerable<ChannelLoop> channels, DeliveryStandings standings, HistoryKeeping keeping, HistoryWriter writer)
     {
         foreach (var inbox in inboxes)
         {
@@ -42,6 +44,22 @@ internal sealed class GatewayFigures
         {
             yield return new("sawedge_delivery_lag_entries", "Entries of the journal that a consumer has not dealt with.", false, Math.Max(0, journal - cursor), ("kind", kind), ("consumer", name));
             yield return new("sawedge_delivery_trouble", "1 while a consumer's server cannot be reached or refuses everything, otherwise 0.", false, inTrouble ? 1 : 0, ("kind", kind), ("consumer", name));
+        }
+
+        foreach (var (destination, standing) in standings.All.OrderBy(one => one.Key, StringComparer.Ordinal))
+        {
+            (string, string)[] labels = [("kind", "influx"), ("consumer", destination)];
+            yield return new("sawedge_delivery_waiting_entries", "Rows of the history that wait for a destination, of all its lanes, counted every 10 s.", false, standing.Waiting, labels);
+            yield return new("sawedge_delivery_lag_seconds", "How long the oldest of them has waited; 0 where none waits.", false, standings.LagOf(standing).TotalSeconds, labels);
+            yield return new("sawedge_delivery_set_aside", "What a destination refused for good and nobody has dealt with: 'sawedge outbox list'.", false, standing.SetAside, labels);
+            yield return new("sawedge_delivery_gone", "What was cleared away before a destination had it.", false, standing.Gone, labels);
+        }
+
+        if (keeping.Space is { } space)
+        {
+            yield return new("sawedge_history_bytes", "What the history's file takes on the disk, bytes.", false, space.Bytes);
+            yield return new("sawedge_history_wal_bytes", "What the log beside the history's file takes on the disk, bytes.", false, space.LogBytes);
+            yield return new("sawedge_history_budget_bytes", "What both may take, bytes.", false, keeping.BudgetBytes);
         }
     }
 }

@@ -22,6 +22,11 @@ public enum LogForm
 /// <summary>The process around a gateway: runs under systemd, as a Windows service, in a container or in a terminal.</summary>
 internal static class GatewayHost
 {
+    /// <summary>Runs a gateway whose configuration did not come from a file.</summary>
+    /// <inheritdoc cref="RunAsync(GatewayOptions, GatewayClocks, LogForm, LogLevel, Action{FinishedCut}, Action{AlarmEvent}, WatchedConfiguration, CancellationToken)"/>
+    public static Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, CancellationToken cancellation) =>
+        RunAsync(options, clocks, log, level, onFinished, onAlarm, configuration: null, cancellation);
+
     /// <summary>Runs a gateway until it is stopped.</summary>
     /// <param name="options">The configuration.</param>
     /// <param name="clocks">The clocks.</param>
@@ -29,9 +34,10 @@ internal static class GatewayHost
     /// <param name="level">Least level that is logged.</param>
     /// <param name="onFinished">Told of each finished cut, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms, in place of the log; or null.</param>
+    /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
     /// <param name="cancellation">Stops it cleanly.</param>
     /// <returns>Null where it was stopped on purpose, otherwise why it ended.</returns>
-    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, CancellationToken cancellation)
+    public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, WatchedConfiguration? configuration, CancellationToken cancellation)
     {
         var builder = Host.CreateEmptyApplicationBuilder(new HostApplicationBuilderSettings { ApplicationName = "sawedge" });
         builder.Services.AddSystemd();
@@ -43,7 +49,7 @@ internal static class GatewayHost
         });
         ConfigureLogging(builder.Logging, log, level);
         builder.Services.AddSingleton(services => new GatewayService(
-            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>()));
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>(), configuration));
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
         using var host = builder.Build();
         var gateway = host.Services.GetRequiredService<GatewayService>();

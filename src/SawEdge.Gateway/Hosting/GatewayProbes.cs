@@ -69,6 +69,7 @@ internal static class GatewayProbes
         {
             var subject = new AlarmSubject(AlarmSubjectKind.Destination, destination.Name);
             yield return new AlarmProbe(Gateway("delivery_trouble"), subject, () => Trouble(destination.IsTroubleKnown, destination.InTrouble));
+            yield return new AlarmProbe(Gateway("destination_refuses"), subject, () => Trouble(destination.IsTroubleKnown, destination.ToMend is not null)) { Facts = () => Fact("trouble", destination.ToMend ?? "nothing any more.") };
             yield return new AlarmProbe(Gateway("points_refused"), subject, () => refusals.Of(destination.Name));
         }
     }

@@ -50,6 +50,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly Action<FinishedCut>? _onFinished;
     private readonly Action<AlarmEvent>? _onAlarm;
     private readonly ISystemdNotifier? _notifier;
+    private readonly WatchedConfiguration? _configuration;
     private readonly SharedBlades _sharedBlades = new();
     private readonly GatewayFigures _figures = new();
 
@@ -61,7 +62,8 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
     /// <param name="notifier">The way to the service manager, or null.</param>
-    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, ISystemdNotifier? notifier = null)
+    /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
+    public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, ISystemdNotifier? notifier = null, WatchedConfiguration? configuration = null)
     {
         _options = SourceLoops.Live(options);
         _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_options.Saws.Select(saw => saw.Name))];
@@ -73,6 +75,7 @@ internal sealed class GatewayService : BackgroundService
         _onFinished = onFinished;
         _onAlarm = onAlarm;
         _notifier = notifier;
+        _configuration = configuration;
     }
 
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
@@ -134,6 +137,7 @@ internal sealed class GatewayService : BackgroundService
         var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
+        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _logger);
         var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger, () => _clock.IsFitForClearing);
         var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
         AlarmProbe[] probes =
@@ -153,7 +157,7 @@ internal sealed class GatewayService : BackgroundService
         watch.Add("writing the history", () => new LoopState(writer.Transactions, writer.Waiting > 0 && !writer.InTrouble));
         foreach (var processor in processors)
             watch.Add($"processing of {processor.Pipeline.Saw}", () => new LoopState(processor.Turns, inboxes[processor.Pipeline.Saw].Waiting > 0 && !writer.InTrouble));
-        var served = OpenApi(reader, writer, jobs, live, watch, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, writer));
+        var served = OpenApi(reader, writer, jobs, live, watch, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, standings, keeping, writer));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -193,6 +197,9 @@ internal sealed class GatewayService : BackgroundService
 
         sources.Add(Watch("watching the loops", new ServiceWatchdog(watch, _notifier, _clocks.Wall, _logger, ServiceWatchdog.Asked(Environment.GetEnvironmentVariable("WATCHDOG_USEC"), Environment.GetEnvironmentVariable("WATCHDOG_PID"))).RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
+        sources.Add(Watch("counting what waits", standings.RunAsync(stopSources.Token), stopSources));
+        if (_configuration is not null)
+            sources.Add(Watch("following the configuration of the destinations", new DestinationsAgain(_configuration, destinations, _clocks.Wall, _logger).RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)

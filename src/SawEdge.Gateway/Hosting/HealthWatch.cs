@@ -9,12 +9,15 @@ using SawEdge.Gateway.History;
 namespace SawEdge.Gateway.Hosting;
 
 /// <summary>
-/// Looks once a minute at how the gateway itself is, and stores that, so that a destination that was away is told later how it was meanwhile.
+/// Looks at how the gateway itself is, once a minute, and stores that, so that a destination that was away is told later how it was meanwhile.
 /// </summary>
 internal sealed class HealthWatch
 {
     /// <summary>Time between two looks.</summary>
     public static readonly TimeSpan LookEvery = TimeSpan.FromMinutes(1);
+
+    /// <summary>Time from the start to the first look: whoever sets a gateway up sees it soon.</summary>
+    public static readonly TimeSpan First = TimeSpan.FromSeconds(10);
 
     private readonly GatewayOptions _options;
     private readonly HistoryReader _reader;
@@ -62,10 +65,11 @@ internal sealed class HealthWatch
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
     public async Task RunAsync(CancellationToken cancellation)
     {
-        using var look = new PeriodicTimer(LookEvery, _clocks.Machine);
+        using var look = new PeriodicTimer(First, _clocks.Machine);
         var inTrouble = false;
         while (await look.WaitForNextTickAsync(cancellation))
         {
+            look.Period = LookEvery;
             try
             {
                 await _writer.SaveHealthAsync(await LookAsync(cancellation), cancellation);

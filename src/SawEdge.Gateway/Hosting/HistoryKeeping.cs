@@ -41,12 +41,18 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
     // Somebody looks at what just happened, whatever the budget.
     private static readonly TimeSpan SignalsLeft = TimeSpan.FromHours(1);
 
-    private double _share = double.NaN;
+    private HistorySpace? _space;
     private bool _isFull;
     private bool _saidFixed;
 
-    /// <summary>What the file takes of the budget; NaN before it was looked at.</summary>
-    public double Share => Volatile.Read(ref _share);
+    /// <summary>What file and log take of the budget; NaN before they were looked at.</summary>
+    public double Share => Space is { } space ? (double)space.AllBytes / room.BudgetBytes : double.NaN;
+
+    /// <summary>What the history takes on the disk; null before it was looked at.</summary>
+    public HistorySpace? Space => Volatile.Read(ref _space);
+
+    /// <summary>What it may take, bytes.</summary>
+    public long BudgetBytes => room.BudgetBytes;
 
     /// <summary>Works until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
@@ -86,6 +92,11 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
         if (byAge && room.KeepProfiles is { } keep)
             await ClearProfilesAsync(now - keep, cancellation);
         var space = await MeasureAsync(cancellation);
+
+        // The log counts, but nothing is deleted because of it, which would make it longer: it is taken into the file. Where somebody reads for so long
+        // that it cannot be, the alarm says that there is too much, and the next look tries again.
+        if (space.AllBytes > room.BudgetBytes && space.LogBytes > 0)
+            space = await TakeLogInAsync(cancellation);
         if (space.Bytes > room.BudgetBytes)
             space = await MakeRoomAsync(now, space, cancellation);
         else if (_isFull)
@@ -130,9 +141,10 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
             (cycles, profilesTo) = (cycles + gone, block.To);
         }
 
-        var space = await GiveBackAsync(await MeasureAsync(cancellation), 0, target, cancellation);
+        await GiveBackAsync(await MeasureAsync(cancellation), 0, target, cancellation);
+        var space = await TakeLogInAsync(cancellation);
         if (samples > 0 || cycles > 0)
-            HostingLog.RoomMade(logger, Megabytes(before.Bytes), Megabytes(room.BudgetBytes), samples, cycles, profilesTo is { } to ? string.Create(CultureInfo.InvariantCulture, $", the last of {to:yyyy-MM-dd HH:mm}Z") : "", Megabytes(space.Bytes));
+            HostingLog.RoomMade(logger, Megabytes(before.AllBytes), Megabytes(room.BudgetBytes), samples, cycles, profilesTo is { } to ? string.Create(CultureInfo.InvariantCulture, $", the last of {to:yyyy-MM-dd HH:mm}Z") : "", Megabytes(space.AllBytes));
         foreach (var (consumer, count) in await reader.GoneAsync(cancellation))
         {
             if (count > goneBefore.GetValueOrDefault(consumer))
@@ -142,7 +154,7 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
         foreach (var consumer in without.Order(StringComparer.Ordinal))
             HostingLog.ProfilesGoneUndelivered(logger, consumer);
         if (space.Bytes > room.BudgetBytes && !_isFull)
-            HostingLog.HistoryFull(logger, Megabytes(space.Bytes), Megabytes(room.BudgetBytes));
+            HostingLog.HistoryFull(logger, Megabytes(space.AllBytes), Megabytes(room.BudgetBytes));
         return space;
     }
 
@@ -179,8 +191,14 @@ internal sealed class HistoryKeeping(HistoryWriter writer, HistoryReader reader,
     private async Task<HistorySpace> MeasureAsync(CancellationToken cancellation)
     {
         var space = await reader.SpaceAsync(cancellation);
-        Volatile.Write(ref _share, (double)space.Bytes / room.BudgetBytes);
+        Volatile.Write(ref _space, space);
         return space;
+    }
+
+    private async Task<HistorySpace> TakeLogInAsync(CancellationToken cancellation)
+    {
+        await reader.TakeLogInAsync(cancellation);
+        return await MeasureAsync(cancellation);
     }
 
     private static string Megabytes(long bytes) => string.Create(CultureInfo.InvariantCulture, $"{bytes / 1e6:N0} MB");

@@ -50,6 +50,27 @@ internal static partial class HostingLog
     [LoggerMessage(3515, LogLevel.Error, "The mark that the history is to be looked through at the next start could not be left in {Folder}; run 'sawedge history check' before.")]
     public static partial void NotDistrusted(ILogger logger, string folder);
 
+    [LoggerMessage(3516, LogLevel.Error, "{File} was changed, but nothing of it is taken over: {Finding} ({Count} mistakes in all; 'sawedge check' shows them). Everything goes on as configured before; it would not start with this file")]
+    public static partial void ConfigurationNotTaken(ILogger logger, string file, string finding, int count);
+
+    [LoggerMessage(3517, LogLevel.Information, "{File} is without mistakes again")]
+    public static partial void ConfigurationGoodAgain(ILogger logger, string file);
+
+    [LoggerMessage(3518, LogLevel.Information, "destination '{Destination}' ({Server}) is taken over as it is configured now, and tried at once")]
+    public static partial void DestinationTaken(ILogger logger, string destination, string server);
+
+    [LoggerMessage(3519, LogLevel.Warning, "destination '{Destination}' is not in {File} any more; it is written to until the next start")]
+    public static partial void DestinationGone(ILogger logger, string destination, string file);
+
+    [LoggerMessage(3520, LogLevel.Warning, "destination '{Destination}' is new in {File}; it is written to from the next start on")]
+    public static partial void DestinationNew(ILogger logger, string destination, string file);
+
+    [LoggerMessage(3522, LogLevel.Warning, "what destination '{Destination}' is sent (\"points\") is another in {File}; that holds from the next start on")]
+    public static partial void DestinationPoints(ILogger logger, string destination, string file);
+
+    [LoggerMessage(3521, LogLevel.Warning, "what waits for the destinations cannot be counted at the moment: {Reason}")]
+    public static partial void StandingsUnread(ILogger logger, string reason);
+
     [LoggerMessage(3512, LogLevel.Warning, "nothing old can be cleared away at the moment: {Reason}")]
     public static partial void HistoryNotCleared(ILogger logger, string reason);
 

@@ -9,11 +9,12 @@ using SawEdge.TestSupport;
 
 namespace SawEdge.Benchmarks.History;
 
-/// <summary>A backlog from the history into a real influxd, beside posting the same lines, encoded beforehand, with a bare HTTP client.</summary>
+/// <summary>A backlog from the history into a real influxd, beside posting the same bytes, encoded and compressed beforehand, with a bare HTTP client.</summary>
 public static class DrainBenchmark
 {
     private const int Cycles = 60_000;
     private const int Batch = 5000;
+    private const int Rounds = 3;
 
     /// <summary>Measures and prints a table; says why not where influxd is not installed.</summary>
     public static async Task RunAsync(TextWriter output, CancellationToken cancellation = default)
@@ -32,8 +33,16 @@ public static class DrainBenchmark
         foreach (var chunk in cycles.Chunk(1000))
             await writer.AppendAsync(chunk, cancellation);
 
-        var drained = await DrainAsync(database, writer, cancellation);
-        var posted = await PostAsync(cycles, cancellation);
+        var (drained, posted) = (0.0, 0.0);
+
+        // The best of some rounds each: other work on the machine only ever makes it slower.
+        for (var round = 0; round < Rounds; round++)
+        {
+            posted = Math.Max(posted, await PostAsync(cycles, cancellation));
+            await writer.SaveCursorAsync("drain", 0, [], cancellation);
+            drained = Math.Max(drained, await DrainAsync(database, writer, cancellation));
+        }
+
         writer.Complete();
         await run;
         await output.WriteLineAsync("| backlog into influxd 1.x, 43 fields a point | gateway, points/s | bare HTTP, points/s | ratio |");
@@ -70,13 +79,14 @@ public static class DrainBenchmark
     {
         await using var server = await InfluxServer.StartAsync("drain");
         var mapper = new PointMapper("site", "gateway");
-        var bodies = cycles.Select(cycle => mapper.ToLine(cycle.Record)).Chunk(Batch).Select(lines => Encoding.UTF8.GetBytes(string.Join('\n', lines))).ToList();
+        var bodies = cycles.Select(cycle => mapper.ToLine(cycle.Record)).Chunk(Batch).Select(lines => InfluxSender.Compressed(Encoding.UTF8.GetBytes(string.Join('\n', lines)))).ToList();
         using var http = new HttpClient();
         var address = new Uri(server.Url, "/write?db=drain&precision=ms");
         var started = Stopwatch.GetTimestamp();
         foreach (var body in bodies)
         {
             using var content = new ByteArrayContent(body);
+            content.Headers.ContentEncoding.Add("gzip");
             using var response = await http.PostAsync(address, content, cancellation);
             response.EnsureSuccessStatusCode();
         }

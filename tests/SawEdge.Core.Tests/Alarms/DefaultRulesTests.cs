@@ -36,6 +36,8 @@ public sealed class DefaultRulesTests
         { "history_full", "0.97*120 1.01*3599 0.99*600", "60-" },
         { "delivery_trouble", "0*120 1*1000 0*120", "60- 1020+ 1180-" },
         { "delivery_trouble", "0*120 1*890 0*120", "60-" },
+        { "destination_refuses", "0*120 1*100 0*120", "0- 180+ 220-" },
+        { "destination_refuses", "0*120 1*59 0*120", "0-" },
         { "points_refused", "0*5 3*100 0*5", "0- 5+ 105-" },
         { "channel_trouble", "0*120 1*700 0*120", "60- 720+ 880-" },
         { "channel_trouble", "0*120 1*590 0*120", "60-" },

@@ -100,6 +100,7 @@ public sealed class SecuredBrokerTests : IDisposable
 
         Put(_authority.Make("gateway-test"));
         await source.ListensAsync();
+        await Until.TrueAsync(() => _log.Count(2202) == 1, "that it is there again is said");
         Assert.Equal([2200, 2201, 2202], _log.Entries.Select(entry => entry.Id));
     }
 

@@ -9,6 +9,7 @@ using SawEdge.Gateway.Commands.Comparing;
 using SawEdge.Gateway.Commands.Explain;
 using SawEdge.Gateway.Commands.Histories;
 using SawEdge.Gateway.Commands.Outbox;
+using SawEdge.Gateway.Commands.Status;
 using SawEdge.Gateway.Commands.Tokens;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Tests.Configuration;
@@ -70,7 +71,7 @@ internal sealed class Asked : IDisposable
     {
         using var output = new StringWriter();
         using var error = new StringWriter();
-        var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time), AlarmCommand.Create(Sample.NoEnvironment, _time), TokenCommand.Create(Sample.NoEnvironment, _time), HistoryCommand.Create(Sample.NoEnvironment, _time), StandardsCommand.Create(Sample.NoEnvironment, _time), CompareCommand.Create(Sample.NoEnvironment, _time), OutboxCommand.Create(Sample.NoEnvironment, _time, Answer) };
+        var root = new RootCommand { BladeCommand.Create(Sample.NoEnvironment, _time), ExplainCommand.Create(Sample.NoEnvironment, _time), AlarmCommand.Create(Sample.NoEnvironment, _time), TokenCommand.Create(Sample.NoEnvironment, _time), HistoryCommand.Create(Sample.NoEnvironment, _time), StandardsCommand.Create(Sample.NoEnvironment, _time), CompareCommand.Create(Sample.NoEnvironment, _time), OutboxCommand.Create(Sample.NoEnvironment, _time, Answer), StatusCommand.Create(Sample.NoEnvironment, _time) };
         var code = root.Parse(arguments).Invoke(new InvocationConfiguration { Output = output, Error = error });
         var lines = Lines(output);
         if (!arguments.Any(argument => argument is "json" or "--json" or "--diff" or "--csv" or "journal"))

@@ -227,6 +227,15 @@ public class AcceptedTests
         Assert.Equal("saws/year", Sample.Load(Sample.With("influx[1].retentionPolicy", "\"year\"")).Options().Influx[1].Bucket);
     }
 
+    [Fact]
+    public void Load_Points_AreWhatIsNamed_AndAllButSignalsUnlessTold()
+    {
+        Assert.Equal(PointChoice.Usual, Sample.Load(Sample.With()).Options().Influx[0].Points);
+        Assert.Equal(PointChoice.Cycles | PointChoice.Signals, Sample.Load(Sample.With("influx[1].points", "[\"signals\", \"cycles\", \"cycles\"]")).Options().Influx[1].Points);
+        foreach (var (word, choice, _) in PointChoices.All)
+            Assert.Equal(choice, Sample.Load(Sample.With("influx[0].points", $"[\"{word}\"]")).Options().Influx[0].Points);
+    }
+
     [Theory]
     [InlineData("Säge 1")]
     [InlineData("A")]

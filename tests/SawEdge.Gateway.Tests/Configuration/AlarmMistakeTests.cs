@@ -81,7 +81,7 @@ public class AlarmMistakeTests
         { $"{R}.hours", "[ { \"to\": \"25:00\" } ]", $"error {R}.hours[0].to: '25:00' is no time of day; write for example \"06:00\" or \"22:30\"" },
         { $"{R}.severity", "\"urgent\"", $"error {R}.severity: 'urgent' is not known; write \"low\", \"medium\" or \"high\"" },
         { $"{R}.silences", "\"yes\"", $"error {R}.silences: is a text; write true or false, without quotes" },
-        { "alarms.rules[7].silences", "true", "error alarms.rules[7].silences: disk_free is about the gateway, behind which there are no saws whose alarms could be silenced; leave it out" },
+        { "alarms.rules[7].silences", "true", "error alarms.rules[7].silences: disk_free is about the gateway, behind which there is nothing whose alarms could be silenced; leave it out" },
 
         // Texts.
         { $"{R}.text", "\"{saw}: load {valeu}\"", $"error {R}.text: {{valeu}} is not known here; did you mean 'value'?" },
@@ -89,7 +89,7 @@ public class AlarmMistakeTests
         { $"{R}.text", "\"load {value\"", $"error {R}.text: has a {{ at character 6 that is not closed; write {{{{ for a brace" },
         { $"{R}.text", "\"load value}\"", $"error {R}.text: has a }} at character 11 that closes nothing; write }}}} for a brace" },
         { $"{R}.text", "\"{}\"", $"error {R}.text: has no name between the braces at character 1; write for example {{value}}, or {{{{ for a brace" },
-        { "alarms.rules[7].text", "\"{saw}\"", "error alarms.rules[7].text: {saw} is not known here; known here: rule, subject, value, limit, severity" },
+        { "alarms.rules[7].text", "\"{saw}\"", "error alarms.rules[7].text: {saw} is not known here; known here: rule, subject, value, limit, severity, trouble" },
         { $"{R}.caution", "true", $"error {R}.caution: is true; write the words, leave it out for the usual ones, or write false for none" },
         { $"{R}.caution", "\"\"", $"error {R}.caution: is empty; write a text, for example \"Hot surfaces: let the motor cool down before touching it.\"" },
 

@@ -31,6 +31,8 @@ public class MistakeTests
         { "http", "{ \"keyFile\": \"tls.key\" }", "error http.keyFile: goes with \"certificateFile\", which is missing" },
         { "http", "{ \"certificateFile\": \"tls.crt\" }", "error http.certificateFile: is not used, because \"listen\" begins with http://; write https:// there, or leave the certificate out" },
         { "http", "{ \"listen\": \"http://127.0.0.1:0\" }", "error http.listen: has the port 0, so nobody would know where the gateway listens; write for example \"https://0.0.0.0:8443\"" },
+        { "influx[0].points", "[]", "error influx[0].points: is empty; name at least one kind of points, or leave \"points\" out for the usual ones" },
+        { "influx[0].points", "\"all\"", "error influx[0].points: is a text; write a list: [ ... ]" },
         { "signals", "\"off\"", "error signals: is a text; write an object: { ... }" },
         { "signals.every", "\"100 ms\"", "error signals.every: '100 ms' is out of range; write 1 s to 1 h" },
         { "signals.every", "\"1 d\"", "error signals.every: '1 d' is out of range; write 1 s to 1 h" },

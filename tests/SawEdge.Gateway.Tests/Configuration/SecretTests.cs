@@ -47,6 +47,22 @@ public class SecretTests
     }
 
     [Fact]
+    public void Load_ACredential_IsTheOneThatTheServiceManagerHandsOver()
+    {
+        using var folder = new TempFolder();
+        using var credentials = new TempFolder();
+        File.WriteAllText(credentials.File("influx"), "from systemd\n");
+        LoadedConfiguration With(string stated, string? handedOver) => Sample.Load(folder, Sample.With(("influx[0].token", null), ("influx[0].tokenFile", JsonSerializer.Serialize(stated))), handedOver is null ? null : new Dictionary<string, string> { ["CREDENTIALS_DIRECTORY"] = handedOver });
+
+        Assert.Equal("from systemd", With("credential:influx", credentials.Path).Options().Influx[0].Token);
+        Assert.Equal([$"error influx[0].tokenFile: there is no file {credentials.File("other")}"], With("credential:other", credentials.Path).Lines());
+        Assert.Equal(["error influx[0].tokenFile: '../passwd' is no name of a credential; write credential: and the name before the colon in LoadCredential="], With("credential:../passwd", credentials.Path).Lines());
+
+        // As when a person checks a service's configuration.
+        Assert.Equal(["warning influx[0].tokenFile: is handed over by the service manager, which does not run this: not looked at"], With("credential:influx", null).Lines());
+    }
+
+    [Fact]
     public void Load_ASecretFileThatIsAFolderOrBinaryOrHuge_SaysSo()
     {
         using var folder = new TempFolder();

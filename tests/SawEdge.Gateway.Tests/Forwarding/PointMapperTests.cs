@@ -1,3 +1,7 @@
+using System.Buffers;
+using System.Text;
+using CsCheck;
+using InfluxDB.Client.Writes;
 using SawEdge.Core;
 using SawEdge.Core.Cycles;
 using SawEdge.Gateway.Forwarding;
@@ -79,6 +83,39 @@ public sealed class PointMapperTests
     [InlineData("\"quoted\"", "\"quoted\"")]
     public void ToLine_AnySawName_IsEscapedByTheRules(string saw, string written) =>
         Assert.StartsWith($"cycle,gateway=gw\\,1,saw={written},site=North\\ plant ", Mapper.ToLine(Cycles.Bare() with { Saw = saw }), StringComparison.Ordinal);
+
+    // The oracle is the client library's own encoder.
+    [Fact]
+    public void Write_AnyRecord_IsByteForByteWhatTheLibraryMakesOfThePoint() =>
+        Gen.Select(Gen.String, Gen.Double, Gen.Long, Gen.Int[0, 4].Select(i => new[] { "saw 1", "a,b=c", "line\\", "\ud800", "Größe\n锯" }[i]), Gen.Int[0, 9]).Sample(
+            (text, number, whole, saw, which) =>
+            {
+                var full = which < 5 ? Cycles.Full() : Cycles.Bare();
+                var record = full with { Saw = saw, Job = text, Notes = "\"" + text + "\\", Material = which == 0 ? "\ud800x\r\n" : "S355", CutTimeS = number, MeanLoadKw = number / 3, PartCount = whole };
+                var bytes = new ArrayBufferWriter<byte>();
+                Mapper.Write(record, bytes);
+                Assert.Equal(Encoding.UTF8.GetBytes(ByTheLibrary(record)), bytes.WrittenSpan.ToArray());
+            },
+            iter: 3000);
+
+    private static string ByTheLibrary(CycleRecord record)
+    {
+        var point = PointData.Builder.Measurement("cycle").Tag("site", "North plant").Tag("gateway", "gw,1").Tag("saw", LineText.Tag(record.Saw));
+        foreach (var column in CycleColumns.All.Where(column => column.Name is not ("saw" or "started_at")))
+        {
+            _ = column.Get(record) switch
+            {
+                string { Length: > 0 } text => point.Field(column.Name, LineText.Field(text)),
+                double value when double.IsFinite(value) => point.Field(column.Name, value),
+                long value => point.Field(column.Name, value),
+                DateTimeOffset time => point.Field(column.Name, time.ToUnixTimeMilliseconds()),
+                _ => point,
+            };
+        }
+
+        point.Field("completed", record.Outcome == CutOutcome.Completed ? 1L : 0L);
+        return point.Timestamp(record.StartedAt.ToUnixTimeMilliseconds(), PointMapper.Precision).ToPointData().ToLineProtocol();
+    }
 
     // Series and time: what stands before the first field, and what follows the last.
     private static string Identity(string line) => line[..line.IndexOf(" b", StringComparison.Ordinal)] + line[line.LastIndexOf(' ')..];

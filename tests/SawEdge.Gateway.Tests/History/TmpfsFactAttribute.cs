@@ -56,7 +56,8 @@ public sealed class SmallDisk : IDisposable
     /// <inheritdoc/>
     public void Dispose()
     {
-        if (Run("umount", Path) is { } trouble)
+        // Lazily: a process that another test starts at this moment holds a copy of every open file for an instant.
+        if (Run("umount", "--lazy", Path) is { } trouble)
             throw new InvalidOperationException(trouble);
         _folder.Dispose();
     }

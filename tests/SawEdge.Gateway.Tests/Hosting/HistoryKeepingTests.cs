@@ -176,6 +176,38 @@ public sealed class HistoryKeepingTests
         Assert.Equal("ok", history.Ask("PRAGMA integrity_check"));
     }
 
+    // While somebody reads for long it cannot be taken in.
+    [Fact]
+    public async Task Look_TheLogBesideTheFile_CountsInTheBudget_AndIsTakenIn_ButNothingGoesForIt()
+    {
+        await using var history = new RunningHistory();
+        await StoreSamplesAsync(history, 20_000, TimeSpan.FromSeconds(1), full: true);
+        history.Ask("PRAGMA wal_checkpoint(TRUNCATE)");
+        var file = Size(history);
+        var keeping = Keeping(history, new FakeTimeProvider(Begin.AddHours(20)), new HistoryOptions { BudgetBytes = file + 2_000_000 }, TimeSpan.FromDays(30));
+        using (var reading = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={history.FilePath};Pooling=False"))
+        {
+            reading.Open();
+            using var transaction = reading.BeginTransaction(deferred: true);
+            using var command = reading.CreateCommand();
+            command.Transaction = transaction;
+            command.CommandText = "SELECT count(*) FROM signal_samples";
+            command.ExecuteScalar();
+            for (var i = 0; i < 2000; i++)
+                await history.Writer.SaveCursorAsync("reader", i, [], CancellationToken.None);
+            await keeping.LookAsync(CancellationToken.None);
+
+            Assert.True(keeping.Space!.LogBytes > 4_000_000, $"the log is {keeping.Space.LogBytes} bytes");
+            Assert.True(keeping.Share > 1, $"the share is {keeping.Share}");
+        }
+
+        await keeping.LookAsync(CancellationToken.None);
+
+        Assert.InRange(keeping.Share, 0.5, 1);
+        Assert.Equal(20_000, await CountAsync(history));
+        Assert.Empty(history.Log.Entries);
+    }
+
     // As a file that was written anew by another program, which keeps what it was given only if it is told to.
     [Fact]
     public async Task Look_AFileThatCannotShrink_IsSaidOnce_AndMeasuredByWhatItHolds()

@@ -30,5 +30,5 @@ internal static class Gateways
     }
 
     // Alarms are logged, too, and so is that all virtual saws have a blade of one name.
-    private static bool IsWarning(LogLine entry) => entry.Level is "Warning" or "Error" or "Critical" && entry.EventId is not (3200 or 3009);
+    private static bool IsWarning(LogLine entry) => entry.Level is "Warning" or "Error" or "Critical" && entry.EventId is not (3200 or 3204 or 3009);
 }

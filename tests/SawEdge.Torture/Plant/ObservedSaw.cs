@@ -7,7 +7,7 @@ namespace SawEdge.Torture.Plant;
 internal sealed class ObservedSaw(LiveSaw saw, DateTimeOffset since) : IFrameSource
 {
     /// <summary>Time without a question that is called a gap.</summary>
-    private static readonly TimeSpan Least = TimeSpan.FromMilliseconds(700);
+    private static readonly TimeSpan Least = TimeSpan.FromMilliseconds(1200);
 
     private readonly Lock _lock = new();
     private readonly List<(DateTimeOffset From, DateTimeOffset To)> _gaps = [];

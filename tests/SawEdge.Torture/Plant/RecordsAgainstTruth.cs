@@ -15,7 +15,7 @@ internal sealed class RecordsAgainstTruth(TrialRun run)
 {
     // What a power cut can take of an open cut (SawProcessor.StoreInterval), and what was on its way.
     private static readonly TimeSpan Unstored = TimeSpan.FromSeconds(3);
-    private static readonly TimeSpan Sampling = TimeSpan.FromMilliseconds(500);
+    private static readonly TimeSpan Sampling = TimeSpan.FromMilliseconds(800);
 
     /// <summary>The outcomes that a saw that only ever completes its cuts may have.</summary>
     private static readonly string[] Possible = ["completed", "unobserved_start", "unobserved_end"];

@@ -7,15 +7,20 @@ internal static class RunOut
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
-    /// <summary>Stops each saw when it has made a part at least and stands between two cycles, and waits until its last cycle is in the history.</summary>
-    public static async Task<bool> OfAsync(TrialRun run, SawBay bay, GatewayProcess gateway, GatewayFolder folder, HistoryFile? history = null)
+    /// <summary>Lets each saw make one more part where its frames were interrupted, or one at all, stops it between two cycles, and waits until its last cycle is in the history.</summary>
+    public static async Task<bool> OfAsync(TrialRun run, SawBay bay, GatewayProcess gateway, GatewayFolder folder, bool interrupted, HistoryFile? history = null)
     {
+        // Parts that were made in an interruption are counted first.
+        var now = TimeProvider.System.GetUtcNow();
+        if (interrupted && !await gateway.ComesAsync(run, () => bay.Saws.All(saw => saw.Observed.Gaps()[^1].From > now), $"each saw is asked", Patience))
+            return false;
+        var since = bay.Saws.ToDictionary(saw => saw, saw => interrupted ? saw.Observed.Steps : 0);
         var running = bay.Saws.ToHashSet();
         var stopped = await gateway.ComesAsync(
             run,
             () =>
             {
-                foreach (var saw in running.Where(saw => saw.Observed.Steps > 0 && saw.IsIdle).ToList())
+                foreach (var saw in running.Where(saw => saw.Observed.Steps > since[saw] && saw.IsIdle).ToList())
                 {
                     saw.Hold();
                     running.Remove(saw);
@@ -27,6 +32,7 @@ internal static class RunOut
             Patience);
         if (!stopped)
             return false;
+        run.Say($"the saws stand");
         var last = bay.Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount, StringComparer.Ordinal);
         return await gateway.ComesAsync(run, () => last.All(of => (history ?? folder.History).Cycles(of.Key).LastOrDefault()?.Whole("part_count") == of.Value), $"the last cycle of each saw is in the history", Patience);
     }

@@ -81,7 +81,39 @@ internal sealed class SawBay : IAsyncDisposable
     public long Requests => _device.Requests;
 
     /// <summary>Sets up a bay whose saws stand still.</summary>
-    public static SawBay Open(int saws, Random random) => new([.. Enumerable.Range(1, saws).Select(i => new BaySaw(Options(i, (ulong)random.Next(1, int.MaxValue), random)))]);
+    /// <param name="saws">How many.</param>
+    /// <param name="random">Makes them unlike.</param>
+    /// <param name="pace">How much quicker they cut than usual.</param>
+    public static SawBay Open(int saws, Random random, double pace = 1) => new([.. Enumerable.Range(1, saws).Select(i => new BaySaw(Options(i, (ulong)random.Next(1, int.MaxValue), random, pace)))]);
+
+    /// <summary>Sets all saws to work.</summary>
+    public void Release()
+    {
+        foreach (var saw in Saws)
+            saw.Release();
+    }
+
+    /// <summary>Lets each saw make some more parts, stops it between two cycles, and waits until its last part is in the history.</summary>
+    public async Task FinishAsync(GatewayProcess gateway, HistoryFile history, int parts)
+    {
+        var until = Saws.ToDictionary(saw => saw, saw => saw.Observed.Steps + parts);
+        var running = Saws.ToList();
+        await gateway.UntilAsync(
+            () =>
+            {
+                foreach (var saw in running.FindAll(saw => saw.Observed.Steps >= until[saw] && saw.IsIdle))
+                {
+                    saw.Hold();
+                    running.Remove(saw);
+                }
+
+                return running.Count == 0;
+            },
+            "each saw makes some more parts",
+            TimeSpan.FromMinutes(3));
+        var last = Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount);
+        await gateway.UntilAsync(() => last.All(of => history.Cycles(of.Key).Any(cycle => cycle.Whole("part_count") == of.Value)), "the last cycle of each saw is in the history");
+    }
 
     /// <summary>Writes the saws into a configuration.</summary>
     public void Enter(GatewayFolder folder, string interval)
@@ -94,13 +126,13 @@ internal sealed class SawBay : IAsyncDisposable
     /// <inheritdoc/>
     public ValueTask DisposeAsync() => _device.DisposeAsync();
 
-    private static VirtualSawOptions Options(int number, ulong seed, Random random)
+    private static VirtualSawOptions Options(int number, ulong seed, Random random, double pace)
     {
         var options = SmallSaw.Named(string.Create(CultureInfo.InvariantCulture, $"saw-{number}"), seed);
         return options with
         {
             Machine = options.Machine with { CounterStart = random.Next(0, 5000) },
-            Jobs = [options.Jobs[0] with { RateCm2Min = 12 + (12 * random.NextDouble()) }],
+            Jobs = [options.Jobs[0] with { RateCm2Min = (12 + (12 * random.NextDouble())) * pace }],
             Work = options.Work with { LeastWaitS = 2, ExtraWaitS = 1.5 },
         };
     }

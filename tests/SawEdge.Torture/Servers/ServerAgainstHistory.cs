@@ -21,6 +21,10 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
     // Its points are told while the gateway runs and are in no table.
     private static readonly string[] OfTheMoment = ["gateway", "gateway_saw", "gateway_destination"];
 
+    // A field that each point of a measurement has.
+    private static readonly (string Measurement, string Field)[] FieldsOfEach =
+        [("cycle", "cycle_id"), ("alarm", "event"), ("state", "state"), ("oee", "parts"), ("stop", "time_s"), ("load_profile", "cycle_id"), ("signal", "frames")];
+
     // Those that are waited for.
     private static readonly string[] AtOnce = ["cycle", "alarm"];
 
@@ -58,6 +62,7 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
     /// <returns>Points compared.</returns>
     public async Task<long> CompareAsync()
     {
+        run.Say($"the gateway has ended");
         try
         {
             await Delivered.IsTheHistoryAsync(server, database, _history);
@@ -73,23 +78,67 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
         return await AgainstNewServerAsync();
     }
 
-    private async Task<long> AgainstNewServerAsync()
+    /// <summary>Points at the server, of the measurements that the history can give again.</summary>
+    public async Task<double> PointsAsync()
     {
-        var fresh = database + "_again";
-        await server.QueryAsync($"CREATE DATABASE {fresh}");
+        var points = 0.0;
+        foreach (var (measurement, field) in FieldsOfEach)
+            points += await server.NumberAsync($"SELECT count({field}) FROM {measurement}", database);
+        return points;
+    }
+
+    /// <summary>As <see cref="CompareAsync"/> in counts and sums, where there are very many points.</summary>
+    /// <param name="told">Of the hours and signals until then all is told; what began later may be told at the next start.</param>
+    /// <returns>Points compared.</returns>
+    public async Task<long> CompareSumsAsync(DateTimeOffset told)
+    {
+        var sums = Rows("SELECT saw, count(*), total(cut_time_s), total(cutting_energy_kj), sum(frames), sum(outcome = 'completed') FROM cycles GROUP BY saw").ToDictionary(row => (string)row[0], StringComparer.Ordinal);
+        foreach (var found in await server.QueryAsync("SELECT count(cycle_id) AS a, sum(cut_time_s) AS b, sum(cutting_energy_kj) AS c, sum(frames) AS d, sum(completed) AS e FROM cycle GROUP BY saw", database))
+        {
+            var kept = sums.GetValueOrDefault(found["saw"].GetString()!);
+            sums.Remove(found["saw"].GetString()!);
+            string[] columns = ["a", "b", "c", "d", "e"];
+            run.Check(kept is not null && columns.Select((column, i) => Math.Abs(found[column].GetDouble() - Convert.ToDouble(kept[i + 1], CultureInfo.InvariantCulture)) <= 1e-9 * Math.Abs(found[column].GetDouble())).All(same => same), $"cycles of {found["saw"]}: {string.Join(", ", columns.Select(column => found[column]))} at the server, {string.Join(", ", kept?[1..] ?? [])} in the history");
+        }
+
+        run.Check(sums.Count == 0, $"no cycles of {string.Join(", ", sums.Keys)} at the server");
+        var again = await SendAgainAsync();
+        var compared = 0L;
+        foreach (var (measurement, field) in FieldsOfEach)
+        {
+            var of = AtOnce.Contains(measurement, StringComparer.Ordinal) ? measurement : string.Create(CultureInfo.InvariantCulture, $"{measurement} WHERE time < {told.ToUnixTimeMilliseconds()}ms");
+            var (expected, found) = (await SumsAsync(again, of), await SumsAsync(database, of));
+            compared += (long)await server.NumberAsync($"SELECT count({field}) FROM {of}", again);
+            run.Check(expected == found, $"{measurement}: {found} at the server, a new one gets {expected}");
+        }
+
+        return compared;
+    }
+
+    // All of them are there: a new server is sent what the history has.
+    private async Task<string> SendAgainAsync()
+    {
+        var again = database + "_again";
+        await server.QueryAsync($"CREATE DATABASE {again}");
         var root = JsonNode.Parse(await File.ReadAllTextAsync(folder.Configuration))!;
         root["influx"]![0]!["url"] = server.Url.ToString();
-        root["influx"]![0]!["database"] = fresh;
+        root["influx"]![0]!["database"] = again;
         var configuration = folder.File("again.json");
         await File.WriteAllTextAsync(configuration, root.ToJsonString());
         await GatewayProcess.GoodCommandAsync("outbox", "again", root["influx"]![0]!["name"]!.GetValue<string>(), "--config", configuration);
+        run.Say($"a new server has all points again");
+        return again;
+    }
 
+    private async Task<long> AgainstNewServerAsync()
+    {
+        var again = await SendAgainAsync();
         var (now, told) = (DateTimeOffset.MaxValue, TimeProvider.System.GetUtcNow() - NotYetTold);
         var compared = 0L;
-        foreach (var measurement in (await server.QueryAsync("SHOW MEASUREMENTS", fresh)).Select(row => row["name"].GetString()!).Except(OfTheMoment, StringComparer.Ordinal))
+        foreach (var measurement in (await server.QueryAsync("SHOW MEASUREMENTS", again)).Select(row => row["name"].GetString()!).Except(OfTheMoment, StringComparer.Ordinal))
         {
             var until = AtOnce.Contains(measurement, StringComparer.Ordinal) ? now : told;
-            var (expected, found) = (await PointsAsync(fresh, measurement, until), await PointsAsync(database, measurement, until));
+            var (expected, found) = (await PointsAsync(again, measurement, until), await PointsAsync(database, measurement, until));
             compared += expected.Count;
             var (missing, other) = (expected.Except(found, StringComparer.Ordinal).ToList(), found.Except(expected, StringComparer.Ordinal).ToList());
             run.Check(missing.Count == 0 && other.Count == 0, $"{measurement}: {expected.Count} points belong there, {found.Count} are there; missing {missing.Count} as {missing.FirstOrDefault()}, other {other.Count} as {other.FirstOrDefault()}");
@@ -97,6 +146,13 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
 
         return compared;
     }
+
+    // Floats are summed in whatever order the server keeps them: nine digits of the sums are the same.
+    private async Task<string> SumsAsync(string from, string of) =>
+        string.Join(", ", (await server.QueryAsync($"SELECT count(*) FROM {of}", from)).Concat(await server.QueryAsync($"SELECT sum(*) FROM {of}", from))
+            .SelectMany(row => row.Where(cell => cell.Key != "time" && cell.Value.ValueKind == JsonValueKind.Number))
+            .OrderBy(cell => cell.Key, StringComparer.Ordinal)
+            .Select(cell => string.Create(CultureInfo.InvariantCulture, $"{cell.Key} {cell.Value.GetDouble():G9}")));
 
     private async Task<List<string>> PointsAsync(string from, string measurement, DateTimeOffset until) =>
         [.. (await server.QueryAsync($"SELECT * FROM \"{measurement}\"", from))

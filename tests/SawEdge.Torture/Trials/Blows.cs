@@ -44,6 +44,9 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
         Aim.Anytime, Aim.Anytime, Aim.InCut, Aim.Commit, Aim.Start, Aim.Anytime, Aim.Anytime, Aim.InCut, Aim.Compaction, Aim.Budget,
     ];
 
+    // Holding registers, discrete inputs, coils.
+    private const int RequestsAFrame = 3;
+
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(15);
 
     private readonly Queue<Aim> _next = [];
@@ -68,9 +71,9 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
     public async Task PrepareAsync(Aim aim)
     {
         if (aim is Aim.Clearing)
-            OldSamples.Add(folder.History.Path, run.IsShort ? 40_000 : 100_000, OldSamples.PastKeep);
+            OldSamples.Add(folder.History.Path, 30_000, OldSamples.PastKeep);
         else if (aim is Aim.Budget)
-            OldSamples.Add(folder.History.Path, 450_000, OldSamples.PastBudgetOnly);
+            OldSamples.Fill(folder.History.Path, 47_000_000, 40_000);
         else if (aim is Aim.Compaction && run.Random.Next(2) == 0)
             await KillInCommandAsync("compact");
     }
@@ -80,26 +83,26 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
     {
         if (aim is Aim.Start)
         {
-            await PassAsync(run.Random.Next(0, 1600), cancellation);
+            await Task.Delay(run.Random.Next(0, 1600), cancellation);
             await gateway.KillAsync();
             return;
         }
 
         var asked = bay.Requests;
-        await gateway.UntilAsync(() => bay.Requests > asked + (2 * bay.Saws.Count), "the gateway polls");
+        await gateway.UntilAsync(() => bay.Requests > asked + (RequestsAFrame * bay.Saws.Count), "the gateway polls", TimeSpan.FromMinutes(2));
         switch (aim)
         {
             case Aim.Anytime:
-                await PassAsync(run.Random.Next(0, 2500), cancellation);
+                await FramesAsync(gateway, run.Random.Next(0, 12));
                 break;
             case Aim.InCut:
                 await WaitAsync(gateway, () => bay.Saws.Any(saw => saw.IsInCut));
-                await PassAsync(run.Random.Next(0, 1500), cancellation);
+                await FramesAsync(gateway, run.Random.Next(0, 6));
                 break;
             case Aim.Commit:
                 var steps = Steps();
                 await WaitAsync(gateway, () => Steps() > steps);
-                await PassAsync(run.Random.Next(0, 80), cancellation);
+                await Task.Delay(run.Random.Next(0, 80), cancellation);
                 break;
             case Aim.Delivery:
                 await InDeliveryAsync(gateway, cancellation);
@@ -107,7 +110,7 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
             case Aim.Clearing or Aim.Budget:
                 var oldest = OldSamples.Oldest(folder.History.Path);
                 await WaitAsync(gateway, () => OldSamples.Oldest(folder.History.Path) != oldest);
-                await PassAsync(run.Random.Next(0, aim == Aim.Budget ? 2500 : 600), cancellation);
+                await FramesAsync(gateway, run.Random.Next(0, 4));
                 break;
             case Aim.Backup:
                 _command = GatewayProcess.Start("history", "backup", _backup, "--replace", "--data", Path.GetDirectoryName(folder.History.Path)!);
@@ -117,7 +120,7 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
                 break;
             case Aim.Compaction:
                 _command = GatewayProcess.Start("history", "compact", "--data", Path.GetDirectoryName(folder.History.Path)!);
-                await PassAsync(run.Random.Next(300, 1500), cancellation);
+                await Task.Delay(run.Random.Next(300, 1500), cancellation);
                 break;
         }
 
@@ -162,14 +165,14 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
         var (asked, kept) = (tap.Asked, tap.Kept);
         await WaitAsync(gateway, () => tap.KeepsAnswers ? tap.Kept > kept : tap.Asked > asked);
         if (!tap.KeepsAnswers)
-            await PassAsync(run.Random.Next(0, 8), cancellation);
+            await Task.Delay(run.Random.Next(0, 8), cancellation);
     }
 
     // The command alone has the folder.
     private async Task KillInCommandAsync(string verb)
     {
         await using var command = GatewayProcess.Start("history", verb, "--data", Path.GetDirectoryName(folder.History.Path)!);
-        await PassAsync(run.Random.Next(300, 1200), CancellationToken.None);
+        await Task.Delay(run.Random.Next(300, 1200));
         await command.KillAsync();
     }
 
@@ -184,5 +187,10 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
             await pace.WaitForNextTickAsync();
     }
 
-    private static Task PassAsync(int milliseconds, CancellationToken cancellation) => Task.Delay(milliseconds, cancellation);
+    // Counted in frames and not in time: a slow machine must not let the gateway live shorter.
+    private Task FramesAsync(GatewayProcess gateway, int frames)
+    {
+        var until = bay.Requests + (frames * RequestsAFrame * bay.Saws.Count);
+        return WaitAsync(gateway, () => bay.Requests >= until);
+    }
 }

@@ -33,114 +33,90 @@ internal sealed class DiskTrial : ITrial
     {
         using var small = await LimitedDisk.TryMountAsync(run, run.IsShort ? 24 : 200);
         await using var influx = await InfluxServer.StartAsync(Database);
-        await using var bay = SawBay.Open(Saws, run.Random);
+        await using var bay = SawBay.Open(Saws, run.Random, pace: 4);
         using var folder = new GatewayFolder().With("influx", Destination(influx)).With("alarms", CommonAlarms.Node()).With("history", new JsonObject { ["budget"] = "150 MB" });
         var data = small?.Path ?? folder.File("data");
         folder.With("dataFolder", data);
         using var failing = await FailingDisk.TryMakeAsync(run, data);
         bay.Enter(folder, "100 ms");
         folder.Write();
-        var gateway = GatewayProcess.Run(folder.Configuration, failing?.Environment);
-        try
+        await using var gateway = new ServicedGateway(run, bay, folder.Configuration, failing?.Environment);
+        await gateway.ComesAsync(_ => bay.Requests > 4, $"the gateway polls", Patience);
+        bay.Release();
+
+        var history = new HistoryFile(data);
+        var order = Blows(run, small, failing).ToArray();
+        var (dealt, kills, slowest) = (0, 0, TimeSpan.Zero);
+        for (var count = run.Count(order.Length, 120); order.Length > 0 && dealt < count && !run.IsTimeUp && run.Failures.Count == 0; dealt++)
         {
-            await gateway.UntilAsync(() => bay.Requests > 4, "the gateway polls");
-            foreach (var saw in bay.Saws)
-                saw.Release();
-            List<DiskBlow> blows = [];
-            if (small is not null)
-                blows.Add(new("full", () => small.Fill(), small.Free));
-            if (failing is not null)
+            cancellation.ThrowIfCancellationRequested();
+            if (dealt % order.Length == 0)
+                run.Random.Shuffle(order);
+            var blow = order[dealt % order.Length];
+
+            // Every tenth is long enough for the alarm; in every fifth the gateway is killed and started again meanwhile.
+            var isLong = !run.IsShort && dealt % 10 == 9;
+            var isKilled = dealt % 5 == (run.IsShort ? 0 : 4) && !isLong;
+            run.Say($"{blow.Name}{(isKilled ? ", killed" : isLong ? ", for long" : "")}");
+            var (alarms, ends, process) = (AlarmCount(history), gateway.Ends, gateway.Now);
+            var troubles = process.Count(StorageTrouble);
+            gateway.IsWell();
+            blow.Begin();
+            await gateway.ComesAsync(now => now != process || now.Count(StorageTrouble) > troubles, $"the gateway says that the disk refuses", Patience);
+            await Task.Delay(isLong ? Alarmed : TimeSpan.FromMilliseconds(run.Random.Next(200, run.IsShort ? 1000 : 6000)), cancellation);
+            if (isKilled)
             {
-                blows.Add(new("read-only", () => failing.Set(DiskState.ReadOnly), () => failing.Set(DiskState.Good)));
-                blows.Add(new("errors", () => failing.Set(DiskState.Failing, run.Random.Next(2, 12)), () => failing.Set(DiskState.Good)));
-                blows.Add(new("syncs fail", () => failing.Set(DiskState.Unsyncing, run.Random.Next(1, 4)), () => failing.Set(DiskState.Good)));
+                await gateway.KillAsync();
+                await Task.Delay(run.Random.Next(100, 3000), cancellation);
+                kills++;
             }
 
-            var order = blows.ToArray();
-            var (dealt, kills, slowest, history) = (0, 0, TimeSpan.Zero, new HistoryFile(data));
-            for (var count = run.Count(blows.Count, 120); blows.Count > 0 && dealt < count && !run.IsTimeUp && run.Failures.Count == 0; dealt++)
-            {
-                cancellation.ThrowIfCancellationRequested();
-                if (dealt % order.Length == 0)
-                    run.Random.Shuffle(order);
-                var blow = order[dealt % order.Length];
-
-                // Every tenth is long enough for the alarm; in every fifth the gateway is killed and started again meanwhile.
-                var isLong = !run.IsShort && dealt % 10 == 9;
-                var isKilled = dealt % 5 == (run.IsShort ? 3 : 4) && !isLong;
-                run.Say($"{blow.Name}{(isKilled ? ", killed" : isLong ? ", for long" : "")}");
-                var alarms = AlarmCount(history);
-                var lost = TimeProvider.System.GetUtcNow();
-                var (troubles, began) = (gateway.Count(StorageTrouble), run.Elapsed);
-                blow.Begin();
-                await gateway.ComesAsync(run, () => gateway.Count(StorageTrouble) > troubles, $"the gateway says that the disk refuses", Patience);
-                await Task.Delay(isLong ? Alarmed : TimeSpan.FromMilliseconds(run.Random.Next(200, run.IsShort ? 1000 : 6000)), cancellation);
-                if (isKilled)
-                {
-                    await gateway.KillAsync();
-                    await gateway.DisposeAsync();
-                    gateway = GatewayProcess.Run(folder.Configuration, failing?.Environment);
-                    await Task.Delay(run.Random.Next(100, 3000), cancellation);
-                    kills++;
-                }
-
-                blow.End();
-                var ended = run.Elapsed;
-                if (isKilled)
-                {
-                    gateway = await StartedAgainAsync(run, gateway, bay, folder, failing);
-                    foreach (var saw in bay.Saws)
-                        saw.Observed.Forget(lost, TimeProvider.System.GetUtcNow());
-                }
-
-                await gateway.ComesAsync(run, () => gateway.Count(StorageTrouble) == gateway.Count(StorageRecovered), $"the gateway says that the disk takes again what it is given", Patience);
-                slowest = run.Elapsed - ended > slowest ? run.Elapsed - ended : slowest;
-                if (isLong)
-                    await gateway.ComesAsync(run, () => AlarmCount(history) > alarms, $"the alarm about the disk stands in the history", Patience);
-            }
-
-            await RunOut.OfAsync(run, bay, gateway, folder, history);
-            var server = new ServerAgainstHistory(run, influx, Database, folder, history);
-            await server.CaughtUpAsync(gateway);
-            run.Check(gateway.WarningCount() <= (6 * dealt) + 8, $"{gateway.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");
-            run.Check(await gateway.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Warnings()}");
-            var (cycles, records, whole) = RunOut.Account(run, bay, history);
-            run.Check((await history.IntegrityAsync()).Trim() == "ok", $"the history is damaged");
-            var (exit, output) = await GatewayProcess.CommandAsync("history", "check", "--config", folder.Configuration);
-            run.Check(exit == 0, $"history check ended with {exit}: {output}");
-            run.Check(Directory.GetFiles(data, "history-*").Length == 0, $"a history was set aside: {string.Join(", ", Directory.GetFiles(data))}");
-            var compared = await server.CompareAsync();
-            run.Figure("blows", $"{dealt}");
-            run.Figure("kills meanwhile", $"{kills}");
-            run.Figure("calls that failed", $"{failing?.Failed ?? 0}");
-            run.Figure("cycles", $"{cycles}");
-            run.Figure("seen whole", $"{whole}");
-            run.Figure("recorded", $"{records}");
-            run.Figure("points compared with the history", $"{compared}");
-            run.Figure("s at most until all was stored again", $"{slowest.TotalSeconds:0.0}");
+            blow.End();
+            var ended = run.Elapsed;
+            await gateway.ComesAsync(now => now.Count(StorageTrouble) == now.Count(StorageRecovered), $"the gateway says that the disk takes again what it is given", Patience);
+            if (gateway.Now != process)
+                await gateway.PollsAsync(Patience);
+            slowest = run.Elapsed - ended > slowest ? run.Elapsed - ended : slowest;
+            run.Check(gateway.Ends == ends || isKilled || blow.MayEnd, $"{blow.Name}: the gateway ended");
+            if (isLong && gateway.Now == process)
+                await gateway.ComesAsync(_ => AlarmCount(history) > alarms, $"the alarm about the disk stands in the history", Patience);
         }
-        finally
-        {
-            await gateway.DisposeAsync();
-        }
+
+        await RunOut.OfAsync(run, bay, gateway.Now, folder, interrupted: true, history);
+        var server = new ServerAgainstHistory(run, influx, Database, folder, history);
+        await server.CaughtUpAsync(gateway.Now);
+        run.Check(gateway.Now.WarningCount() <= (6 * dealt) + 8, $"{gateway.Now.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Now.Warnings()}");
+        run.Check(await gateway.Now.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Now.Warnings()}");
+        var (cycles, records, whole) = RunOut.Account(run, bay, history);
+        run.Check((await history.IntegrityAsync()).Trim() == "ok", $"the history is damaged");
+        var (exit, output) = await GatewayProcess.CommandAsync("history", "check", "--config", folder.Configuration);
+        run.Check(exit == 0, $"history check ended with {exit}: {output}");
+        run.Check(Directory.GetFiles(data, "history-*").Length == 0, $"a history was set aside: {string.Join(", ", Directory.GetFiles(data))}");
+        var compared = await server.CompareAsync();
+        run.Figure("blows", $"{dealt}");
+        run.Figure("kills meanwhile", $"{kills}");
+        run.Figure("times ended by itself and started anew", $"{gateway.Ends}");
+        run.Figure("calls that failed", $"{failing?.Failed ?? 0}");
+        run.Figure("cycles", $"{cycles}");
+        run.Figure("seen whole", $"{whole}");
+        run.Figure("recorded", $"{records}");
+        run.Figure("points compared with the history", $"{compared}");
+        run.Figure("s at most until all was stored again", $"{slowest.TotalSeconds:0.0}");
     }
 
-    // A gateway that could not open its history has ended, as it should, and a service manager starts it anew.
-    private static async Task<GatewayProcess> StartedAgainAsync(TrialRun run, GatewayProcess gateway, SawBay bay, GatewayFolder folder, FailingDisk? failing)
+    private static IEnumerable<DiskBlow> Blows(TrialRun run, LimitedDisk? small, FailingDisk? failing)
     {
-        var asked = bay.Requests;
-        await Until.TrueAsync(() => gateway.HasExited || bay.Requests > asked + 4, () => $"the gateway polls or ends:\n{gateway.Output}");
-        if (!gateway.HasExited)
-            return gateway;
-        run.Check(gateway.Log.Any(entry => entry.Level == "Critical"), $"a gateway that was started on a bad disk ended without a word:\n{gateway.Output}");
-        await gateway.DisposeAsync();
-        var again = GatewayProcess.Run(folder.Configuration, failing?.Environment);
-        asked = bay.Requests;
-        await again.UntilAsync(() => bay.Requests > asked + 4, "the gateway polls");
-        return again;
+        if (small is not null)
+            yield return new DiskBlow("full", false, small.Fill, small.Free);
+        if (failing is null)
+            yield break;
+        yield return new DiskBlow("read-only", false, () => failing.Set(DiskState.ReadOnly), () => failing.Set(DiskState.Good));
+        yield return new DiskBlow("errors", true, () => failing.Set(DiskState.Failing, run.Random.Next(2, 12)), () => failing.Set(DiskState.Good));
+        yield return new DiskBlow("syncs fail", false, () => failing.Set(DiskState.Unsyncing, run.Random.Next(1, 4)), () => failing.Set(DiskState.Good));
     }
 
-    private static int AlarmCount(HistoryFile history) => history.Alarms().Count(alarm => alarm.Text("rule") == "history_trouble");
+    // One that nobody acknowledged is raised again under its number.
+    private static long AlarmCount(HistoryFile history) => history.Alarms().Where(alarm => alarm.Text("rule") == "history_trouble").Sum(alarm => alarm.Whole("activations") ?? 0);
 
     private static JsonArray Destination(InfluxServer influx) =>
     [
@@ -149,7 +125,8 @@ internal sealed class DiskTrial : ITrial
 
     /// <summary>Something that is done to the disk.</summary>
     /// <param name="Name">What it is.</param>
+    /// <param name="MayEnd">Whether a gateway may end by it, because SQLite calls a read that failed damage.</param>
     /// <param name="Begin">Does it.</param>
     /// <param name="End">Ends it.</param>
-    private sealed record DiskBlow(string Name, Action Begin, Action End);
+    private sealed record DiskBlow(string Name, bool MayEnd, Action Begin, Action End);
 }

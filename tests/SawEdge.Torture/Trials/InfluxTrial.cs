@@ -29,14 +29,13 @@ internal sealed class InfluxTrial : ITrial
         using var disk = await LimitedDisk.TryMountAsync(run, run.IsShort ? 48 : 192);
         await using var influx = await InfluxServer.StartAsync(Database, folder: disk?.Path);
         await using var line = new BadLine(influx.Url.Port) { TrickleBytes = run.IsShort ? 200 : 60 };
-        await using var bay = SawBay.Open(12, run.Random);
-        using var folder = new GatewayFolder().With("influx", Destination(line)).With("alarms", CommonAlarms.Node());
+        await using var bay = SawBay.Open(12, run.Random, pace: 4);
+        using var folder = new GatewayFolder().With("influx", Destination(line, run.IsShort ? "2 s" : "10 s")).With("alarms", CommonAlarms.Node());
         bay.Enter(folder, "100 ms");
         var server = new ServerAgainstHistory(run, influx, Database, folder);
         await using var gateway = folder.Start();
         await gateway.UntilAsync(() => bay.Requests > 4, "the gateway polls");
-        foreach (var saw in bay.Saws)
-            saw.Release();
+        bay.Release();
 
         var blows = new Blows(run, influx, line, gateway, folder, disk);
         var kinds = blows.Kinds;
@@ -54,7 +53,7 @@ internal sealed class InfluxTrial : ITrial
             slowest = took > slowest ? took : slowest;
         }
 
-        await RunOut.OfAsync(run, bay, gateway, folder);
+        await RunOut.OfAsync(run, bay, gateway, folder, interrupted: false);
         await server.CaughtUpAsync(gateway);
         var said = gateway.WarningCount();
         run.Check(said <= (4 * dealt) + 8, $"{said} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");
@@ -71,9 +70,9 @@ internal sealed class InfluxTrial : ITrial
         run.Figure("s at most until the server had all again", $"{slowest.TotalSeconds:0.0}");
     }
 
-    private static JsonArray Destination(BadLine line) =>
+    private static JsonArray Destination(BadLine line, string timeout) =>
     [
-        new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"http://{line.At}"), ["version"] = 1, ["database"] = Database, ["points"] = AllPoints.Node(), ["maximumWait"] = "100 ms", ["timeout"] = "2 s" },
+        new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"http://{line.At}"), ["version"] = 1, ["database"] = Database, ["points"] = AllPoints.Node(), ["maximumWait"] = "100 ms", ["timeout"] = timeout },
     ];
 
     /// <summary>What is done to the server.</summary>

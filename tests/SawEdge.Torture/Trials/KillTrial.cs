@@ -12,7 +12,7 @@ namespace SawEdge.Torture.Trials;
 /// </summary>
 internal sealed class KillTrial : ITrial
 {
-    private const int Saws = 16;
+    private const int Saws = 12;
     private const string Database = "plant";
 
     /// <inheritdoc/>
@@ -28,7 +28,7 @@ internal sealed class KillTrial : ITrial
         await using var tap = new DeliveryTap(influx.Url);
         await using var bay = SawBay.Open(Saws, run.Random);
         using var folder = new GatewayFolder().With("influx", Destination(tap)).With("history", new JsonObject { ["budget"] = "50 MB" }).With("signals", new JsonObject { ["every"] = "1 s", ["keep"] = OldSamples.Keep });
-        bay.Enter(folder, "200 ms");
+        bay.Enter(folder, "400 ms");
         folder.Write();
         var kept = new KeptCycles(run, folder.History);
         var blows = new Blows(run, bay, tap, folder);
@@ -42,9 +42,8 @@ internal sealed class KillTrial : ITrial
             {
                 if (i == 0)
                 {
-                    await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls");
-                    foreach (var saw in bay.Saws)
-                        saw.Release();
+                    await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls", TimeSpan.FromMinutes(2));
+                    bay.Release();
                 }
 
                 await blows.DealAsync(aim, gateway, cancellation);
@@ -75,20 +74,7 @@ internal sealed class KillTrial : ITrial
     private static async Task EndAsync(TrialRun run, SawBay bay, InfluxServer influx, GatewayFolder folder, KeptCycles kept)
     {
         await using var gateway = GatewayProcess.Run(folder.Configuration);
-        var since = bay.Saws.ToDictionary(saw => saw, saw => saw.Observed.Steps);
-        var running = bay.Saws.ToList();
-        await gateway.UntilAsync(
-            () =>
-            {
-                foreach (var saw in running.Where(saw => saw.Observed.Steps >= since[saw] + 2 && saw.IsIdle))
-                    saw.Hold();
-                running.RemoveAll(saw => saw.Observed.Steps >= since[saw] + 2 && saw.IsIdle);
-                return running.Count == 0;
-            },
-            "each saw makes two more parts",
-            TimeSpan.FromMinutes(2));
-        var last = bay.Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount);
-        await gateway.UntilAsync(() => last.All(of => folder.History.Cycles(of.Key).LastOrDefault()?.Whole("part_count") == of.Value), "the last cycle of each saw is in the history");
+        await bay.FinishAsync(gateway, folder.History, parts: 2);
         await Delivered.AllAsync(gateway, influx, Database, folder.History.Cycles().Count);
         kept.Heard(gateway.Log);
         run.Check(await gateway.EndAsync() == 0, $"the last run did not end well: {gateway.Output}");

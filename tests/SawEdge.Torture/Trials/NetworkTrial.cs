@@ -34,7 +34,7 @@ internal sealed class NetworkTrial : ITrial
         await using var network = await OwnNetwork.TryMakeAsync(run);
         var address = network?.Outside ?? IPAddress.Loopback;
         await using var influx = await InfluxServer.StartAsync(Database);
-        await using var bay = SawBay.Open(Saws, run.Random);
+        await using var bay = SawBay.Open(Saws, run.Random, pace: run.IsShort ? 4 : 2);
         await using var sawLine = new BadLine(bay.Port, address) { TrickleBytes = 2, Delay = TimeSpan.FromMilliseconds(60) };
         await using var influxLine = new BadLine(influx.Url.Port, address) { TrickleBytes = 100 };
         using var folder = new GatewayFolder()
@@ -46,8 +46,7 @@ internal sealed class NetworkTrial : ITrial
         folder.Write();
         await using var gateway = GatewayProcess.Run(folder.Configuration, through: network?.Through ?? []);
         await gateway.UntilAsync(() => bay.Requests > 4, "the gateway polls");
-        foreach (var saw in bay.Saws)
-            saw.Release();
+        bay.Release();
 
         var server = new ServerAgainstHistory(run, influx, Database, folder);
         var blows = Blows(run, network, sawLine, influxLine).ToArray();
@@ -78,7 +77,7 @@ internal sealed class NetworkTrial : ITrial
             slowestServer = Later(slowestServer, run.Elapsed - ended);
         }
 
-        await RunOut.OfAsync(run, bay, gateway, folder);
+        await RunOut.OfAsync(run, bay, gateway, folder, interrupted: true);
         await server.CaughtUpAsync(gateway);
         run.Check(gateway.WarningCount() <= (2 * Saws * dealt) + 8, $"{gateway.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");
         run.Check(await gateway.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Warnings()}");

@@ -31,6 +31,19 @@ internal static class OldSamples
         command.ExecuteNonQuery();
     }
 
+    /// <summary>Makes a history as large as its budget with something that never goes, and adds samples that have to.</summary>
+    public static void Fill(string history, int bytes, int samples)
+    {
+        using (var connection = Open(history, SqliteOpenMode.ReadWrite))
+        using (var command = connection.CreateCommand())
+        {
+            command.CommandText = string.Create(CultureInfo.InvariantCulture, $"CREATE TABLE IF NOT EXISTS torture_filler(id INTEGER PRIMARY KEY, data BLOB); INSERT OR IGNORE INTO torture_filler VALUES(1, zeroblob({bytes}))");
+            command.ExecuteNonQuery();
+        }
+
+        Add(history, samples, PastBudgetOnly);
+    }
+
     /// <summary>Begin of the oldest sample; 0 where there is none.</summary>
     public static long Oldest(string history)
     {

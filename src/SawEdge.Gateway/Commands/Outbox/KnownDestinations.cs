@@ -1,7 +1,6 @@
 using SawEdge.Gateway.Commands.Reports;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Reading;
-using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Commands.Outbox;
@@ -23,7 +22,11 @@ internal enum DestinationKind
 /// <param name="Name">Its name as a consumer of the journal.</param>
 /// <param name="Kind">What it is.</param>
 /// <param name="Where">Server and bucket, or the folder; empty where that is not known.</param>
-internal sealed record KnownDestination(string Name, DestinationKind Kind, string Where);
+internal sealed record KnownDestination(string Name, DestinationKind Kind, string Where)
+{
+    /// <summary>What it is sent, as far as the configuration says so.</summary>
+    public PointChoice Points { get; init; }
+}
 
 /// <summary>The destinations of a configuration, and those that only the history still knows: taken out of it, or called otherwise since.</summary>
 internal static class KnownDestinations
@@ -36,16 +39,16 @@ internal static class KnownDestinations
     {
         var found = new List<KnownDestination>();
         foreach (var influx in folder.Options?.Influx ?? [])
-            found.Add(new KnownDestination(influx.Name, DestinationKind.Influx, Where(influx)));
+            found.Add(new KnownDestination(influx.Name, DestinationKind.Influx, Where(influx)) { Points = influx.Points });
         foreach (var files in folder.Options?.DailyFiles ?? [])
             found.Add(new KnownDestination(Files + files.Name, DestinationKind.DailyFiles, files.Folder));
         var consumers = await reader.ConsumersAsync(cancellation);
         var channels = folder.Options?.Alarms.Channels.Select(channel => channel.Name).ToHashSet(StringComparer.Ordinal) ?? [];
-        var hours = HoursLane.ConsumerOf("");
         foreach (var name in consumers)
         {
-            // Figures of the hours have a place of their own, which belongs to that of their destination.
-            if (!channels.Contains(name) && !name.EndsWith(hours, StringComparison.Ordinal) && found.TrueForAll(known => known.Name != name))
+            // Lanes have places of their own, which belong to that of their destination.
+            var isLane = name.Contains('/', StringComparison.Ordinal) && !name.StartsWith(Files, StringComparison.Ordinal);
+            if (!channels.Contains(name) && !isLane && found.TrueForAll(known => known.Name != name))
                 found.Add(new KnownDestination(name, name.StartsWith(Files, StringComparison.Ordinal) ? DestinationKind.DailyFiles : DestinationKind.Other, ""));
         }
 

@@ -1,6 +1,8 @@
+using System.Text.Json;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.Commands.Alarms;
 using SawEdge.Gateway.Commands.Reports;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.History;
 using AlarmJson = SawEdge.Gateway.Commands.Alarms.AlarmJson;
@@ -35,7 +37,7 @@ internal sealed class OutboxStatus
                     alarms.Add(alarm);
             }
 
-            status._standings.Add(new Standing(destination, outbox, alarms));
+            status._standings.Add(new Standing(destination, outbox, await reader.LanesWaitingAsync(destination.Name, cancellation), alarms));
         }
 
         return status;
@@ -51,13 +53,17 @@ internal sealed class OutboxStatus
         }
 
         page.Wrapped("", IsRunning ? "A gateway runs on this folder." : "No gateway runs on this folder now; what waits is sent at its next start.");
-        foreach (var (destination, outbox, alarms) in _standings)
+        foreach (var (destination, outbox, lanes, alarms) in _standings)
         {
             page.Line("");
             page.Wrapped("", destination.Where.Length > 0 ? $"{destination.Name}: {destination.Where}" : IsConfigured ? $"{destination.Name}: not in the configuration; nothing is sent there" : destination.Name);
             page.Pair("Waiting", Waiting(destination, outbox));
             page.Pair("Waiting since", outbox.OldestAt is { } oldest && !IsIdle(destination, outbox) ? moments.Of(oldest) : null);
             page.Pair("Hours to be told", destination.Kind == DestinationKind.DailyFiles ? null : FormattableString.Invariant($"{outbox.Hours:N0}"));
+            page.Pair("Profiles", destination.Points.HasFlag(PointChoice.Profiles) ? $"of {AlarmText.Count(lanes.Profiles, "cycle")} wait" : null);
+            page.Pair("Signals", destination.Points.HasFlag(PointChoice.Signals) ? $"{AlarmText.Count(lanes.Samples, "interval")} of saws wait" : null);
+            page.Pair("Gateway's health", destination.Points.HasFlag(PointChoice.Gateway) ? $"{AlarmText.Count(lanes.Reports, "report")} wait" : null);
+            page.Pair("Gone before", lanes.Gone == 0 ? null : FormattableString.Invariant($"{lanes.Gone:N0} profiles, intervals and reports were cleared away before it had them, the last at {moments.Of(lanes.GoneAt!.Value)}"));
             page.Pair("Done with", FormattableString.Invariant($"{outbox.Cursor:N0} of {Last:N0} entries of the journal") + (outbox.MovedAt is { } moved ? $", the last at {moments.Of(moved)}" : ""));
             foreach (var alarm in alarms)
                 page.Pair("Trouble", FormattableString.Invariant($"alarm #{alarm.Number} since {moments.Of(alarm.RaisedAt)}: {alarm.Text}"));
@@ -72,7 +78,7 @@ internal sealed class OutboxStatus
         json.WriteBoolean("gateway_running", IsRunning);
         json.WriteNumber("journal_end", Last);
         json.WriteStartArray("destinations");
-        foreach (var (destination, outbox, alarms) in _standings)
+        foreach (var (destination, outbox, lanes, alarms) in _standings)
         {
             json.WriteStartObject();
             json.WriteString("name", destination.Name);
@@ -84,6 +90,11 @@ internal sealed class OutboxStatus
             json.WriteNumber("waiting_alarm_events", destination.Kind == DestinationKind.DailyFiles ? 0 : outbox.AlarmEvents);
             AlarmJson.Moment(json, "waiting_since", IsIdle(destination, outbox) ? null : outbox.OldestAt);
             json.WriteNumber("waiting_hours", outbox.Hours);
+            Waiting(json, "waiting_profiles", destination, PointChoice.Profiles, lanes.Profiles);
+            Waiting(json, "waiting_signals", destination, PointChoice.Signals, lanes.Samples);
+            Waiting(json, "waiting_health_reports", destination, PointChoice.Gateway, lanes.Reports);
+            json.WriteNumber("gone", lanes.Gone);
+            AlarmJson.Moment(json, "gone_at", lanes.GoneAt);
             json.WriteNumber("set_aside", outbox.SetAside);
             AlarmJson.Moment(json, "set_aside_at", outbox.SetAsideAt);
             json.WriteStartArray("alarms");
@@ -97,6 +108,9 @@ internal sealed class OutboxStatus
         json.WriteEndObject();
     });
 
+    // What a destination does not want does not wait for it.
+    private static void Waiting(Utf8JsonWriter json, string name, KnownDestination destination, PointChoice choice, long count) => json.WriteNumber(name, destination.Points.HasFlag(choice) ? count : 0);
+
     private static bool IsIdle(KnownDestination destination, StoredOutbox outbox) => outbox.Cycles + (destination.Kind == DestinationKind.DailyFiles ? 0 : outbox.AlarmEvents) == 0;
 
     private static string Waiting(KnownDestination destination, StoredOutbox outbox) => IsIdle(destination, outbox)
@@ -106,6 +120,7 @@ internal sealed class OutboxStatus
     /// <summary>How far one is.</summary>
     /// <param name="Destination">The destination.</param>
     /// <param name="Outbox">What waits for it.</param>
+    /// <param name="Lanes">What waits for its other lanes.</param>
     /// <param name="Alarms">The alarms about it whose condition holds.</param>
-    private sealed record Standing(KnownDestination Destination, StoredOutbox Outbox, IReadOnlyList<Alarm> Alarms);
+    private sealed record Standing(KnownDestination Destination, StoredOutbox Outbox, LanesWaiting Lanes, IReadOnlyList<Alarm> Alarms);
 }

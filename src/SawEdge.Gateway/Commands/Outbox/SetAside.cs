@@ -36,18 +36,18 @@ internal sealed class SetAside
     {
         var reader = folder.Open();
         var known = (await KnownDestinations.FindAsync(folder, reader, cancellation)).Where(destination => destination.Kind != DestinationKind.DailyFiles).ToList();
-        var named = what.Count > 0 && (Number(what[0]) is null || known.Exists(destination => destination.Name == what[0])) ? Find(folder, known, what[0]) : null;
-        var numbers = what.Skip(named is null ? 0 : 1).Select(written => Number(written) ?? throw new CommandException($"{Words.Quoted(written)} is no number of an entry; 'sawedge outbox list' shows them.")).Distinct().ToList();
+        var named = what.Count > 0 && (!IsNumber(what[0]) || known.Exists(destination => destination.Name == what[0])) ? Find(folder, known, what[0]) : null;
+        var numbers = what.Skip(named is null ? 0 : 1).Select(written => IsNumber(written) ? written : throw new CommandException($"{Words.Quoted(written)} is no number of an entry; 'sawedge outbox list' shows them.")).Distinct(StringComparer.Ordinal).ToList();
         var aside = new SetAside(folder.Folder);
         foreach (var destination in named is null ? known : [named])
         {
             var all = await reader.RefusalsAsync(destination.Name, int.MaxValue, cancellation);
-            aside._chosen.Add((destination.Name, numbers.Count == 0 ? all : [.. all.Where(entry => numbers.Contains(entry.Sequence))]));
+            aside._chosen.Add((destination.Name, numbers.Count == 0 ? all : [.. all.Where(entry => numbers.Contains(Key(destination.Name, entry)))]));
         }
 
         foreach (var number in numbers)
         {
-            if (!aside._chosen.Exists(one => one.Entries.Any(entry => entry.Sequence == number)))
+            if (!aside._chosen.Exists(one => one.Entries.Any(entry => Key(one.Destination, entry) == number)))
                 throw new CommandException(FormattableString.Invariant($"{named?.Name ?? "No destination"} has set {(named is null ? "anything" : "nothing")} aside under number {number}; 'sawedge outbox list{(named is null ? "" : " " + named.Name)}' shows what there is."));
         }
 
@@ -70,7 +70,7 @@ internal sealed class SetAside
             page.Wrapped("", $"{destination}: {AlarmText.Count(entries.Count, "point")} set aside");
             foreach (var entry in entries.Take(MostListed))
             {
-                page.Wrapped(FormattableString.Invariant($"  {entry.Sequence,6}  "), $"{moments.Of(entry.At)} {About(entry)}");
+                page.Wrapped($"  {Key(destination, entry),6}  ", $"{moments.Of(entry.At)} {About(entry)}");
                 page.Wrapped("          ", Clean(entry.Reason));
             }
 
@@ -94,8 +94,11 @@ internal sealed class SetAside
             {
                 json.WriteStartObject();
                 json.WriteNumber("number", entry.Sequence);
+                AlarmJson.Words(json, "lane", Lane(destination, entry));
                 AlarmJson.Moment(json, "at", entry.At);
                 AlarmJson.Words(json, "cycle_id", entry.CycleId);
+                AlarmJson.Words(json, "saw", entry.Saw);
+                AlarmJson.Moment(json, "from", entry.From);
                 AlarmJson.Words(json, "rule", entry.AlarmEvent?.Event.Rule);
                 AlarmJson.Words(json, "subject", entry.AlarmEvent?.Event.Subject.Name);
                 AlarmJson.Words(json, "event", entry.AlarmEvent?.Event.Kind.ToName());
@@ -144,10 +147,13 @@ internal sealed class SetAside
 
     private void InParts(Action<string, long[]> write)
     {
-        foreach (var (destination, entries) in Any)
+        foreach (var (_, entries) in Any)
         {
-            foreach (var part in entries.Select(entry => entry.Sequence).Chunk(MostInTransaction))
-                write(destination, part);
+            foreach (var lane in entries.GroupBy(entry => entry.Consumer, entry => entry.Sequence, StringComparer.Ordinal))
+            {
+                foreach (var part in lane.Chunk(MostInTransaction))
+                    write(lane.Key, part);
+            }
         }
     }
 
@@ -165,7 +171,13 @@ internal sealed class SetAside
                     json.WriteString("name", destination);
                     json.WriteStartArray(done);
                     foreach (var entry in entries)
-                        json.WriteNumberValue(entry.Sequence);
+                    {
+                        if (Lane(destination, entry) is null)
+                            json.WriteNumberValue(entry.Sequence);
+                        else
+                            json.WriteStringValue(Key(destination, entry));
+                    }
+
                     json.WriteEndArray();
                     json.WriteEndObject();
                 }
@@ -189,11 +201,19 @@ internal sealed class SetAside
             ? throw new CommandException($"{Words.Quoted(name)} is a channel; 'sawedge alarm undelivered list {name}' shows what it has set aside.")
             : KnownDestinations.Find(known, name);
 
-    private static long? Number(string written) => long.TryParse(written, NumberStyles.None, CultureInfo.InvariantCulture, out var number) ? number : null;
+    // Numbers of the journal are written alone, those of other lanes behind the lane.
+    private static bool IsNumber(string written) => long.TryParse(written.AsSpan(written.LastIndexOf('/') + 1), NumberStyles.None, CultureInfo.InvariantCulture, out _);
+
+    private static string? Lane(string destination, StoredRefusal entry) => entry.Consumer.Length > destination.Length ? entry.Consumer[(destination.Length + 1)..] : null;
+
+    private static string Key(string destination, StoredRefusal entry) =>
+        (Lane(destination, entry) is { } lane ? lane + "/" : "") + entry.Sequence.ToString(CultureInfo.InvariantCulture);
 
     private static string About(StoredRefusal entry) => entry switch
     {
-        { CycleId: { } cycle } => $"cycle {cycle}",
+        { CycleId: { } cycle } => entry.Consumer.EndsWith(Lanes.Profiles, StringComparison.Ordinal) ? $"profile of cycle {cycle}" : $"cycle {cycle}",
+        { Saw: { } saw, From: { } from } => FormattableString.Invariant($"{(entry.Consumer.EndsWith(Lanes.Hours, StringComparison.Ordinal) ? "figures" : "signals")} of {saw} from {from:yyyy-MM-dd HH:mm:ss}Z on"),
+        { From: { } at } => FormattableString.Invariant($"the gateway's health at {at:yyyy-MM-dd HH:mm:ss}Z"),
         { AlarmEvent.Event: { Alarm: { } alarm } happened } => FormattableString.Invariant($"{happened.Kind.ToName()} of alarm #{alarm.Number} ({happened.Subject}: {happened.Rule})"),
         { AlarmEvent.Event: { } happened } => $"{happened.Kind.ToName()} of {happened.Subject}: {happened.Rule}",
         _ => "something that the history does not hold any more",

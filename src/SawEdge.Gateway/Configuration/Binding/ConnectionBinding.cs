@@ -54,6 +54,8 @@ internal static class ConnectionBinding
     private static InfluxOptions BindInflux(ConfigObject o)
     {
         var name = o.Required("name", ValueTypes.Name("plant"), "Name, unique. It marks this destination's place in the history: keep it when anything else changes.");
+        if (name is { IsGood: true, Value: "files" })
+            o.Error(name, "is what the places of daily files in the history begin with; choose another");
         var url = o.Required("url", ValueTypes.Url, "Base address of the server.");
         var batch = o.Default("batchSize", new IntegerType(1, 100_000, "5000"), "5000", "Most points in one request.");
         var wait = o.Default("maximumWait", ValueTypes.Time("10 ms", "5 min"), "1 s", "Longest time a point waits for its batch to fill.");

@@ -64,6 +64,12 @@ internal static class GatewayBinding
         CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().ToHashSet(), findings);
         options = options with { Calendar = CalendarBinding.Resolve(calendar, options.TimeZone, options.Saws, findings) };
         CalendarBinding.CheckRules(calendar, draft, findings);
+        if (options.Signals.Every is null)
+        {
+            foreach (var (destination, index) in options.Influx.Select((destination, index) => (destination, index)).Where(one => one.destination?.Points.HasFlag(PointChoice.Signals) == true))
+                findings.Error(FormattableString.Invariant($"influx[{index}].points"), "names \"signals\", but none are kept: signals are switched off; switch them on or leave \"signals\" out here");
+        }
+
         if (options.Reports.Count > 0 && !calendar.IsStated)
             findings.Error("reports", "need the plant's shifts; describe them under \"calendar\"");
         if (options.Http is null && draft.AnswerLinks is { Listen: null, Public: not null })

@@ -12,7 +12,7 @@ internal static class SignalBinding
     {
         var enabled = o.Default("enabled", ValueTypes.Flag, "true", "Whether they are kept at all. What was kept before is deleted when its time has come.");
         var every = o.Default("every", ValueTypes.Time("1 s", "1 h"), "10 s", "Length of the intervals. They begin at multiples of it (UTC).");
-        var keep = o.Default("keep", ValueTypes.Time("1 h", "3660 d"), "14 d", "How long they are kept; then they are deleted, and nothing else is.");
+        var keep = o.Default("keep", ValueTypes.Time("1 h", "3660 d"), "14 d", "How long they are kept; then they are deleted, and nothing else is. Those that a destination is still to get stay until it has them, or until the history is full.");
         if (keep.IsGood && every.IsGood && keep.Value < every.Value)
             o.Error(keep, "is shorter than one interval; write a longer time, for example \"14 d\"");
         return new SignalOptions

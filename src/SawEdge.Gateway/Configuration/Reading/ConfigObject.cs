@@ -159,7 +159,7 @@ internal sealed class ConfigObject
     public Setting<string?> Secret(string name, string doc)
     {
         var stated = Optional(name, ValueTypes.Secret, $"{doc} Better kept in a file ({name}File) or an environment variable.");
-        var file = Optional($"{name}File", ValueTypes.Path($"/etc/sawedge/{name}"), $"File that holds the {name} as its only content; blanks and line ends around it are dropped.");
+        var file = Optional($"{name}File", ValueTypes.Path($"/etc/sawedge/{name}"), $"File that holds the {name} as its only content; blanks and line ends around it are dropped. credential:NAME: the one that the service manager hands over by that name.");
         if (_node is null || _context is null)
             return stated;
 
@@ -176,7 +176,17 @@ internal sealed class ConfigObject
 
         if (file is not { IsStated: true, IsGood: true })
             return stated;
-        if (!SecretFile.TryRead(System.IO.Path.GetFullPath(file.Value!, Folder), out var secret, out var problem))
+        var (path, problem) = SecretFile.Find(file.Value!, Folder, _context.Credentials);
+        if (path is null && problem is null)
+        {
+            Warning(file, "is handed over by the service manager, which does not run this: not looked at");
+            return new(null, stated.Path, true, false);
+        }
+
+        if (path is not null)
+            _context.Findings.SecretFiles.Add(path);
+        string? secret = null;
+        if (problem is not null || !SecretFile.TryRead(path!, out secret, out problem))
             Error(file, problem);
         return new(secret, stated.Path, true, secret is not null);
     }

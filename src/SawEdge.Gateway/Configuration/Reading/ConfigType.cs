@@ -5,7 +5,8 @@ namespace SawEdge.Gateway.Configuration.Reading;
 /// <summary>What reading needs besides the value itself.</summary>
 /// <param name="Findings">Where mistakes go.</param>
 /// <param name="Folder">Folder of the configuration file: relative paths start here.</param>
-internal sealed record ReadContext(Findings Findings, string Folder);
+/// <param name="Credentials">Folder of the secrets that the service manager hands over (systemd's CREDENTIALS_DIRECTORY), or null.</param>
+internal sealed record ReadContext(Findings Findings, string Folder, string? Credentials = null);
 
 /// <summary>
 /// One kind of setting, declared once: it reads values, says what is wrong with them, and describes itself for

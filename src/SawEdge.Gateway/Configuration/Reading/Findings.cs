@@ -8,6 +8,9 @@ internal sealed class Findings
     /// <summary>Paths of secrets that stand in the configuration file itself.</summary>
     public List<string> InlineSecrets { get; } = [];
 
+    /// <summary>Files that hold a secret, full paths, whether they could be read or not.</summary>
+    public List<string> SecretFiles { get; } = [];
+
     /// <summary>Errors so far.</summary>
     public int ErrorCount { get; private set; }
 

@@ -8,6 +8,26 @@ internal static class SecretFile
 {
     private const int LargestBytes = 64 * 1024;
 
+    /// <summary>What a credential of the service manager begins with, in place of a path.</summary>
+    public const string Credential = "credential:";
+
+    /// <summary>Where it is.</summary>
+    /// <param name="stated">A path, or the name of a credential.</param>
+    /// <param name="folder">Where relative paths start.</param>
+    /// <param name="credentials">Folder of the credentials, or null where no service manager hands any over.</param>
+    /// <returns>The full path, or what is wrong; neither where it is a credential and nobody hands any over.</returns>
+    public static (string? Path, string? Problem) Find(string stated, string folder, string? credentials)
+    {
+        if (!stated.StartsWith(Credential, StringComparison.Ordinal))
+            return (System.IO.Path.GetFullPath(stated, folder), null);
+        var name = stated[Credential.Length..];
+
+        // As systemd has it: the name is one of a file in its folder.
+        if (name.Length == 0 || name is "." or ".." || name.AsSpan().ContainsAny('/', '\\', '\0'))
+            return (null, $"'{name}' is no name of a credential; write credential: and the name before the colon in LoadCredential=");
+        return credentials is null ? (null, null) : (System.IO.Path.Combine(credentials, name), null);
+    }
+
     /// <summary>Reads it.</summary>
     /// <param name="path">Full path.</param>
     /// <param name="secret">The secret without blanks and line ends around it.</param>

@@ -8,7 +8,7 @@ namespace SawEdge.Gateway.Processing.Alarms;
 /// Where all alarms live: one loop takes what comes and goes from the saws, looks at the probes each second, and takes what people
 /// answered from outside. What follows from one step (events, messages, what must be remembered, what became of answers) is stored in
 /// one transaction before the next step begins: a power cut leaves the whole step or nothing of it, and what was not stored is told
-/// again, since conditions are levels. Where the disk refuses, the desk waits.
+/// again, since conditions are levels. Where the disk refuses, the desk waits, and looks at the probes all the same: that the disk refuses is one of them.
 /// </summary>
 internal sealed class AlarmDesk
 {
@@ -27,6 +27,7 @@ internal sealed class AlarmDesk
     private readonly ILogger _logger;
     private readonly Action<AlarmEvent>? _onEvent;
     private readonly List<ConditionChange> _changes = [];
+    private readonly List<ConditionChange> _seenMeanwhile = [];
     private AlarmMemory? _stored;
     private bool _answersInTrouble;
 
@@ -85,7 +86,7 @@ internal sealed class AlarmDesk
                 news = null;
 
             // The last step is taken in full, but without the probes.
-            await StepAsync(isLook || !more, isLook && more && !looking.IsCancellationRequested, cancellation);
+            await StepAsync(isLook || !more, isLook && more && !looking.IsCancellationRequested, looking, cancellation);
             if (!more)
                 return;
         }
@@ -138,7 +139,7 @@ internal sealed class AlarmDesk
         }
     }
 
-    private async Task StepAsync(bool isLook, bool withProbes, CancellationToken cancellation)
+    private async Task StepAsync(bool isLook, bool withProbes, CancellationToken looking, CancellationToken cancellation)
     {
         _queue.TakeAll(_changes);
         var now = _time.GetUtcNow();
@@ -164,15 +165,15 @@ internal sealed class AlarmDesk
         while (_plan.TryTake(out var notice))
             notices.Add(notice);
         if (changed || events.Count > 0 || notices.Count > 0 || answered.Count > 0)
-            await StoreAsync(events, notices, answered, cancellation);
+            await StoreAsync(events, notices, answered, looking, cancellation);
     }
 
-    private async Task StoreAsync(List<AlarmEvent> events, List<Notice> notices, List<AnswerOutcome> answered, CancellationToken cancellation)
+    private async Task StoreAsync(List<AlarmEvent> events, List<Notice> notices, List<AnswerOutcome> answered, CancellationToken looking, CancellationToken cancellation)
     {
         var memory = new AlarmMemory(_board.Save(), _plan.Save());
         if (events.Count == 0 && notices.Count == 0 && answered.Count == 0 && memory == _stored)
             return;
-        await _writer.AppendAlarmsAsync(new AlarmBatch { Events = events, Notices = notices, Memory = memory == _stored ? null : memory, Answered = answered }, cancellation);
+        await LookingAsync(_writer.AppendAlarmsAsync(new AlarmBatch { Events = events, Notices = notices, Memory = memory == _stored ? null : memory, Answered = answered }, cancellation), looking, cancellation);
         _stored = memory;
         foreach (var happened in events)
         {
@@ -181,6 +182,25 @@ internal sealed class AlarmDesk
             else
                 Say(happened);
         }
+    }
+
+    // What a probe tells while the disk refuses comes behind what waits in the queue already; trouble that is over when the step is stored has been seen.
+    private async Task LookingAsync(Task stored, CancellationToken looking, CancellationToken cancellation)
+    {
+        while (!stored.IsCompleted)
+        {
+            using var over = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+            var isOver = await Task.WhenAny(stored, Task.Delay(LookEvery, _time, over.Token)) == stored;
+            await over.CancelAsync();
+            if (isOver || looking.IsCancellationRequested || cancellation.IsCancellationRequested)
+                break;
+            _probes.Look(_time.GetUtcNow(), _seenMeanwhile);
+            foreach (var change in _seenMeanwhile)
+                _queue.Offer(change);
+            _seenMeanwhile.Clear();
+        }
+
+        await stored;
     }
 
     private async Task<List<AnswerOutcome>> TakeAnswersAsync(DateTimeOffset now, CancellationToken cancellation)

@@ -59,6 +59,15 @@ public sealed class HistoryCommandTests : IDisposable
         Assert.StartsWith($"{Backup} is whole", string.Join(' ', output), StringComparison.Ordinal);
     }
 
+    // Samples are counted apart from the journal, and are cleared away in the end.
+    [Fact]
+    public async Task Check_DestinationIsDoneWithMoreSamplesThanTheJournalHasEntries_IsWhole()
+    {
+        await using (var history = await FilledAsync(5))
+            history.Ask("INSERT INTO cursors(consumer, seq, updated) VALUES('plant/signals', 5000, 1)");
+        Assert.Equal(0, _asked.Run("history", "check").Code);
+    }
+
     [Theory]
     [InlineData("DELETE FROM journal WHERE seq = 3", "journal: 1 numbers are missing between 1 and 5")]
     [InlineData("UPDATE cursors SET seq = 99", "cursors: plant is at 99, behind the end")]

@@ -249,6 +249,37 @@ public sealed class AlarmDeskTests
         Assert.All(events, happened => Assert.Equal(AlarmEventKind.Raised, happened.Kind));
     }
 
+    // Trouble with the disk itself would otherwise never be an alarm where another one waits to be stored.
+    [Fact]
+    public async Task DiskRefusesForAWhile_WhatAProbeSawMeanwhile_IsRaisedAfterwards()
+    {
+        await using var history = new RunningHistory();
+        await using var other = new SqliteConnection($"Data Source={history.FilePath};Pooling=False");
+        other.Open();
+        HistorySchema.Execute(other, null, "BEGIN IMMEDIATE");
+        var (silence, looks) = (0.0, 0);
+        var probe = new AlarmProbe(AlarmVariables.Of(AlarmTopic.Communication, "disconnected"), new AlarmSubject(AlarmSubjectKind.Source, "plc"), () =>
+        {
+            Interlocked.Increment(ref looks);
+            return Volatile.Read(ref silence);
+        });
+        await using var desk = new RunningDesk(history, probes: [probe]);
+        desk.Queue.Offer(RunningDesk.Change(true, T));
+        await Until.TrueAsync(() => history.Writer.InTrouble, "the disk refuses");
+        foreach (var value in (double[])[9, 0])
+        {
+            var before = Volatile.Read(ref looks);
+            Volatile.Write(ref silence, value);
+            await desk.LooksAsync(() => Task.FromResult(Volatile.Read(ref looks) > before + 1), "the probe is read");
+        }
+
+        Assert.True(history.Writer.InTrouble);
+        HistorySchema.Execute(other, null, "ROLLBACK");
+        await desk.EndAsync();
+        var events = (await RunningDesk.EventsAsync(history.Reader)).Where(happened => happened.Rule == RunningDesk.Cause);
+        Assert.Equal([AlarmEventKind.Raised, AlarmEventKind.Cleared], events.Select(happened => happened.Kind));
+    }
+
     [Fact]
     public async Task MemoryCannotBeUsed_ItGoesOnFromTheOpenAlarms_WithoutGivingANumberTwice()
     {

@@ -67,7 +67,7 @@ internal static class RuleBinding
         var hours = o.Optional("hours", HoursBinding.Type, "When it holds. Left out: always. Outside, its alarms are suppressed.");
         var inShifts = o.Default("inShifts", ValueTypes.Flag, "false", "Whether it holds only while a shift of the calendar is at work, from 15 minutes after its begin. Outside, its alarms are suppressed.");
         var latch = o.Default("latch", ValueTypes.Flag, "false", "Whether the alarm stays until somebody resets it, though the condition is gone.");
-        var silences = o.Default("silences", ValueTypes.Flag, "false", "Whether the other alarms of its saw, or of the saws behind its source, are suppressed while it is active: one cause, one message.");
+        var silences = o.Default("silences", ValueTypes.Flag, "false", "Whether the other alarms of its saw, of the saws behind its source, or of its destination, are suppressed while it is active: one cause, one message.");
         var core = o.Variants<Core>(
             "on",
             "What it looks at.",
@@ -88,8 +88,8 @@ internal static class RuleBinding
 
         if (text.Value is { } template)
             KnownNames(o, text, template, looked);
-        if (silences.Value && looked.Subject is not (AlarmSubjectKind.Saw or AlarmSubjectKind.Source))
-            o.Error(silences, $"{looked.Name} is about {AlarmResolution.About(looked.Subject)}, behind which there are no saws whose alarms could be silenced; leave it out");
+        if (silences.Value && looked.Subject is not (AlarmSubjectKind.Saw or AlarmSubjectKind.Source or AlarmSubjectKind.Destination))
+            o.Error(silences, $"{looked.Name} is about {AlarmResolution.About(looked.Subject)}, behind which there is nothing whose alarms could be silenced; leave it out");
         var rule = new AlarmRule
         {
             Name = name,
