@@ -61,10 +61,17 @@ internal sealed class KillTrial : ITrial
                 await Task.Delay(TimeSpan.FromSeconds(run.IsShort ? 0 : run.Random.Next(0, 50)), cancellation);
         }
 
-        await EndAsync(run, bay, influx, folder, kept);
-        Account(run, bay, folder);
+        try
+        {
+            await EndAsync(run, bay, influx, folder, kept);
+        }
+        finally
+        {
+            Account(run, bay, folder);
+        }
+
         run.Figure("kill -9", $"{dealt.Values.Sum()}");
-        run.Figure("", $"({string.Join(", ", dealt.OrderBy(pair => pair.Key).Select(pair => FormattableString.Invariant($"{Blows.Words(pair.Key)} {pair.Value}")))})");
+        run.Figure("of them", $"({string.Join(", ", dealt.OrderBy(pair => pair.Key).Select(pair => FormattableString.Invariant($"{Blows.Words(pair.Key)} {pair.Value}")))})");
     }
 
     private static JsonArray Destination(DeliveryTap tap) =>
