@@ -10,6 +10,10 @@ internal static class RunOut
     /// <summary>Lets each saw make one more part where its frames were interrupted, or one at all, stops it between two cycles, and waits until its last cycle is in the history.</summary>
     public static async Task<bool> OfAsync(TrialRun run, SawBay bay, GatewayProcess gateway, GatewayFolder folder, bool interrupted, HistoryFile? history = null)
     {
+        // Parts that were made in an interruption are counted first.
+        var now = TimeProvider.System.GetUtcNow();
+        if (interrupted && !await gateway.ComesAsync(run, () => bay.Saws.All(saw => saw.Observed.Gaps()[^1].From > now), $"each saw is asked", Patience))
+            return false;
         var since = bay.Saws.ToDictionary(saw => saw, saw => interrupted ? saw.Observed.Steps : 0);
         var running = bay.Saws.ToHashSet();
         var stopped = await gateway.ComesAsync(
