@@ -95,11 +95,13 @@ internal sealed class KillTrial : ITrial
     {
         var truth = new RecordsAgainstTruth(run);
         var all = new List<SawAccount>();
+        var stated = 0L;
         foreach (var saw in bay.Saws)
         {
             var records = folder.History.Cycles(saw.Name);
             var account = truth.Check(saw, records);
             all.Add(account);
+            stated += RecordsAgainstTruth.Stated(records);
             var missed = RecordsAgainstTruth.Missed(records);
             run.Check(account.Records + missed == account.Cycles, $"{saw.Name}: {account.Records} records and {missed} by the counter are not the {account.Cycles} cycles that were");
         }
@@ -107,6 +109,7 @@ internal sealed class KillTrial : ITrial
         run.Figure("cycles", $"{all.Sum(account => account.Cycles)}");
         run.Figure("seen whole", $"{all.Sum(account => account.Whole)}");
         run.Figure("recorded", $"{all.Sum(account => account.Records)}");
-        run.Figure("missed while down and stated from the counter", $"{all.Sum(account => account.Missing)}");
+        run.Figure("missed while down, by the counters in the records", $"{all.Sum(account => account.Missing)}");
+        run.Figure("stated in the notes", $"{stated}");
     }
 }
