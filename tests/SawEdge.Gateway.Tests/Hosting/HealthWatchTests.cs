@@ -93,14 +93,15 @@ public sealed class HealthWatchTests
         public Watched(RunningHistory history, TimeProvider time)
         {
             var options = Sample.Load(Sample.With()).Options();
-            options = options with { DataFolder = history.Folder, Saws = [options.Saws[0] with { Name = "saw 1" }] };
-            var presence = new SawPresence("saw 1", [Signal.MotorLoad], TimeSpan.FromMilliseconds(100), time);
-            _inbox = new SawInbox("saw 1", capacity: 8, presence);
+            var saw = options.Saws[0].Name;
+            options = options with { DataFolder = history.Folder, Saws = [options.Saws[0]] };
+            var presence = new SawPresence(saw, [Signal.MotorLoad], TimeSpan.FromMilliseconds(100), time);
+            _inbox = new SawInbox(saw, capacity: 8, presence);
             _destination = new Destination(new InfluxOptions { Name = "influx", Url = new Uri("http://127.0.0.1:1"), Bucket = "saws" }, time, history.Log.For<Destination>());
             Watch = new HealthWatch(options, history.Reader, history.Writer, new GatewayClocks(time, time), history.Log.For<HealthWatch>())
             {
-                Inboxes = new Dictionary<string, SawInbox> { ["saw 1"] = _inbox },
-                Presences = new Dictionary<string, SawPresence> { ["saw 1"] = presence },
+                Inboxes = new Dictionary<string, SawInbox> { [saw] = _inbox },
+                Presences = new Dictionary<string, SawPresence> { [saw] = presence },
                 Polls = new Dictionary<string, PollCounters>(),
                 CyclesOf = _ => Finished,
                 BudgetShare = () => 0.25,
