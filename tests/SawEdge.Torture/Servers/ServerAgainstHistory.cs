@@ -128,7 +128,9 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
         root["influx"]![0]!["database"] = again;
         var configuration = folder.File("again.json");
         await File.WriteAllTextAsync(configuration, root.ToJsonString());
-        await GatewayProcess.GoodCommandAsync("outbox", "again", root["influx"]![0]!["name"]!.GetValue<string>(), "--config", configuration);
+        await using var command = GatewayProcess.Start("outbox", "again", root["influx"]![0]!["name"]!.GetValue<string>(), "--config", configuration);
+        var exit = await command.ExitsAsync(TimeSpan.FromMinutes(20));
+        run.Check(exit == 0, $"outbox again ended with {exit}: {command.Output}");
         run.Say($"a new server has all points again");
         return again;
     }
