@@ -19,8 +19,8 @@ internal sealed class DiskTrial : ITrial
     // The writer tries again every five seconds at the latest.
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
 
-    // The rule history_trouble waits half a minute.
-    private static readonly TimeSpan Alarmed = TimeSpan.FromSeconds(45);
+    // The rule history_trouble waits half a minute, and looks take longer while questions to the disk do.
+    private static readonly TimeSpan Alarmed = TimeSpan.FromSeconds(70);
 
     /// <inheritdoc/>
     public string Name => "disk";
@@ -38,7 +38,7 @@ internal sealed class DiskTrial : ITrial
         var data = small?.Path ?? folder.File("data");
         folder.With("dataFolder", data);
         using var failing = await FailingDisk.TryMakeAsync(run, data);
-        bay.Enter(folder, "100 ms");
+        bay.Enter(folder, "200 ms");
         folder.Write();
         await using var gateway = new ServicedGateway(run, bay, folder.Configuration, failing?.Environment);
         await gateway.ComesAsync(_ => bay.Requests > 4, $"the gateway polls", Patience);

@@ -31,7 +31,7 @@ internal sealed class InfluxTrial : ITrial
         await using var line = new BadLine(influx.Url.Port) { TrickleBytes = run.IsShort ? 200 : 60 };
         await using var bay = SawBay.Open(12, run.Random, pace: 4);
         using var folder = new GatewayFolder().With("influx", Destination(line, run.IsShort ? "2 s" : "10 s")).With("alarms", CommonAlarms.Node());
-        bay.Enter(folder, "100 ms");
+        bay.Enter(folder, "200 ms");
         var server = new ServerAgainstHistory(run, influx, Database, folder);
         await using var gateway = folder.Start();
         await gateway.UntilAsync(() => bay.Requests > 4, "the gateway polls");
