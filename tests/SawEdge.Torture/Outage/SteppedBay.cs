@@ -55,6 +55,9 @@ internal sealed class SteppedBay : IAsyncDisposable
         _devices = [.. _saws.Chunk(UnitsPerDevice).Select(chunk => ModbusTcpServer.Start(chunk.Index().ToDictionary(saw => (byte)(saw.Index + 1), saw => new ModbusUnit(saw.Item, RegisterLayout.Packed(4)))))];
     }
 
+    /// <summary>Whether each device is being asked: the first of its saws at once, the others in the first interval.</summary>
+    public bool IsAsked => Reads >= _devices.Length;
+
     /// <summary>How often a saw was asked.</summary>
     public long Reads => Interlocked.Read(ref _reads);
 

@@ -42,7 +42,7 @@ internal sealed class NetworkTrial : ITrial
             .With("influx", new JsonArray(new JsonObject { ["name"] = "one", ["url"] = string.Create(CultureInfo.InvariantCulture, $"http://{influxLine.At}"), ["version"] = 1, ["database"] = Database, ["points"] = AllPoints.Node(), ["maximumWait"] = "100 ms", ["timeout"] = "2 s" }))
             .With("alarms", CommonAlarms.Node());
         for (var i = 0; i < Saws; i++)
-            folder.WithSaw(bay.Saws[i].Name, "plc", i + 1, interval: "100 ms");
+            folder.WithSaw(bay.Saws[i].Name, "plc", i + 1, interval: "200 ms");
         folder.Write();
         await using var gateway = GatewayProcess.Run(folder.Configuration, through: network?.Through ?? []);
         await gateway.UntilAsync(() => bay.Requests > 4, "the gateway polls");

@@ -50,8 +50,8 @@ internal sealed class OutageTrial : ITrial
 
         var stored = 0L;
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
-        var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, clock), LogForm.Text, LogLevel.None, _ => Interlocked.Increment(ref stored), _ => { }, null, stop.Token);
-        await Until.TrueAsync(() => gateway.IsCompleted || bay.Reads > 0, "the gateway polls");
+        var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, clock), LogForm.Text, LogLevel.None, _ => Interlocked.Increment(ref stored), _ => { }, stop.Token);
+        await Until.TrueAsync(() => gateway.IsCompleted || bay.IsAsked, "the gateway polls");
         var memory = await AwayAsync(run, bay, gateway, hours, () => Interlocked.Read(ref stored), cancellation);
         var server = new ServerAgainstHistory(run, influx, Database, folder);
         var kept = folder.History.Count("cycles");
