@@ -166,7 +166,7 @@ internal sealed class SteppedBay : IAsyncDisposable
 
         public HeldClock Clock { get; }
 
-        public IReadOnlyList<SteppedCycle> Finished()
+        public List<SteppedCycle> Finished()
         {
             _finished.AddRange(_live.TakeFinished().Select(truth => new SteppedCycle(Name, truth.PartCount, truth.Started, truth.Ended)));
             return _finished;

@@ -34,7 +34,7 @@ internal static class RunOut
             return false;
         run.Say($"the saws stand");
         var last = bay.Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount, StringComparer.Ordinal);
-        return await gateway.ComesAsync(run, () => last.All(of => (history ?? folder.History).Cycles(of.Key).LastOrDefault()?.Whole("part_count") == of.Value), $"the last cycle of each saw is in the history", Patience);
+        return await gateway.ComesAsync(run, () => last.All(of => (history ?? folder.History).Cycles(of.Key) is [.., var newest] && newest.Whole("part_count") == of.Value), $"the last cycle of each saw is in the history", Patience);
     }
 
     /// <summary>Holds all records against what the saws did, and the part counter against both.</summary>

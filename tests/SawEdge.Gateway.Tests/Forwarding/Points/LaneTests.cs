@@ -43,7 +43,7 @@ public sealed class LaneTests
         await lane.ReachesAsync(31);
         Assert.Equal(29 * DepthProfile.DefaultBins, await server.NumberAsync("SELECT count(time_s) FROM load_profile", Database));
         Assert.Equal(Cycles.Profile(5).Seconds.Sum(), await server.NumberAsync("SELECT sum(time_s) FROM load_profile WHERE job = 'C'", Database), 1e-6);
-        Assert.Empty(lane.Log.Entries.Where(entry => entry.Id is not 5001));
+        Assert.DoesNotContain(lane.Log.Entries, entry => entry.Id is not 5001);
     }
 
     [PeerFact(InfluxServer.Program)]

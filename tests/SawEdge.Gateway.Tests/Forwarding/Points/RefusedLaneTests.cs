@@ -22,8 +22,8 @@ public sealed class RefusedLaneTests
         var refused = (await history.Reader.RefusalsAsync("influx")).ToDictionary(refusal => refusal.Consumer);
         Assert.Equal(["influx/gateway", "influx/profiles", "influx/signals"], refused.Keys.Order());
         Assert.Equal("saw 1-000007", refused["influx/profiles"].CycleId);
-        Assert.Equal(("saw 2", Cycles.Start), refused["influx/signals"].Sample);
-        Assert.Equal(Cycles.Start, refused["influx/gateway"].ReportedAt);
+        Assert.Equal(("saw 2", Cycles.Start), (refused["influx/signals"].Saw, refused["influx/signals"].From));
+        Assert.Equal(Cycles.Start, refused["influx/gateway"].From);
         Assert.Equal(3, await history.Reader.CountRefusedAsync("influx", Cycles.Start.AddYears(-1)));
 
         foreach (var lane in refused.Keys)
