@@ -56,7 +56,7 @@ public sealed class ClockTests
             await second.LogsAsync(ClockDoubted, "the machine's clock is not to be trusted: it stands at ");
             await InCutAsync(second, 4);
             await StoredAsync(second, 4);
-            await second.UntilAsync(() => folder.History.Alarms().Any(alarm => alarm.Text("rule") == "clock_trouble" && alarm.Text("text")!.Contains("before the end of what is stored", StringComparison.Ordinal)), "an alarm says so");
+            await second.UntilAsync(() => folder.History.Alarms().Any(alarm => alarm.Text("rule") == "clock_trouble" && alarm.Text("text")!.Contains("look at the machine's clock", StringComparison.Ordinal)), "an alarm says so");
             await EndAsync(second);
         }
 

@@ -54,6 +54,14 @@ public sealed partial class AlarmBoard
         if (_mayHoldGone)
             CloseGone(now);
         _mayHoldGone = false;
+
+        // By a clock that was set back an alarm that has calmed down would have to wait until the clock has caught up.
+        foreach (var entry in _entries.Values)
+        {
+            if (entry.GoneSince > now)
+                entry.GoneSince = now;
+        }
+
         while (_entries.Values.Where(entry => Due(entry) <= now).MinBy(Due) is { } first)
         {
             var due = Due(first);

@@ -63,6 +63,12 @@ public sealed partial class NoticePlan
             {
                 if (!_boxes.TryGetValue(name, out var box) || told.Since is not { } since)
                     continue;
+
+                // By a clock that was set back the waiting begins anew; it does not last until the clock has caught up.
+                if (since > now)
+                    told.Since = since = now;
+                if (told.Last > now)
+                    told.Last = now;
                 if (box.Contact.EscalateAfter is { } patience && !told.PassedOn && now - since >= patience)
                 {
                     told.PassedOn = true;

@@ -321,9 +321,9 @@ public sealed partial class CycleDetector
         if (seconds > 60 || !after.Is(SampleFlags.Cycle) || !_cycleBitInCycle)
             return false;
 
-        // What usually takes seconds after a cut is over long ago: this bit is that of another cycle.
+        // What usually takes seconds after a cut is over long ago: this bit is that of another cycle. Unless the head was still on its way down.
         var sinceCut = Seconds(after.Ticks - facts.LeaveTicks);
-        if (facts.HasCut && facts.LeaveSeen && !_spans && sinceCut > (2 * _usualTailSeconds) + 5)
+        if (facts.HasCut && facts.LeaveSeen && !_spans && !IsOnItsWayDown(before) && sinceCut > (2 * _usualTailSeconds) + 5)
             return false;
 
         // After the cut the head only comes up; before it nothing was cut yet. A head that was on its way down may have been in the motor's inrush.

@@ -98,7 +98,8 @@ public sealed partial class CycleDetector
         _cycles++;
         _startSeen = startSeen;
         _startTicks = _trace.Samples[startIndex].Ticks;
-        _trace.DropBefore(LeadIn(startIndex));
+        var leadIn = LeadIn(startIndex);
+        _trace.DropBefore(leadIn);
         _cycleBitInCycle = byCycleBit;
         _stopTicks = 0;
         _splitTicks = 0;
@@ -117,7 +118,9 @@ public sealed partial class CycleDetector
         FollowKeptLoad();
         if (_settling is null)
             _counter.Mark();
-        foreach (ref readonly var sample in _trace.Samples)
+
+        // Where frames come seldom, the one before may show the head in the stock of the cycle before.
+        foreach (ref readonly var sample in _trace.Samples[(startIndex - leadIn)..])
             FollowHead(sample.Head, sample.Ticks);
     }
 
@@ -152,7 +155,7 @@ public sealed partial class CycleDetector
         }
 
         var splits = CutIsOverAndNextBegins(sample, head);
-        if (splits >= 0)
+        if (splits >= 0 && _trace.Samples[splits].Ticks > _startTicks)
         {
             Part(splits, sample.Is(SampleFlags.Cycle));
             return;

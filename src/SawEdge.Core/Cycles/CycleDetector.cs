@@ -30,6 +30,7 @@ public sealed partial class CycleDetector
     private const float DescentMm = (float)CycleNow.DescentMm;
     private const float ReturnMm = (float)CycleNow.ReturnMm;
     private const long BitHoldTicks = 5 * TimeSpan.TicksPerSecond;
+    private const long UnseenTicks = 2 * TimeSpan.TicksPerSecond;
     private const long IdleTraceTicks = 60 * TimeSpan.TicksPerSecond;
 
     private readonly FrameOrder _order = new();
@@ -194,6 +195,9 @@ public sealed partial class CycleDetector
 
         var (before, ready, away) = ((_counter.Value, _counter.RiseSinceMark), _ready.Count, gap || _resumed);
         ReadCounter(frame);
+
+        // Counted in a pause of the frames, with nothing cut in this cycle before it: what was counted was not seen, and another cycle may run by now.
+        gap |= _open && _settling is null && before.RiseSinceMark == 0 && _counter.RiseSinceMark > 0 && ticks - _lastTicks > Math.Max(UnseenTicks, 3 * _usualTicks) && !Analyse(_trace.Count).HasCut;
         Settle(force: gap, ticks);
         if (gap)
             CrossGap(sample);

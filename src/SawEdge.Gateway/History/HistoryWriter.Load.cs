@@ -11,12 +11,13 @@ public sealed partial class HistoryWriter
     public async Task<int> CorrectAsync(IReadOnlyList<FinishedCycle> cycles, CancellationToken cancellation)
     {
         var changed = 0;
+        var encoded = Encoded(cycles);
         await WriteAsync(
             (session, now) =>
             {
                 // A transaction that failed is tried again, and counts again.
                 changed = 0;
-                foreach (var cycle in cycles)
+                foreach (var cycle in encoded)
                     changed += session.StoreRecord(cycle, now) ? 1 : 0;
             },
             cancellation);

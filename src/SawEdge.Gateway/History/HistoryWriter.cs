@@ -73,13 +73,7 @@ public sealed partial class HistoryWriter
                 throw new ArgumentException($"A cycle has an identity and a saw; this one has '{record.CycleId}' and '{record.Saw}'.", nameof(cycles));
         }
 
-        return WriteAsync(
-            (session, now) =>
-            {
-                foreach (var cycle in cycles)
-                    session.Store(cycle, now);
-            },
-            cancellation);
+        return AppendEncodedAsync(cycles, cancellation);
     }
 
     /// <summary>Stores a saw's state outside a cycle's end, as at a clean stop, and replaces its open frames.</summary>
@@ -267,6 +261,31 @@ public sealed partial class HistoryWriter
         foreach (var request in requests)
             request.Complete();
         return null;
+    }
+
+    private async Task AppendEncodedAsync(IReadOnlyList<FinishedCycle> cycles, CancellationToken cancellation)
+    {
+        var encoded = Encoded(cycles);
+        await WriteAsync(
+            (session, now) =>
+            {
+                foreach (var cycle in encoded)
+                    session.Store(cycle, now);
+            },
+            cancellation);
+    }
+
+    private EncodedCycle[] Encoded(IReadOnlyList<FinishedCycle> cycles)
+    {
+        try
+        {
+            return EncodedCycle.Of(cycles);
+        }
+        catch (HistoryException e)
+        {
+            HistoryLog.RequestRefused(_logger, _database.Folder, e.InnerException!.Message);
+            throw;
+        }
     }
 
     private void Drop()

@@ -106,9 +106,10 @@ internal sealed class WriteSession : IDisposable
     public void Rollback() => _rollback.ExecuteNonQuery();
 
     /// <summary>Stores a finished cycle with everything that belongs to the same moment.</summary>
-    public void Store(FinishedCycle cycle, long now)
+    public void Store(EncodedCycle encoded, long now)
     {
-        StoreRecord(cycle, now);
+        StoreRecord(encoded, now);
+        var cycle = encoded.Cycle;
         if (cycle.SawState is { } state)
             StoreState(cycle.Record.Saw, state, now);
         ReplaceFrames(cycle.Record.Saw, cycle.OpenFrames);
@@ -124,19 +125,20 @@ internal sealed class WriteSession : IDisposable
 
     /// <summary>Stores a cycle with what it was computed from and what the load score says of it, and a checkpoint where there is one.</summary>
     /// <returns>Whether record, profile or assessment are new or differ from what was stored; then it is in the journal.</returns>
-    public bool StoreRecord(FinishedCycle cycle, long now)
+    public bool StoreRecord(EncodedCycle encoded, long now)
     {
-        var (record, profile) = (cycle.Record, cycle.Profile);
+        var cycle = encoded.Cycle;
+        var record = cycle.Record;
         CycleRows.Bind(_cycle, record);
         var id = _upsertCycle.ExecuteScalar();
         var changed = id is long;
         id ??= Scalar(_findCycle, record.CycleId);
-        var profileChanges = profile is null ? Run(_deleteProfile, id) : Run(_upsertProfile, id, ProfileCodec.Encode(profile));
-        if (cycle.Evidence is { } evidence)
-            Run(_upsertEvidence, id, EvidenceCodec.Encode(evidence, cycle.ConfiguredBlade));
+        var profileChanges = encoded.Profile is { } profile ? Run(_upsertProfile, id, profile) : Run(_deleteProfile, id);
+        if (encoded.Evidence is { } evidence)
+            Run(_upsertEvidence, id, evidence);
         else
             Run(_deleteEvidence, id);
-        var assessmentChanges = cycle.Assessment is { } a ? Run(_upsertAssessment, id, (object?)a.Score ?? DBNull.Value, a.Accepted, a.Why, AssessmentCodec.Encode(a)) : Run(_deleteAssessment, id);
+        var assessmentChanges = cycle.Assessment is { } a ? Run(_upsertAssessment, id, (object?)a.Score ?? DBNull.Value, a.Accepted, a.Why, encoded.Assessment!) : Run(_deleteAssessment, id);
         if (cycle.Checkpoint is { } checkpoint)
         {
             Run(_checkpoint, record.Saw, checkpoint.At.ToUnixTimeMilliseconds(), checkpoint.State.Version, checkpoint.State.Data.ToArray());

@@ -25,18 +25,19 @@ internal static class StartBenchmark
     private static readonly (string Title, bool IsKilled, int Times)[] Ends = [("for the first time", false, 1), ("after an orderly end", false, 3), ("after kill -9", true, 3)];
 
     /// <summary>Measures and prints a table.</summary>
-    /// <param name="large">Folder of a history of a million cycles; it is written where it is not there yet, and only ever copied.</param>
+    /// <param name="cycles">Cycles of the large history.</param>
+    /// <param name="large">Its folder; it is written where it is not there yet, and only ever copied.</param>
     /// <param name="output">Where to print.</param>
-    public static async Task RunAsync(string large, TextWriter output)
+    public static async Task RunAsync(int cycles, string large, TextWriter output)
     {
-        await LargeServer.WriteAsync(large, 1_000_000, output);
+        await LargeServer.WriteAsync(large, cycles, output);
         var template = Plant.Create(TimeProvider.System.GetUtcNow(), withFaults: false).Saws[0];
         var saws = Enumerable.Range(0, LargeServer.Saws).Select(n => new LiveSaw(
             new VirtualSaw(template.Options with { Machine = template.Options.Machine with { Name = LargeHistory.Saw(n) }, Seed = (ulong)n + 1 }), TimeProvider.System)).ToArray();
         var devices = saws.Chunk(UnitsPerDevice)
             .Select(chunk => ModbusTcpServer.Start(chunk.Index().ToDictionary(pair => (byte)(pair.Index + 1), pair => new ModbusUnit(pair.Item, RegisterLayout.Plain))))
             .ToArray();
-        await output.WriteLineAsync("| history | started | ready, s | a frame of each of 50 saws is recorded, s | processor time until then, s |");
+        await output.WriteLineAsync("| cycles in the history | started | ready, s | a frame of each of 50 saws is recorded, s | processor time until then, s |");
         await output.WriteLineAsync("|---|---|---|---|---|");
         foreach (var source in new[] { null, large })
         {
@@ -63,7 +64,7 @@ internal static class StartBenchmark
                 Figures Middle(Func<Figures, double> by) => starts.OrderBy(by).ElementAt(starts.Count / 2);
                 await output.WriteLineAsync(string.Create(
                     CultureInfo.InvariantCulture,
-                    $"| {(source is null ? "empty" : "1 million cycles")} | {title} | {Middle(one => one.Ready).Ready:0.00} | {Middle(one => one.Recorded).Recorded:0.00} | {Middle(one => one.Processor).Processor:0.0} |"));
+                    $"| {(source is null ? 0 : cycles):N0} | {title} | {Middle(one => one.Ready).Ready:0.00} | {Middle(one => one.Recorded).Recorded:0.00} | {Middle(one => one.Processor).Processor:0.0} |"));
             }
         }
 

@@ -76,6 +76,23 @@ public class AlarmBoardTests
     }
 
     [Fact]
+    public void Advance_TheClockWasSetBackByAnHour_ChatteringEndsInItsTime()
+    {
+        var board = new AlarmBoard([Rule()], Settings);
+        foreach (var second in new[] { 3600, 3630, 3660 })
+        {
+            board.Take(Comes(second));
+            board.Take(Goes(second + 10));
+        }
+
+        board.Advance(At(0));
+        board.Advance(At(599));
+        Assert.True(board.Open[0].IsChattering);
+        board.Advance(At(600));
+        Assert.False(board.Open[0].IsChattering);
+    }
+
+    [Fact]
     public void Take_ThreeTimesInAMinute_IsHeldUntilItHasBeenQuiet()
     {
         var board = new AlarmBoard([Rule()], Settings);

@@ -34,6 +34,18 @@ public class NoticePlanTests
         Assert.Equal(["0 ada raised 1", "600 ada reminder 1", "1200 ada reminder 1"], floor.Told());
     }
 
+    [Fact]
+    public void Advance_TheClockWasSetBackByAnHour_TheReminderComesInItsTime()
+    {
+        var floor = new Floor([Ada with { RemindEvery = TimeSpan.FromMinutes(10) }]);
+        floor.Board.Take(Comes(3600));
+
+        // Its time begins at 0.
+        floor.Until(700);
+
+        Assert.Equal(["3600 ada raised 1", "600 ada reminder 1"], floor.Told());
+    }
+
     [Theory]
     [InlineData(AlarmAction.Shelve)]
     [InlineData(AlarmAction.TakeOutOfService)]

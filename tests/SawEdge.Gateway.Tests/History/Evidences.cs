@@ -39,6 +39,7 @@ internal static class Evidences
                 : type == typeof(SignalDoubts) ? SignalDoubts.LoadConstant | SignalDoubts.LoadSaturated
                 : type == typeof(BladeLoopMeasure) ? new BladeLoopMeasure(3.5, 4, 10, Awkward[number % Awkward.Length], 0.1 + 0.2)
                 : type == typeof(IReadOnlyList<string>) ? new[] { "one note; with a semicolon", "", "another" }
+                : type == typeof(UnseenParts) ? new UnseenParts(1000 + number, IsWhole: false, Cycles.Start.AddTicks(7 - TimeSpan.TicksPerHour), Cycles.Start)
                 : type == typeof(DepthProfile) ? Cycles.Profile(number)
                 : throw new NotSupportedException($"Give {property.Name} ({type}) a value here, and see that the history keeps it.");
             property.SetValue(cut, value);

@@ -70,7 +70,7 @@ public sealed class SawProcessorRestartTests
                 // What was not seen is not known; nothing else is claimed in its place.
                 if (record.Outcome == CutOutcome.UnobservedEnd)
                 {
-                    Assert.Contains("the end of the cut fell into a gap between frames", record.Notes, StringComparison.Ordinal);
+                    Assert.Matches("the end of the cut fell into a gap between frames|frames were missing, and the cut itself was not seen", record.Notes);
                     Assert.Null(record.CutTimeS);
                     continue;
                 }

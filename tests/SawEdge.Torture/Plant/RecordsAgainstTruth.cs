@@ -1,3 +1,5 @@
+using System.Globalization;
+using System.Text.RegularExpressions;
 using SawEdge.EndToEnd.Tests.Support;
 
 namespace SawEdge.Torture.Plant;
@@ -11,7 +13,7 @@ internal sealed record SawAccount(int Cycles, int Records, int Whole, int Missin
 
 /// <summary>Holds the records of a saw against what it really did.</summary>
 /// <param name="run">Where the checks are told.</param>
-internal sealed class RecordsAgainstTruth(TrialRun run)
+internal sealed partial class RecordsAgainstTruth(TrialRun run)
 {
     // What a power cut can take of an open cut (SawProcessor.StoreInterval), and what was on its way.
     private static readonly TimeSpan Unstored = TimeSpan.FromSeconds(3);
@@ -65,6 +67,13 @@ internal sealed class RecordsAgainstTruth(TrialRun run)
     /// <summary>How many cycles that were counted have no record, between the first and the last record: the counter tells as much.</summary>
     public static long Missed(IReadOnlyList<CycleRow> records) =>
         records.Zip(records.Skip(1), (one, next) => (next.Whole("part_count") ?? 0) - (one.Whole("part_count") ?? 0) - 1).Sum();
+
+    /// <summary>How many cycles without a record are stated in the notes of the records.</summary>
+    public static long Stated(IReadOnlyList<CycleRow> records) =>
+        records.Sum(record => NotSeen().Matches(record.Text("notes") ?? "").Sum(match => long.Parse(match.Groups[1].ValueSpan, CultureInfo.InvariantCulture)));
+
+    [GeneratedRegex("the controller counted ([0-9]+) parts? of cycles? that (?:was|were) not seen")]
+    private static partial Regex NotSeen();
 
     // The cycle that the record shares most time with; -1: none.
     private static int Match(CycleRow record, IReadOnlyList<TrueCycle> truths)

@@ -1,3 +1,4 @@
+using System.Globalization;
 using SawEdge.Core.Cycles;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Simulator.Saws;
@@ -10,6 +11,9 @@ namespace SawEdge.Torture.Trials;
 /// </summary>
 internal sealed class GapsTrial : ITrial
 {
+    // Two cycles with nothing seen between them that tells one from the other: it is rare, and has to stay so.
+    private const double Tolerated = 0.001;
+
     private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan Work = TimeSpan.FromMinutes(10);
     private static readonly TimeSpan Sampling = TimeSpan.FromSeconds(0.5);
@@ -23,19 +27,21 @@ internal sealed class GapsTrial : ITrial
     /// <inheritdoc/>
     public Task RunAsync(TrialRun run, CancellationToken cancellation)
     {
-        var (cycles, records, gaps) = (0, 0, 0);
-        for (var saw = 0; saw < run.Count(shortForm: 60, longForm: 3000) && !run.IsTimeUp && run.Failures.Count < 20; saw++)
+        var (cycles, records, gaps, wrong) = (0, 0, 0, new List<string>());
+        for (var saw = 0; saw < run.Count(shortForm: 60, longForm: 3000) && !run.IsTimeUp && run.Failures.Count < 20 && wrong.Count < 100; saw++)
         {
             cancellation.ThrowIfCancellationRequested();
             var seed = run.Random.Next(1, int.MaxValue);
             var (truths, cuts, missing) = Play(new Random(seed), (ulong)seed);
-            Check(run, seed, truths, cuts, missing);
+            Check(run, wrong, seed, truths, cuts, missing);
             (cycles, records, gaps) = (cycles + truths.Count, records + cuts.Count, gaps + missing.Count);
         }
 
+        run.Check(wrong.Count <= 1 + (cycles * Tolerated), $"of {cycles} cycles are recorded twice or called unfinished: {string.Join(" AND ", wrong)}");
         run.Figure("cycles", $"{cycles}");
         run.Figure("gaps", $"{gaps}");
-        run.Figure("records, none twice, none of a cycle that was not, none of a finished cut called anything else", $"{records}");
+        run.Figure("records, none of a cycle that was not", $"{records}");
+        run.Figure("of a cycle that has one already, or of a finished cut called unfinished", $"{wrong.Count}");
         return Task.CompletedTask;
     }
 
@@ -70,16 +76,17 @@ internal sealed class GapsTrial : ITrial
         return (saw.TakeFinished(), cuts, gaps);
     }
 
-    private static void Check(TrialRun run, int seed, IReadOnlyList<SawTruth> truths, List<Cut> cuts, List<(DateTimeOffset From, DateTimeOffset To)> gaps)
+    private static void Check(TrialRun run, List<string> wrong, int seed, IReadOnlyList<SawTruth> truths, List<Cut> cuts, List<(DateTimeOffset From, DateTimeOffset To)> gaps)
     {
         var of = new Dictionary<long, Cut>();
         foreach (var cut in cuts)
         {
             run.Check(cut.EndedAt >= cut.StartedAt && !(cut.CutEndedAt < cut.CutStartedAt), $"saw {seed}: ends before it begins: {Words(cut)}");
-            run.Check(cut.Outcome is CutOutcome.Completed or CutOutcome.UnobservedStart or CutOutcome.UnobservedEnd, $"saw {seed}: all cuts are finished: {Words(cut)}");
+            if (cut.Outcome is not (CutOutcome.Completed or CutOutcome.UnobservedStart or CutOutcome.UnobservedEnd))
+                wrong.Add(string.Create(CultureInfo.InvariantCulture, $"saw {seed}: {Words(cut)}"));
             var truth = truths.MaxBy(truth => Shared(cut, truth))!;
-            if (run.Check(Shared(cut, truth) > TimeSpan.Zero, $"saw {seed}: of no cycle: {Words(cut)}"))
-                run.Check(of.TryAdd(truth.Cycle, cut), $"saw {seed}: the cycle of {truth.Started:mm:ss.f} twice: {Words(of[truth.Cycle])} AND {Words(cut)}");
+            if (run.Check(Shared(cut, truth) > TimeSpan.Zero, $"saw {seed}: of no cycle: {Words(cut)}") && !of.TryAdd(truth.Cycle, cut))
+                wrong.Add(string.Create(CultureInfo.InvariantCulture, $"saw {seed}: the cycle of {truth.Started:mm:ss.f}: {Words(of[truth.Cycle])}, {Words(cut)}"));
         }
 
         foreach (var truth in truths.Where(truth => !gaps.Any(gap => truth.Started < gap.To && truth.Ended > gap.From) && truth.Ended < SmallSaw.Start + Work - TimeSpan.FromSeconds(20)))

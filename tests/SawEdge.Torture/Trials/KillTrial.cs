@@ -61,10 +61,17 @@ internal sealed class KillTrial : ITrial
                 await Task.Delay(TimeSpan.FromSeconds(run.IsShort ? 0 : run.Random.Next(0, 50)), cancellation);
         }
 
-        await EndAsync(run, bay, influx, folder, kept);
-        Account(run, bay, folder);
+        try
+        {
+            await EndAsync(run, bay, influx, folder, kept);
+        }
+        finally
+        {
+            Account(run, bay, folder);
+        }
+
         run.Figure("kill -9", $"{dealt.Values.Sum()}");
-        run.Figure("", $"({string.Join(", ", dealt.OrderBy(pair => pair.Key).Select(pair => FormattableString.Invariant($"{Blows.Words(pair.Key)} {pair.Value}")))})");
+        run.Figure("of them", $"({string.Join(", ", dealt.OrderBy(pair => pair.Key).Select(pair => FormattableString.Invariant($"{Blows.Words(pair.Key)} {pair.Value}")))})");
     }
 
     private static JsonArray Destination(DeliveryTap tap) =>
@@ -88,11 +95,13 @@ internal sealed class KillTrial : ITrial
     {
         var truth = new RecordsAgainstTruth(run);
         var all = new List<SawAccount>();
+        var stated = 0L;
         foreach (var saw in bay.Saws)
         {
             var records = folder.History.Cycles(saw.Name);
             var account = truth.Check(saw, records);
             all.Add(account);
+            stated += RecordsAgainstTruth.Stated(records);
             var missed = RecordsAgainstTruth.Missed(records);
             run.Check(account.Records + missed == account.Cycles, $"{saw.Name}: {account.Records} records and {missed} by the counter are not the {account.Cycles} cycles that were");
         }
@@ -100,6 +109,7 @@ internal sealed class KillTrial : ITrial
         run.Figure("cycles", $"{all.Sum(account => account.Cycles)}");
         run.Figure("seen whole", $"{all.Sum(account => account.Whole)}");
         run.Figure("recorded", $"{all.Sum(account => account.Records)}");
-        run.Figure("missed while down and stated from the counter", $"{all.Sum(account => account.Missing)}");
+        run.Figure("missed while down, by the counters in the records", $"{all.Sum(account => account.Missing)}");
+        run.Figure("stated in the notes", $"{stated}");
     }
 }
