@@ -30,7 +30,8 @@ public sealed record HistoryStock
         ("audit trail", "SELECT min(at), max(at) FROM audit", ["audit"]),
         ("hours and sums", "SELECT min(begins_at), max(begins_at) FROM account_hours", ["account_hours", "account_sums", "account_changes"]),
         ("memory of the saws", "SELECT min(at), max(at) FROM load_checkpoints", ["load_checkpoints", "saw_state", "open_frames"]),
-        ("journal", "SELECT min(at), max(at) FROM journal", ["journal", "cursors", "refused"]),
+        ("health of the gateway", "SELECT min(at), max(at) FROM health_reports", ["health_reports"]),
+        ("journal", "SELECT min(at), max(at) FROM journal", ["journal", "cursors", "refused", "gone", "stop_names"]),
     ];
 
     /// <summary>The file, full path.</summary>

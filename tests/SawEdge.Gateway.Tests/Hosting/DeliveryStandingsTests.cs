@@ -26,9 +26,10 @@ public sealed class DeliveryStandingsTests
         var time = new FakeTimeProvider(DateTimeOffset.UtcNow.AddHours(2));
         using var one = Make("one", time);
         using var two = Make("two", time);
-        var standings = new DeliveryStandings(history.Reader, [Lane(one), new HoursLane(one, "North plant", "gateway1", history.Reader, history.Writer, new StopNames(history.Reader, history.Writer)), Lane(two)], time, history.Log.For<DeliveryStandings>());
+        var standings = new DeliveryStandings(history.Reader, [Lane(one), new HoursLane(one, "North plant", "gateway1", history.Reader, history.Writer, new StopNames(history.Reader, history.Writer)), Profiles(one), Lane(two), Profiles(two)], time, history.Log.For<DeliveryStandings>());
         var keeping = new HistoryKeeping(history.Writer, history.Reader, TimeSpan.FromDays(14), new HistoryOptions(), HistoryTakers.None, time, history.Log.For<HistoryKeeping>());
         Assert.Empty(standings.All);
+        ProfileLane Profiles(Destination destination) => new(destination, "North plant", "gateway1", history.Reader, history.Writer);
         JournalLane Lane(Destination destination) => new(destination, "North plant", "gateway1", history.Reader, history.Writer);
         using var stop = new CancellationTokenSource();
         var run = standings.RunAsync(stop.Token);
@@ -50,6 +51,7 @@ public sealed class DeliveryStandingsTests
 
         // What is delivered meanwhile is counted at the next look.
         await history.Writer.SaveCursorAsync("one", 5, [], CancellationToken.None);
+        await history.Writer.SaveCursorAsync("one/profiles", 5, [], CancellationToken.None);
         await Until.TrueAsync(
             () =>
             {

@@ -37,7 +37,7 @@ internal sealed record GatewayStanding(
                 return null;
             if (Report is null)
                 return "A gateway runs and has never reported how it is: its disk may refuse; see its log.";
-            return Now - Report.At > ReportsWithin ? $"A gateway runs and has not reported since {SpanText.Of(Now - Report.At)}: it hangs, or its disk refuses; see its log." : null;
+            return Now - Report.At > ReportsWithin ? $"A gateway runs and has not reported for {SpanText.Of(Now - Report.At)}: it hangs, or its disk refuses; see its log." : null;
         }
     }
 

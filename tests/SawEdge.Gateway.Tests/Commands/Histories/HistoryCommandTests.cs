@@ -76,7 +76,7 @@ public sealed class HistoryCommandTests : IDisposable
     [InlineData("UPDATE journal SET item = 77 WHERE seq = 2", "journal: number 2 names cycle row 77, which is not there")]
     [InlineData("UPDATE journal SET item = 77 WHERE seq = 2", "cycles: north-000001 is not in the journal, so no destination gets it")]
     [InlineData("UPDATE cycles SET ended_at = started_at - 1 WHERE id = 1", "cycles: north-000000 ends before it begins")]
-    [InlineData("INSERT INTO signal_samples VALUES(1, 'north', 0, 1, x'00')", "signal_samples: one of north at 1 has no length or no frame")]
+    [InlineData("INSERT INTO signal_samples(at, saw, every_ms, frames, data) VALUES(1, 'north', 0, 1, x'00')", "signal_samples: one of north at 1 has no length or no frame")]
     public async Task Check_SomethingThatMustNotBe_IsFoundAndFails(string sql, string expected)
     {
         await using (var history = await FilledAsync(5))

@@ -101,7 +101,7 @@ public sealed class StatusCommandTests
 
         Started(asked, TimeSpan.FromHours(9));
         var (code, text, _) = asked.Run("status");
-        Assert.Equal((2, "A gateway runs and has not reported since 5 h 0 min: it hangs, or its disk refuses; see its"), (code, text[0]));
+        Assert.Equal((2, "A gateway runs and has not reported for 5 h 0 min: it hangs, or its disk refuses; see its log."), (code, text[0]));
         Assert.Equal(2, asked.Run("status", "--gateway").Code);
     }
 
