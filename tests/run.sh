@@ -4,7 +4,7 @@ set -uo pipefail
 cd "$(dirname "$0")/.."
 export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
 
-packages=(chromium influxdb mosquitto mosquitto-clients victoria-metrics python3-aiosmtpd python3-paho-mqtt python3-protobuf python3-pymodbus python3-serial python3-serial-asyncio python3-fluids python3-openpyxl python3-pandas python3-scipy python3-statsmodels libmodbus-dev libreoffice-calc-nogui mbpoll socat sqlite3 faketime gcc libc6-dev procps)
+packages=(chromium systemd openssl influxdb mosquitto mosquitto-clients victoria-metrics python3-aiosmtpd python3-paho-mqtt python3-protobuf python3-pymodbus python3-serial python3-serial-asyncio python3-fluids python3-openpyxl python3-pandas python3-scipy python3-statsmodels libmodbus-dev libreoffice-calc-nogui mbpoll socat sqlite3 faketime gcc libc6-dev procps)
 missing=()
 for package in "${packages[@]}"; do
   dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")

@@ -146,7 +146,9 @@ public sealed class SawPipeline
 
         if (!_finished.TryDequeue(out finished))
             return false;
-        _lastCycleEnd = finished.Record.EndedAt;
+        // The cut's own end, for that of the record is rounded: the frame at the end would be taken for one of the next cycle. A correction is of an older one.
+        if (!finished.IsCorrection)
+            _lastCycleEnd = finished.Evidence.Cut.EndedAt;
         return true;
     }
 

@@ -166,6 +166,26 @@ public sealed class SawPipelineTests
         Assert.Equal(whole.Select(cut => cut.Record), cuts.Select(cut => cut.Record));
     }
 
+    // A record's times are whole milliseconds: a frame a little later than its end is still the one at its end.
+    [Theory]
+    [InlineData(0)]
+    [InlineData(0.0004)]
+    [InlineData(0.0006)]
+    public void NotHandedOut_TheFrameAtTheEndOfACutThatBrokeOff_IsNotTakenAgain(double offset)
+    {
+        var script = new SawScript().Wait(5).FullCut(out var contact, out _).Wait(30);
+        var frames = script.Frames(0.1, Signals, offset).ToList();
+        var before = frames.TakeWhile(frame => (frame.Time - frames[0].Time).TotalSeconds < contact + 20).ToList();
+        var stored = before.Concat(frames.TakeLast(60)).ToList();
+        var pipeline = new SawPipeline(Machine(), Jobs, "B-7");
+        var cuts = new List<FinishedCut>();
+        foreach (var frame in stored)
+            Push(pipeline, frame, cuts);
+
+        Assert.Equal(CutOutcome.UnobservedEnd, Assert.Single(cuts).Record.Outcome);
+        Assert.Equal(60, pipeline.NotHandedOut(stored).Count());
+    }
+
     [Theory]
     [InlineData(1234.56789, 1234.57)]
     [InlineData(0.000123456789, 0.000123457)]

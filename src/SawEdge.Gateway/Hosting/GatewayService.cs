@@ -231,11 +231,11 @@ internal sealed class GatewayService : BackgroundService
             throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
     }
 
-    // As far as the saws were seen.
+    // As far as saws were seen by the gateway's own clock: that of a controller may be ahead of it.
     private async Task<DateTimeOffset?> StoredUntilAsync(HistoryReader reader, CancellationToken cancellation)
     {
         DateTimeOffset? until = null;
-        foreach (var saw in _options.Saws)
+        foreach (var saw in _options.Saws.Where(saw => !SourceLoops.BringsTimes(saw)))
         {
             if (await reader.LastStateAsync(saw.Name, cancellation) is { } last && !(last.To <= until))
                 until = last.To;
