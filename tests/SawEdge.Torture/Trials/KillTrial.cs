@@ -112,6 +112,7 @@ internal sealed class KillTrial : ITrial
 
         run.Figure("cycles", $"{all.Sum(account => account.Cycles)}");
         run.Figure("seen whole", $"{all.Sum(account => account.Whole)}");
+        run.Figure("of these timed wrongly", $"{all.Sum(account => account.Off)}");
         run.Figure("recorded", $"{all.Sum(account => account.Records)}");
         run.Figure("missed while down, by the counters in the records", $"{all.Sum(account => account.Missing)}");
         run.Figure("stated in the notes", $"{stated}");
