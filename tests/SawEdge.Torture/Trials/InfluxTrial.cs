@@ -15,6 +15,7 @@ internal sealed class InfluxTrial : ITrial
     private const string Database = "plant";
     private const int Waits = 5002;
     private const int NeedsMending = 5003;
+    private const int TakesAgain = 5004;
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
     /// <inheritdoc/>
@@ -98,6 +99,9 @@ internal sealed class InfluxTrial : ITrial
 
         public int[] Order { get; }
 
+        // After the blow before it may still be about to try again: then it says nothing anew.
+        private bool IsInTrouble => _gateway.Log.LastOrDefault(line => line.EventId is Waits or NeedsMending or TakesAgain) is { EventId: not TakesAgain };
+
         private async Task StoppedAsync()
         {
             await _influx.StopAsync();
@@ -126,7 +130,7 @@ internal sealed class InfluxTrial : ITrial
         {
             var said = _gateway.Count(Waits);
             await _influx.FreezeAsync();
-            await _gateway.ComesAsync(_run, () => _gateway.Count(Waits) > said, $"the gateway says that nothing is taken", Patience);
+            await _gateway.ComesAsync(_run, () => _gateway.Count(Waits) > said || IsInTrouble, $"the gateway says that nothing is taken", Patience);
             await PauseAsync();
             await _influx.ThawAsync();
         }
@@ -143,7 +147,7 @@ internal sealed class InfluxTrial : ITrial
         {
             var said = _gateway.Count(Waits);
             _disk!.Fill();
-            await _gateway.ComesAsync(_run, () => _gateway.Count(Waits) > said, $"the gateway says that nothing is taken", Patience);
+            await _gateway.ComesAsync(_run, () => _gateway.Count(Waits) > said || IsInTrouble, $"the gateway says that nothing is taken", Patience);
             await PauseAsync();
             _disk.Free();
 
