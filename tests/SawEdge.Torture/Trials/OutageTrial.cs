@@ -77,11 +77,14 @@ internal sealed class OutageTrial : ITrial
 
         var all = run.Elapsed - began;
         await stop.CancelAsync();
-        while (!gateway.IsCompleted)
-        {
-            clock.Advance(TimeSpan.FromMilliseconds(100));
-            await Task.Delay(5, CancellationToken.None);
-        }
+        await Until.TrueAsync(
+            () =>
+            {
+                clock.Advance(TimeSpan.FromMilliseconds(400));
+                return gateway.IsCompleted;
+            },
+            "the gateway has ended",
+            TimeSpan.FromMinutes(5));
 
         run.Check(await gateway is null, $"the gateway did not end well: {(await gateway)?.Message}");
         var cycles = Account(run, bay, folder.History);

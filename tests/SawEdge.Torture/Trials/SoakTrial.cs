@@ -60,12 +60,10 @@ internal sealed class SoakTrial : ITrial
 
             // Time does not run away from what it brings; what a machine too busy to ask each saw in time has made of a cycle is not waited for.
             var since = run.Elapsed;
-            while (i % 30 == 0 && !gateway.IsCompleted && Interlocked.Read(ref stored) < bay.CountFinished() - slack)
-            {
-                if (run.Elapsed - since > Patience)
-                    slack = bay.CountFinished() - Interlocked.Read(ref stored);
-                await Task.Delay(5, cancellation);
-            }
+            if (i % 30 == 0)
+                await Until.TrueAsync(() => gateway.IsCompleted || Interlocked.Read(ref stored) >= bay.CountFinished() - slack || run.Elapsed - since > Patience || cancellation.IsCancellationRequested, "what is over is recorded", Patience * 2);
+            if (run.Elapsed - since > Patience)
+                slack = bay.CountFinished() - Interlocked.Read(ref stored);
 
             if (run.IsShort ? run.Elapsed < nextLook : i % each != 0)
                 continue;
@@ -79,11 +77,14 @@ internal sealed class SoakTrial : ITrial
         var truths = bay.CountFinished();
         await Until.TrueAsync(async () => gateway.IsCompleted || await influx.NumberAsync("SELECT count(cycle_id) FROM cycle", Database) >= folder.History.Count("cycles"), "what is in the history is delivered", TimeSpan.FromMinutes(2));
         await stop.CancelAsync();
-        while (!gateway.IsCompleted)
-        {
-            clock.Advance(TimeSpan.FromMilliseconds(100));
-            await Task.Delay(5, CancellationToken.None);
-        }
+        await Until.TrueAsync(
+            () =>
+            {
+                clock.Advance(TimeSpan.FromMilliseconds(400));
+                return gateway.IsCompleted;
+            },
+            "the gateway has ended",
+            TimeSpan.FromMinutes(5));
 
         run.Check(await gateway is null, $"the gateway did not end well: {(await gateway)?.Message}");
         var records = folder.History.Cycles();
