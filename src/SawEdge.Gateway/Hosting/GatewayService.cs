@@ -78,6 +78,9 @@ internal sealed class GatewayService : BackgroundService
         _configuration = configuration;
     }
 
+    /// <summary>The levels of the log, which are taken over when they change in the file; null: they stay.</summary>
+    public LogLevels? LogLevels { get; init; }
+
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
     public Exception? Failure { get; private set; }
 
@@ -136,10 +139,10 @@ internal sealed class GatewayService : BackgroundService
         var told = WithShifts(_options);
         var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
-        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger, () => _clock.IsFitForClearing);
-        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
+        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _loggers.CreateLogger<RefusalCounts>());
+        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _loggers.CreateLogger<DeliveryStandings>());
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _loggers.CreateLogger<HistoryKeeping>(), () => _clock.IsFitForClearing);
+        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _loggers.CreateLogger<OeeWatch>());
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clock),
@@ -176,7 +179,7 @@ internal sealed class GatewayService : BackgroundService
         if (lanes.OfType<HoursLane>().Any())
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
         // Whether a destination wants it or not: 'sawedge status' asks for the last report.
-        var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
+        var health = new HealthWatch(_options, reader, writer, _clocks, _loggers.CreateLogger<HealthWatch>())
         {
             Inboxes = inboxes,
             Presences = presences,
@@ -197,7 +200,7 @@ internal sealed class GatewayService : BackgroundService
         sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what waits", standings.RunAsync(stopSources.Token), stopSources));
         if (_configuration is not null)
-            sources.Add(Watch("following the configuration of the destinations", new DestinationsAgain(_configuration, destinations, _clocks.Wall, _logger).RunAsync(stopSources.Token), stopSources));
+            sources.Add(Watch("following the configuration of the destinations", new DestinationsAgain(_configuration, destinations, _clocks.Wall, _loggers.CreateLogger<DestinationsAgain>()) { OnTaken = TakeLogLevels }.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
         if (jobs is not null)
@@ -240,6 +243,12 @@ internal sealed class GatewayService : BackgroundService
         }
 
         return until;
+    }
+
+    private void TakeLogLevels(GatewayOptions options)
+    {
+        foreach (var (area, before, now) in LogLevels?.Take(options.Logging) ?? [])
+            HostingLog.LevelTaken(_loggers.CreateLogger<LogLevels>(), area.Name, LoggingOptions.WordOf(now), LoggingOptions.WordOf(before));
     }
 
     // Without a calendar no time is planned; what saws do is told all the same.
