@@ -1,5 +1,7 @@
+using System.Diagnostics;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Forwarding;
 
@@ -48,6 +50,9 @@ public sealed class Destination : IDisposable
     /// <summary>What somebody has to mend before it takes anything, in words; null where it is nothing of that kind.</summary>
     public string? ToMend => Health.ToMend;
 
+    /// <summary>What came of the tries so far.</summary>
+    public DeliveryCounts Counts { get; } = new();
+
     /// <summary>The clock of deliveries.</summary>
     internal TimeProvider Time { get; }
 
@@ -63,8 +68,24 @@ public sealed class Destination : IDisposable
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
     internal async Task<ServerAnswer> SendAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
     {
-        var answer = await _retry.ExecuteAsync(static (state, token) => Volatile.Read(ref state.Destination._sender).SendAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
+        var answer = await _retry.ExecuteAsync(static (state, token) => state.Destination.TryAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
         Health.Answers();
+        return answer;
+    }
+
+    private async Task<ServerAnswer> TryAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
+    {
+        using var span = Spans.Root("deliver", ActivityKind.Client);
+        span?.SetTag("sawedge.destination", Name);
+        span?.SetTag("sawedge.bytes", lines.Length);
+        var began = Time.GetTimestamp();
+        var answer = await Volatile.Read(ref _sender).SendAsync(lines, cancellation);
+        var taken = answer.Status is >= 200 and < 300;
+        Counts.Tried(taken);
+        ForwardingLog.Tried(Logger, Name, lines.Length, answer.Status, Time.GetElapsedTime(began).TotalMilliseconds);
+        span?.SetTag("http.response.status_code", answer.Status);
+        if (!taken)
+            span.Failed(answer.Message);
         return answer;
     }
 

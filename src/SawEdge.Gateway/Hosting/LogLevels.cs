@@ -53,6 +53,15 @@ internal sealed class LogLevels(LogLevel otherwise)
         return changes;
     }
 
+    /// <summary>Takes levels over while the gateway runs, and says which are others now.</summary>
+    /// <param name="options">What the configuration says.</param>
+    /// <param name="loggers">Where it is said: whatever the level is.</param>
+    public void TakeOver(LoggingOptions options, ILoggerFactory loggers)
+    {
+        foreach (var (area, before, now) in Take(options))
+            HostingLog.LevelTaken(loggers.CreateLogger<LogLevels>(), area.Name, LoggingOptions.WordOf(now), LoggingOptions.WordOf(before));
+    }
+
     private static int IndexOf(LogArea area)
     {
         for (var i = 0; i < LogArea.All.Count; i++)
