@@ -51,7 +51,8 @@ internal static class GatewayHost
         levels.Take(options.Logging);
         ConfigureLogging(builder.Logging, log, levels);
         builder.Services.AddSingleton(services => new GatewayService(
-            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>(), configuration) { LogLevels = levels });
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>(), configuration)
+        { LogLevels = levels });
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
         using var host = builder.Build();
         var gateway = host.Services.GetRequiredService<GatewayService>();

@@ -43,19 +43,15 @@ internal sealed class OtlpWay : IDisposable
 
     /// <summary>What the exporter needs to know.</summary>
     /// <param name="path">The path behind the base address, where HTTP is spoken.</param>
-    public OtlpExporterOptions Exporter(string path)
+    public OtlpExporterOptions Exporter(string path) => new()
     {
-        var exporter = new OtlpExporterOptions
-        {
-            Protocol = _options.Grpc ? OtlpExportProtocol.Grpc : OtlpExportProtocol.HttpProtobuf,
-            Endpoint = _options.Grpc ? _options.Endpoint : new Uri($"{_options.Endpoint.ToString().TrimEnd('/')}{path}"),
-            TimeoutMilliseconds = (int)_options.Timeout.TotalMilliseconds,
-            HttpClientFactory = () => _http,
-        };
-        if (_options.Headers is { } headers)
-            exporter.Headers = headers;
-        return exporter;
-    }
+        Protocol = _options.Grpc ? OtlpExportProtocol.Grpc : OtlpExportProtocol.HttpProtobuf,
+        Endpoint = _options.Grpc ? _options.Endpoint : new Uri($"{_options.Endpoint.ToString().TrimEnd('/')}{path}"),
+        TimeoutMilliseconds = (int)_options.Timeout.TotalMilliseconds,
+        HttpClientFactory = () => _http,
+        // Where there are none the library would take those of a variable of its own.
+        Headers = _options.Headers ?? "",
+    };
 
     /// <summary>A report was sent, or was not. By one thread at a time.</summary>
     public void Came(ExportResult result)
