@@ -3,6 +3,9 @@ namespace SawEdge.Gateway.Acquisition;
 /// <summary>What can go wrong with what comes from a saw.</summary>
 public enum SourceError
 {
+    /// <summary>The device or the broker could not be reached.</summary>
+    Connection,
+
     /// <summary>A Modbus request brought no values.</summary>
     Request,
 

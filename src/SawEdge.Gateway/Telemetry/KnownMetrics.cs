@@ -46,7 +46,7 @@ public static class KnownMetrics
     public static readonly MetricInfo PollLateness = new("sawedge_poll_lateness_seconds_total", "s", "By how much polls began later than they were due, all added up: divided by polls, how late one is.", "saw");
 
     /// <summary>What was wrong with what came.</summary>
-    public static readonly MetricInfo Errors = new("sawedge_saw_errors_total", "{error}", "What went wrong with what comes from a saw, by kind: request (Modbus requests that brought no values), payload (messages that could not be read), time (messages whose time could not be used), order (frames left out because they came before, or late), value (values that could not be used), metric (Sparkplug metrics that were not born).", "saw", "kind");
+    public static readonly MetricInfo Errors = new("sawedge_saw_errors_total", "{error}", "What went wrong with what comes from a saw, by kind: connection (tries to reach its device or broker that failed), request (Modbus requests that brought no values), payload (messages that could not be read), time (messages whose time could not be used), order (frames left out because they came before, or late), value (values that could not be used), metric (Sparkplug metrics that were not born).", "saw", "kind");
 
     /// <summary>Cycles stored.</summary>
     public static readonly MetricInfo Cycles = new("sawedge_cycles_total", "{cycle}", "Cycles stored.", "saw", "outcome");

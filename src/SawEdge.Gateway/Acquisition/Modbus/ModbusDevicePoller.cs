@@ -64,6 +64,9 @@ public sealed class ModbusDevicePoller
                 OnRetry = attempt =>
                 {
                     BeginOutage(attempt.Outcome.Exception);
+                    ModbusLog.ConnectingFailed(logger, device.Name, attempt.Outcome.Exception?.Message ?? "");
+                    foreach (var saw in _saws!)
+                        saw.Inbox.Errors.Count(SourceError.Connection);
                     return default;
                 },
             })
