@@ -126,9 +126,9 @@ public sealed partial class SecretRemovalTests
         return RedactedConfiguration.Read(folder.File("sawedge.json"), environment ?? Sample.NoEnvironment);
     }
 
-    private static JsonNode Nested(IReadOnlyList<string> steps, JsonNode value)
+    private static JsonNode Nested(string[] steps, JsonNode value)
     {
-        for (var i = steps.Count - 1; i >= 0; i--)
+        for (var i = steps.Length - 1; i >= 0; i--)
             value = steps[i] == "[]" ? new JsonArray(value) : new JsonObject { [steps[i]] = value };
         return value;
     }

@@ -96,7 +96,7 @@ public sealed class LogLevelsTests
         delivery.LogInformation("not said");
 
         Write("""{ "all": "warning", "delivery": "debug" }""");
-        await UntilAsync(() => said.Lines.Count > 0);
+        await UntilAsync(() => !said.Lines.IsEmpty);
         Assert.Equal("what is logged of 'delivery' begins with level debug now, before with warning", said.Lines.First());
         delivery.LogDebug("said");
         loggers.CreateLogger<GatewayService>().LogInformation("not said");
@@ -116,9 +116,7 @@ public sealed class LogLevelsTests
 
     private sealed class Said : ILoggerProvider, ILogger
     {
-        private readonly System.Collections.Concurrent.ConcurrentQueue<string> _lines = new();
-
-        public IReadOnlyCollection<string> Lines => _lines;
+        public System.Collections.Concurrent.ConcurrentQueue<string> Lines { get; } = new();
 
         public ILogger CreateLogger(string categoryName) => this;
 
@@ -131,6 +129,6 @@ public sealed class LogLevelsTests
 
         public bool IsEnabled(LogLevel logLevel) => true;
 
-        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) => _lines.Enqueue(formatter(state, exception));
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) => Lines.Enqueue(formatter(state, exception));
     }
 }

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using System.Text.RegularExpressions;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Tests.Telemetry;
@@ -13,6 +14,14 @@ public sealed partial class MetricTableTests
     {
         var written = File.ReadAllText(Documentation()).ReplaceLineEndings("\n");
         Assert.Contains(Table(), written, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Documentation_NamesEveryAreaAndLevelOfTheLog()
+    {
+        var written = File.ReadAllText(Documentation()).ReplaceLineEndings("\n");
+        Assert.Contains(string.Concat(LogArea.All.Select(area => $"| `{area.Name}` | {area.Doc} |\n")), written, StringComparison.Ordinal);
+        Assert.Contains($"Levels: {string.Join(", ", LoggingOptions.Levels.Select(level => $"`{level.Word}`"))}.", written, StringComparison.Ordinal);
     }
 
     [Fact]

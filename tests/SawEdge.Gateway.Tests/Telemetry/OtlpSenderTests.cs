@@ -1,4 +1,6 @@
 using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Telemetry;
@@ -104,6 +106,30 @@ public sealed class OtlpSenderTests
         var log = new CollectedLog();
         await RunAsync(receiver.Url, log, grpc: false, () => Until.TrueAsync(() => receiver.Requests > 3, "it was tried a few times"));
         Assert.Contains("does not take metrics: status 401.", Assert.Single(log.Entries, entry => entry.Id == Fails).Text, StringComparison.Ordinal);
+    }
+
+    /// <summary>Whoever takes the connection and never answers must not hold up the end either.</summary>
+    [Fact]
+    public async Task ReceiverThatNeverAnswers_IsSaid_AndTheEndComesAllTheSame()
+    {
+        using var silent = new TcpListener(IPAddress.Loopback, 0);
+        silent.Start();
+        var log = new CollectedLog();
+        var options = new OtlpOptions { Endpoint = new Uri($"http://{silent.LocalEndpoint}"), Every = TimeSpan.FromMilliseconds(50), Timeout = TimeSpan.FromMilliseconds(200) };
+        var ended = Task.Run(async () =>
+        {
+            using var sender = new OtlpSender(options, "Riverbend", "hall-2", "1.2.3", [], TimeProvider.System, log.For<OtlpSender>());
+            using var stop = new CancellationTokenSource();
+            Spans.Root("whole")!.Dispose();
+            var run = sender.RunAsync(_ => Task.FromResult<(IReadOnlyList<Metric>?, string)>((Figures, "")), stop.Token);
+            await Until.TrueAsync(() => log.Count(Fails) > 0, "it is said");
+            await stop.CancelAsync();
+            await Assert.ThrowsAnyAsync<OperationCanceledException>(() => run);
+        });
+        await Until.TrueAsync(() => ended.IsCompleted, "it ends");
+        await ended;
+        Assert.Contains("does not take metrics: no answer in time.", log.Entries.First(entry => entry.Id == Fails).Text, StringComparison.Ordinal);
+        Assert.InRange(log.Count(Fails), 1, 2);
     }
 
     [Fact]

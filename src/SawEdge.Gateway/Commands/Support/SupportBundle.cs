@@ -79,7 +79,7 @@ internal sealed partial class SupportBundle(SupportParts parts, SupportSubject s
         }
     }
 
-    private string Readme(IReadOnlyList<SupportPart> written, IReadOnlyList<string> missing)
+    private string Readme(List<SupportPart> written, List<string> missing)
     {
         var text = new StringBuilder();
         text.Append(CultureInfo.InvariantCulture, $"Made by 'sawedge support' {GatewayFigures.Version} at {time.GetUtcNow():yyyy-MM-dd HH:mm:ss}Z.\n\n");

@@ -66,11 +66,12 @@ public static class SupportCommand
     // Whole or not at all, and for its owner alone.
     private static async Task<IReadOnlyList<string>> WriteAsync(string path, SupportBundle bundle, CancellationToken cancellation)
     {
-        var partly = path + ".part";
+        // A name that nobody can have laid a link under, as in a folder that everybody may write to.
+        var partly = $"{path}.{Path.GetRandomFileName()}";
         try
         {
             IReadOnlyList<string> missing;
-            var options = new FileStreamOptions { Mode = FileMode.Create, Access = FileAccess.Write };
+            var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
             if (!OperatingSystem.IsWindows())
                 options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
             await using (var stream = new FileStream(partly, options))
