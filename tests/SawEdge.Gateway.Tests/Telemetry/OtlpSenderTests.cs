@@ -13,9 +13,9 @@ namespace SawEdge.Gateway.Tests.Telemetry;
 [Collection(nameof(Tracing))]
 public sealed class OtlpSenderTests
 {
-    private const int Fails = 9001;
-    private const int Works = 9002;
-    private const int Unread = 9003;
+    private const int Fails = 9501;
+    private const int Works = 9502;
+    private const int Unread = 9503;
 
     private static readonly IReadOnlyList<Metric> Figures = [new(KnownMetrics.Frames, 42, "north"), new(KnownMetrics.FramesWaiting, 3, "north"), new(KnownMetrics.DeliveryLag, double.NaN, "influx", "plant")];
 

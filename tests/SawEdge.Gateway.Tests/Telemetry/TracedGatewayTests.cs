@@ -58,10 +58,10 @@ public sealed class TracedGatewayTests : GatewayServiceSetup
         });
         await service.StartAsync(CancellationToken.None);
         await Until.TrueAsync(() => Finished > 1, "cuts are finished");
-        await Until.TrueAsync(() => Log.Entries.Count(entry => entry.Id == 9001) == 2, () => string.Join('\n', Log.Entries));
+        await Until.TrueAsync(() => Log.Entries.Count(entry => entry.Id == 9501) == 2, () => string.Join('\n', Log.Entries));
         await service.StopAsync(CancellationToken.None);
 
         Assert.Null(service.Failure);
-        Assert.Equal(["metrics", "traces"], Log.Entries.Where(entry => entry.Id == 9001).Select(entry => entry.Text.Split("take ")[1].Split(':')[0]).Order(StringComparer.Ordinal));
+        Assert.Equal(["metrics", "traces"], Log.Entries.Where(entry => entry.Id == 9501).Select(entry => entry.Text.Split("take ")[1].Split(':')[0]).Order(StringComparer.Ordinal));
     }
 }
