@@ -12,6 +12,7 @@ using SawEdge.Gateway.Commands.FirstRun;
 using SawEdge.Gateway.Commands.Histories;
 using SawEdge.Gateway.Commands.Outbox;
 using SawEdge.Gateway.Commands.Status;
+using SawEdge.Gateway.Commands.Support;
 using SawEdge.Gateway.Commands.Tokens;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
@@ -21,6 +22,7 @@ var root = new RootCommand("SawEdge: reads band saws, compares actual with expec
     DemoCommand.Create(),
     CheckCommand.Create(),
     StatusCommand.Create(),
+    SupportCommand.Create(),
     SchemaCommand.Create(),
     EstimateCommand.Create(),
     BladeCommand.Create(),
