@@ -23,7 +23,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
 
     private readonly TempFolder _folder = new();
     private readonly LogCollector _log = new();
-    private readonly Lifetime _lifetime = new();
+    private readonly TestLifetime _lifetime = new();
     private readonly ScaledTimeProvider _clock = new(TimeProvider.System, 10, Start);
     private ModbusTcpServer? _device;
 
@@ -166,20 +166,5 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
             ],
         };
         return new GatewayService(change is null ? options : change(options), new GatewayClocks(_clock, TimeProvider.System), _log, _lifetime, onFinished, onAlarm);
-    }
-
-    private sealed class Lifetime : IHostApplicationLifetime, IDisposable
-    {
-        private readonly CancellationTokenSource _stopping = new();
-
-        public CancellationToken ApplicationStarted => CancellationToken.None;
-
-        public CancellationToken ApplicationStopping => _stopping.Token;
-
-        public CancellationToken ApplicationStopped => CancellationToken.None;
-
-        public void StopApplication() => _stopping.Cancel();
-
-        public void Dispose() => _stopping.Dispose();
     }
 }
