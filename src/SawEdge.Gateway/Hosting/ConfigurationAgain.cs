@@ -72,8 +72,10 @@ internal sealed class ConfigurationAgain(WatchedConfiguration configuration, Fun
             HostingLog.PartTaken(logger, configuration.Path, change.Part, change.Told);
         SayLater(merged);
         var before = _running;
-        (_running, _source) = (merged.Options, merged.Source);
-        await takeOver(new ConfigurationChange(merged.Options, before, changes), cancellation);
+
+        // The catalogue is read once: all saws go by the same.
+        (_running, _source) = (merged.Options with { Catalogue = before.Catalogue }, merged.Source);
+        await takeOver(new ConfigurationChange(_running, before, changes), cancellation);
     }
 
     private void SayMistakes(LoadedConfiguration loaded, MergedConfiguration? merged)

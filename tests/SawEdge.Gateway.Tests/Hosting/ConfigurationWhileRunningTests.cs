@@ -1,6 +1,5 @@
 using System.Net;
 using System.Net.Http.Json;
-using System.Net.Sockets;
 using System.Text.Json.Nodes;
 using Microsoft.Data.Sqlite;
 using SawEdge.Core;
@@ -41,7 +40,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
     private readonly List<CycleRecord> _finished = [];
     private readonly List<AlarmEvent> _alarms = [];
     private readonly HttpClient _http = new();
-    private readonly int _port = FreePort();
+    private readonly int _port = Peer.FreePort();
     private readonly List<LiveSaw> _saws = [];
     private ModbusTcpServer? _device;
     private JsonObject _root = [];
@@ -414,12 +413,5 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
         Assert.Equal(records.Count, records.Select(record => record.CycleId).Distinct().Count());
         Assert.All(records.Skip(1), record => Assert.Equal((CutOutcome.Completed, ""), (record.Outcome, record.Notes)));
         Assert.DoesNotContain(_log.Entries, entry => entry.Id == CycleContinued && entry.Text.StartsWith(saw, StringComparison.Ordinal));
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 }
