@@ -53,6 +53,8 @@ public sealed class ConfigurationTests
         Assert.Equal(["saw 'saw-2' was added", "rule 'heavy' was added", "saw 'saw-2' was removed"], gateway.Log.Where(line => line.EventId == PartTaken).Select(line => line.Message[(line.Message.IndexOf(": ", StringComparison.Ordinal) + 2)..]));
         Assert.Equal((1, 1, 1, 1), (gateway.Count(NotTaken), gateway.Count(GoodAgain), gateway.Count(Stopped), gateway.Count(Started)));
         Assert.Equal(0, await gateway.EndAsync());
+        Assert.All(folder.History.Alarms().Where(alarm => alarm.Text("subject") == "saw-2"), alarm => Assert.Equal(1, alarm.Whole("closed")));
+        Assert.Contains(folder.History.Alarms(), alarm => alarm.Text("subject") == "saw-1" && alarm.Whole("closed") == 0);
         var cycles = folder.History.Cycles("saw-1");
         Assert.All(cycles.Skip(1), cycle => Assert.Equal(("completed", ""), (cycle.Outcome, cycle.Text("notes") ?? "")));
 

@@ -26,12 +26,14 @@ internal sealed class ExchangeableLoop(Func<CancellationToken, Task> first)
     {
         while (true)
         {
+            cancellation.ThrowIfCancellationRequested();
             var (run, exchanged) = Current();
             using var over = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
             var loop = run(over.Token);
             if (await Task.WhenAny(loop, exchanged) == loop)
             {
                 await loop;
+                cancellation.ThrowIfCancellationRequested();
                 return;
             }
 

@@ -20,7 +20,7 @@ internal sealed class FollowedJobs
     public FollowedJobs(GatewayOptions options, TimeProvider time, ILogger<JobList> logger)
     {
         (_time, _logger) = (time, logger);
-        _list = Open(options);
+        _list = Open(options, before: null);
         _loop = new ExchangeableLoop(Follow(_list));
     }
 
@@ -39,18 +39,19 @@ internal sealed class FollowedJobs
     {
         if (options.JobsFile == _file)
             return;
-        var list = Open(options);
+        var list = Open(options, Book);
         Volatile.Write(ref _list, list);
         OnChange(Book);
         _loop.Exchange(Follow(list));
     }
 
-    private JobList? Open(GatewayOptions options)
+    // A list that cannot be read leaves the jobs of the one before in place.
+    private JobList? Open(GatewayOptions options, JobBook? before)
     {
         _file = options.JobsFile;
         if (_file is null)
             return null;
-        var list = new JobList(_file, _time, _logger, options.Catalogue);
+        var list = new JobList(_file, _time, _logger, options.Catalogue, before);
         list.Load();
         return list;
     }

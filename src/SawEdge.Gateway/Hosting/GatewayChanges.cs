@@ -51,6 +51,8 @@ internal sealed class GatewayChanges
     /// <summary>Where it speaks.</summary>
     public required ILogger Logger { get; init; }
 
+    private string _moreRecorded = "";
+
     /// <summary>Goes over.</summary>
     /// <param name="change">To what.</param>
     /// <param name="cancellation">Ends it; the gateway stops.</param>
@@ -86,13 +88,23 @@ internal sealed class GatewayChanges
 
         Api.TakeOver(options);
         await Destinations.TakeOverAsync(options, cancellation);
-        if (Recorded is not null && SourceLoops.MappedSignals(options).Where(signal => !Recorded.Contains(signal)).ToList() is { Count: > 0 } more)
-            HostingLog.ForNextStart(Logger, File, $"what is recorded ({string.Join(", ", more.Select(signal => SignalInfo.Of(signal).Name))})");
+        SayWhatIsNotRecorded(options);
     }
 
     /// <summary>The configuration with shifts in any case: without a calendar no time is planned; what saws do is told all the same.</summary>
     public static GatewayOptions WithShifts(GatewayOptions options) =>
         options.Calendar is null ? options with { Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = options.TimeZone }), new OeeSettings()) } : options;
+
+    // A recording has the columns of the start.
+    private void SayWhatIsNotRecorded(GatewayOptions options)
+    {
+        if (Recorded is null)
+            return;
+        var more = string.Join(", ", SourceLoops.MappedSignals(options).Where(signal => !Recorded.Contains(signal)).Select(signal => SignalInfo.Of(signal).Name));
+        if (more.Length > 0 && more != _moreRecorded)
+            HostingLog.ForNextStart(Logger, File, $"what is recorded ({more})");
+        _moreRecorded = more;
+    }
 
     // Saws that are another, and all behind a device or broker that is: its connection is made anew.
     private HashSet<string> Anew(ConfigurationChange change)
@@ -100,7 +112,12 @@ internal sealed class GatewayChanges
         var sources = change.Changes.Where(part => part.Fate == PartFate.Changed && (part.List == ConfigurationParts.Devices || part.List == ConfigurationParts.Brokers)).Select(part => part.Name).ToHashSet(StringComparer.Ordinal);
 
         // A secret in a file of its own is another without anything in the configuration.
-        sources.UnionWith(change.Options.MqttBrokers.Where(broker => change.Before.MqttBrokers.Any(other => other.Name == broker.Name && other.Password != broker.Password)).Select(broker => broker.Name));
+        foreach (var broker in change.Options.MqttBrokers.Where(broker => change.Before.MqttBrokers.Any(other => other.Name == broker.Name && other.Password != broker.Password)))
+        {
+            if (sources.Add(broker.Name))
+                HostingLog.PartTaken(Logger, File, $"broker '{broker.Name}'", "changed (password: another, not shown)");
+        }
+
         var anew = change.Changes.Where(part => part.List == ConfigurationParts.Saws && part.Members.Any(member => !WithoutInterruption.Contains(member.Path))).Select(part => part.Name).ToHashSet(StringComparer.Ordinal);
         anew.UnionWith(Saws.All.Where(saw => sources.Contains(SourceLoops.SourceOf(saw.Options))).Select(saw => saw.Name));
         return anew;

@@ -25,8 +25,10 @@ internal sealed class JobList
     /// <param name="time">The clock of the looks for a change.</param>
     /// <param name="logger">Where it speaks.</param>
     /// <param name="catalogue">Where the jobs' materials are looked up; null for the program's own catalogue.</param>
-    public JobList(string file, TimeProvider time, ILogger<JobList> logger, MaterialCatalogue? catalogue = null)
+    /// <param name="before">The jobs that hold until this list was read, where it takes the place of another; or null.</param>
+    public JobList(string file, TimeProvider time, ILogger<JobList> logger, MaterialCatalogue? catalogue = null, JobBook? before = null)
     {
+        (Book, _isLoaded) = (before ?? JobBook.Empty, before is not null);
         _catalogue = catalogue ?? MaterialCatalogue.BuiltIn;
         _file = file;
         _time = time;
@@ -34,7 +36,7 @@ internal sealed class JobList
     }
 
     /// <summary>The jobs as last read.</summary>
-    public JobBook Book { get; private set; } = JobBook.Empty;
+    public JobBook Book { get; private set; }
 
     /// <summary>Reads the file if it changed since the last time.</summary>
     /// <returns>Whether <see cref="Book"/> is a new one.</returns>
