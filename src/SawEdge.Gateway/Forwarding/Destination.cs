@@ -58,12 +58,13 @@ public sealed class Destination : IDisposable
     internal DestinationHealth Health { get; }
 
     /// <summary>Sends points until the server has answered to the points themselves, however long that takes. Lanes may do so at once.</summary>
-    /// <param name="lines">Their lines.</param>
+    /// <param name="plan">What is to go; its next part is what was sent when this returns.</param>
+    /// <param name="lines">The lines that are planned.</param>
     /// <param name="cancellation">Breaks off.</param>
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
-    internal async Task<ServerAnswer> SendAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
+    internal async Task<ServerAnswer> SendAsync(DeliveryPlan plan, LineBatch lines, CancellationToken cancellation)
     {
-        var answer = await _retry.ExecuteAsync(static (state, token) => Volatile.Read(ref state.Destination._sender).SendAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
+        var answer = await _retry.ExecuteAsync(static (state, token) => Volatile.Read(ref state.Destination._sender).SendAsync(state.Plan, state.Lines, token), (Destination: this, Plan: plan, Lines: lines), cancellation);
         Health.Answers();
         return answer;
     }
