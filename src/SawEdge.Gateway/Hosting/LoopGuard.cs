@@ -11,12 +11,18 @@ internal sealed class LoopGuard(CancellationTokenSource stop, Action<Exception> 
     /// <summary>Asks all loops to end.</summary>
     public CancellationToken Stop => stop.Token;
 
-    /// <summary>Watches a loop.</summary>
+    /// <summary>Watches a loop that ends with all others.</summary>
     /// <param name="what">What it does, in words.</param>
     /// <param name="loop">The loop.</param>
-    /// <param name="asked">Cancelled where this one alone is asked to end.</param>
     /// <returns>Ends with the loop, and never fails.</returns>
-    public async Task WatchAsync(string what, Task loop, CancellationToken asked = default)
+    public Task WatchAsync(string what, Task loop) => WatchOneAsync(what, loop, CancellationToken.None);
+
+    /// <summary>Watches a loop that may be asked to end while the others go on.</summary>
+    /// <param name="what">What it does, in words.</param>
+    /// <param name="loop">The loop.</param>
+    /// <param name="asked">Cancelled where it is asked.</param>
+    /// <returns>Ends with the loop, and never fails.</returns>
+    public async Task WatchOneAsync(string what, Task loop, CancellationToken asked)
     {
         try
         {

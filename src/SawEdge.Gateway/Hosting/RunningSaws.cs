@@ -189,7 +189,7 @@ internal sealed class RunningSaws
     {
         // While the disk refuses, processing waits for it: it has an alarm of its own.
         Watch.Add(LoopName(saw), () => new LoopState(saw.Processor.Turns, saw.Inbox.Waiting > 0 && !Writer.InTrouble));
-        saw.Start(asked => _guard.WatchAsync(LoopName(saw), saw.Processor.RunAsync(Reader, AtOnce), asked));
+        saw.Start(asked => _guard.WatchOneAsync(LoopName(saw), saw.Processor.RunAsync(Reader, AtOnce), asked));
     }
 
     private RunningSaw New(SawOptions saw, GatewayOptions options)

@@ -73,7 +73,7 @@ internal sealed class SawSources(TimeProvider time, ILoggerFactory loggers, Loop
     {
         var source = SourceLoops.Build(options, name, [.. saws.Select(saw => (saw.Options, saw.Inbox))], _clock, time, loggers);
         var asked = CancellationTokenSource.CreateLinkedTokenSource(guard.Stop);
-        var loop = guard.WatchAsync(source.What, source.RunAsync(asked.Token), asked.Token);
+        var loop = guard.WatchOneAsync(source.What, source.RunAsync(asked.Token), asked.Token);
         _running.Add(name, new Running(source, loop, asked, saws.Select(saw => saw.Name).ToHashSet(StringComparer.Ordinal)));
         foreach (var saw in saws)
             saw.Polls = source.CountersOf(saw.Name);

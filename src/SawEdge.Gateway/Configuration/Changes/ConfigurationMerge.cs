@@ -64,7 +64,8 @@ internal sealed class ConfigurationMerge
             {
                 if (!wider.TryDequeue(out var parts))
                     return null;
-                went = parts.Count(merge.PutBackWhole) > 0;
+                foreach (var part in parts)
+                    went |= merge.PutBackWhole(part);
             }
         }
     }
@@ -112,7 +113,12 @@ internal sealed class ConfigurationMerge
                 wholes.Add(found);
         }
 
-        return items.Count(item => PutBackItem(item.List, item.Item)) + wholes.Count(PutBackWhole) > 0;
+        var went = false;
+        foreach (var (list, item) in items)
+            went |= PutBackItem(list, item);
+        foreach (var whole in wholes)
+            went |= PutBackWhole(whole);
+        return went;
     }
 
     private (PartList List, SourceNode Item)? ItemAt(string path)
