@@ -28,7 +28,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
     private const int Stopped = 3562;
     private const int Started = 3563;
     private const int CycleContinued = 3001;
-    private const string Jobs = "job,material,section,part_length,standard\nJ,1045,rect 40 x 20 mm,100 mm,60 cm2/min\nL,1045,rect 120 x 50 mm,100 mm,60 cm2/min\n";
+    private const string Jobs = "job,material,section,part_length,standard\nJ,1045,rect 40 x 20 mm,100 mm,60 cm2/min\nL,1045,rect 100 x 50 mm,100 mm,60 cm2/min\n";
 
     // A Monday, in the early shift of the plant at Riverbend, whatever the day is on which this runs.
     private static readonly DateTimeOffset Start = new(2026, 3, 2, 12, 0, 0, TimeSpan.Zero);
@@ -36,7 +36,9 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
     private readonly TempFolder _folder = new();
     private readonly LogCollector _log = new();
     private readonly TestLifetime _lifetime = new();
-    private readonly ScaledTimeProvider _clock = new(TimeProvider.System, 10, Start);
+
+    // No faster: a machine that is busy with other tests for half a second must not look like a gap of many.
+    private readonly ScaledTimeProvider _clock = new(TimeProvider.System, 5, Start);
     private readonly List<CycleRecord> _finished = [];
     private readonly List<AlarmEvent> _alarms = [];
     private readonly HttpClient _http = new();
@@ -56,7 +58,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
                     Machine = new MachineProfile { Name = $"saw-{i}", RestHeightMm = 60, IndexStrokeS = 1 },
 
                     // The second makes long cuts, so that a change comes in the middle of one.
-                    Jobs = [new VirtualJob { Id = i == 1 ? "J" : "L", Section = i == 1 ? SectionFactory.Rectangle(40, 20) : SectionFactory.Rectangle(120, 50), Material = new VirtualMaterial("1045", 1800, 0.25), RateCm2Min = 60, BladeSpeedMMin = 70, PartLengthMm = 100, Quantity = 100_000, BarLengthMm = 1e6, TrimLengthMm = 0 }],
+                    Jobs = [new VirtualJob { Id = i == 1 ? "J" : "L", Section = i == 1 ? SectionFactory.Rectangle(40, 20) : SectionFactory.Rectangle(100, 50), Material = new VirtualMaterial("1045", 1800, 0.25), RateCm2Min = 60, BladeSpeedMMin = 70, PartLengthMm = 100, Quantity = 100_000, BarLengthMm = 1e6, TrimLengthMm = 0 }],
                     Seed = (ulong)i,
                     Start = Start,
                     Work = new WorkPattern { StopChance = 0, BarChangeS = 0 },
@@ -122,7 +124,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
         _root["saws"]!.AsArray().Add(JsonNode.Parse("""{ "name": "saw-2", "like": "saw-1", "unit": 2 }"""));
         await ChangeAsync();
         await SaysAsync(Started);
-        await CutsAsync("saw-2", 2);
+        await CutsAsync("saw-2", 1);
         await CutsAsync("saw-1", 3);
 
         Assert.EndsWith("sawedge.json: saw 'saw-2' was added", Assert.Single(Said(PartTaken)), StringComparison.Ordinal);
@@ -179,13 +181,13 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
         await SaysAsync(Started);
         var then = Of("saw-2").Count;
         Assert.Equal(1, then);
-        await CutsAsync("saw-2", 3);
+        await CutsAsync("saw-2", 2);
 
         // Filled in from the saw that it is like, it had that one's interval.
         Assert.EndsWith("saw 'saw-2' was changed (interval: \"250 ms\" -> \"200 ms\"; group: left out -> \"bay\")", Assert.Single(Said(PartTaken)), StringComparison.Ordinal);
         Assert.Equal((1, 1), (Said(Stopped).Count, Said(Started).Count));
         Assert.Contains(_log.Entries, entry => entry.Id == CycleContinued && entry.Text.StartsWith("saw-2", StringComparison.Ordinal));
-        Assert.All(Of("saw-2"), record => Assert.Equal((CutOutcome.Completed, true), (record.Outcome, record.CutTimeS > 50)));
+        Assert.All(Of("saw-2"), record => Assert.Equal((CutOutcome.Completed, true), (record.Outcome, record.CutTimeS > 40)));
         Assert.Equal(Of("saw-2").Count, Of("saw-2").Select(record => record.CycleId).Distinct().Count());
         Assert.Equal(1, _device!.Connections);
         IsWhole("saw-1");
@@ -300,7 +302,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
         _root["devices"]![1]!["responseTimeout"] = "50 s";
         await ChangeAsync();
         await SaysAsync(Started);
-        await CutsAsync("saw-2", Of("saw-2").Count + 2);
+        await CutsAsync("saw-2", Of("saw-2").Count + 1);
         Assert.EndsWith("device 'plc-2' was changed (responseTimeout: \"60 s\" -> \"50 s\")", Assert.Single(Said(PartTaken)), StringComparison.Ordinal);
         Assert.Equal(["saw-2: stopped; what was open is stored"], Said(Stopped));
         Assert.Equal((1, 2), (_device!.Connections, other.Connections));
@@ -376,7 +378,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
 
     private Task CutsAsync(string saw, int count) => WaitAsync(() => Of(saw).Count >= count, $"{saw} has made {count} cuts");
 
-    private Task CuttingAsync(string saw) => WaitAsync(async () => (string?)(await GetAsync($"/saws/{saw}"))["state"] == "executing" && (double?)(await GetAsync($"/saws/{saw}"))["cutShare"] is > 0.05 and < 0.3, $"{saw} cuts");
+    private Task CuttingAsync(string saw) => WaitAsync(async () => (string?)(await GetAsync($"/saws/{saw}"))["state"] == "executing" && (double?)(await GetAsync($"/saws/{saw}"))["cutShare"] is > 0.02 and < 0.15, $"{saw} cuts");
 
     private Task WaitAsync(Func<bool> condition, string what) => WaitAsync(() => Task.FromResult(condition()), what);
 
