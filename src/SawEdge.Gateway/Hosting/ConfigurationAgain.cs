@@ -35,7 +35,8 @@ internal sealed record ConfigurationChange(GatewayOptions Options, GatewayOption
 /// <param name="takeOver">Goes over to a change.</param>
 /// <param name="time">The clock of the looks.</param>
 /// <param name="logger">Where it speaks.</param>
-internal sealed class ConfigurationAgain(WatchedConfiguration configuration, Func<ConfigurationChange, CancellationToken, Task> takeOver, TimeProvider time, ILogger logger)
+/// <param name="mayChange">Whether anything may be changed now, or null: always. While the disk refuses, a saw that is stopped could not store what is open.</param>
+internal sealed class ConfigurationAgain(WatchedConfiguration configuration, Func<ConfigurationChange, CancellationToken, Task> takeOver, TimeProvider time, ILogger logger, Func<bool>? mayChange = null)
 {
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(2);
 
@@ -51,7 +52,7 @@ internal sealed class ConfigurationAgain(WatchedConfiguration configuration, Fun
         using var look = new PeriodicTimer(LookEvery, time);
         while (await look.WaitForNextTickAsync(cancellation))
         {
-            if (configuration.LookAgain() is { } loaded)
+            if (mayChange?.Invoke() != false && configuration.LookAgain() is { } loaded)
                 await TakeAsync(loaded, cancellation);
         }
     }

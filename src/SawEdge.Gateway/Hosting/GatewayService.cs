@@ -226,7 +226,7 @@ internal sealed class GatewayService : BackgroundService
                 Recorded = recording is null ? null : SourceLoops.MappedSignals(_options).ToHashSet(),
                 Logger = _logger,
             };
-            loops.Add(("following the configuration", new ConfigurationAgain(_configuration, changes.TakeOverAsync, _clocks.Wall, _logger).RunAsync));
+            loops.Add(("following the configuration", new ConfigurationAgain(_configuration, changes.TakeOverAsync, _clocks.Wall, _logger, () => !writer.InTrouble).RunAsync));
         }
 
         // From the saws outward: nothing is closed while something may still flow into it.
