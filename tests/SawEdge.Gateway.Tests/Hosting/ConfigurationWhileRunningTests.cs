@@ -309,6 +309,36 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
         IsWhole("saw-1");
     }
 
+    [PeerFact("mosquitto", "mosquitto_passwd", "mosquitto_pub")]
+    public async Task PasswordOfABrokerInAFileOfItsOwn_IsTakenOver_AndNeverShown()
+    {
+        await using var broker = await MosquittoBroker.StartWithUserAsync("gateway", "first-password");
+        await File.WriteAllTextAsync(_folder.File("password"), "first-password");
+        _root["brokers"] = JsonNode.Parse($$"""[ { "name": "hall", "host": "127.0.0.1", "port": {{broker.Port}}, "user": "gateway", "passwordFile": "password" } ]""");
+        _root["saws"]!.AsArray().Add(JsonNode.Parse("""{ "name": "saw-3", "source": "mqtt", "broker": "hall", "topic": "saw-3/frame", "signals": { "motor_load": { "member": "load" }, "cutting": { "member": "cutting" } } }"""));
+        await StartAsync();
+        Task HeardAsync(string password, double load) => WaitAsync(
+            async () =>
+            {
+                await broker.PublishAsync("saw-3/frame", $$"""{"load":{{load}},"cutting":false}""", "-u", "gateway", "-P", password);
+                return (double?)(await GetAsync("/saws/saw-3"))["motorLoadKw"] == load;
+            },
+            $"{load} is heard");
+        await CutsAsync("saw-1", 1);
+        await HeardAsync("first-password", 1);
+
+        await broker.KillAsync();
+        await broker.SetPasswordAsync("gateway", "second-password");
+        await broker.StartAgainAsync();
+        await File.WriteAllTextAsync(_folder.File("password"), "second-password");
+        await SaysAsync(Started);
+        await HeardAsync("second-password", 2);
+        Assert.EndsWith("broker 'hall' was changed (password: another, not shown)", Assert.Single(Said(PartTaken)), StringComparison.Ordinal);
+        Assert.Equal(["saw-3: stopped; what was open is stored"], Said(Stopped));
+        Assert.DoesNotContain(_log.Entries, entry => entry.Text.Contains("-password", StringComparison.Ordinal));
+        IsWhole("saw-1");
+    }
+
     private string ConfigurationPath => _folder.File("sawedge.json");
 
     // The registers of the virtual saws' plain layout.
