@@ -1,5 +1,7 @@
+using System.Diagnostics;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Forwarding;
 
@@ -48,6 +50,9 @@ public sealed class Destination : IDisposable
     /// <summary>What somebody has to mend before it takes anything, in words; null where it is nothing of that kind.</summary>
     public string? ToMend => Health.ToMend;
 
+    /// <summary>What came of the tries so far.</summary>
+    public DeliveryCounts Counts { get; } = new();
+
     /// <summary>The clock of deliveries.</summary>
     internal TimeProvider Time { get; }
 
@@ -64,8 +69,25 @@ public sealed class Destination : IDisposable
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
     internal async Task<ServerAnswer> SendAsync(DeliveryPlan plan, LineBatch lines, CancellationToken cancellation)
     {
-        var answer = await _retry.ExecuteAsync(static (state, token) => Volatile.Read(ref state.Destination._sender).SendAsync(state.Plan, state.Lines, token), (Destination: this, Plan: plan, Lines: lines), cancellation);
+        var answer = await _retry.ExecuteAsync(static (state, token) => state.Destination.TryAsync(state.Plan, state.Lines, token), (Destination: this, Plan: plan, Lines: lines), cancellation);
         Health.Answers();
+        return answer;
+    }
+
+    private async Task<ServerAnswer> TryAsync(DeliveryPlan plan, LineBatch lines, CancellationToken cancellation)
+    {
+        plan.TryNext(out _, out var points);
+        using var span = Spans.Root("deliver", ActivityKind.Client);
+        span?.SetTag("sawedge.destination", Name);
+        span?.SetTag("sawedge.points", points);
+        var began = Time.GetTimestamp();
+        var answer = await Volatile.Read(ref _sender).SendAsync(plan, lines, cancellation);
+        var taken = answer.Status is >= 200 and < 300;
+        Counts.Tried(taken);
+        ForwardingLog.Tried(Logger, Name, points, answer.Status, Time.GetElapsedTime(began).TotalMilliseconds);
+        span?.SetTag("http.response.status_code", answer.Status);
+        if (!taken)
+            span.Failed(answer.Message);
         return answer;
     }
 

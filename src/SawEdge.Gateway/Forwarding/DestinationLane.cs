@@ -123,6 +123,7 @@ public abstract class DestinationLane
             {
                 largestTaken = Math.Max(largestTaken, count);
                 _limit.Taken(count);
+                Destination.Counts.Took(count);
             }
 
             plan.Settle();

@@ -13,4 +13,7 @@ internal static partial class HistoryLog
 
     [LoggerMessage(4003, LogLevel.Error, "Something could not be stored in the history in '{Folder}', everything else was: {Reason}")]
     public static partial void RequestRefused(ILogger logger, string folder, string reason);
+
+    [LoggerMessage(4004, LogLevel.Debug, "A transaction with {Writes} writes took {Milliseconds:0.0} ms")]
+    public static partial void Stored(ILogger logger, int writes, double milliseconds);
 }

@@ -236,6 +236,7 @@ public sealed partial class HistoryWriter
     private Exception? TryStore(List<WriteRequest> requests)
     {
         Interlocked.Increment(ref _transactions);
+        var began = _time.GetTimestamp();
         try
         {
             _session ??= new WriteSession(_database);
@@ -257,6 +258,7 @@ public sealed partial class HistoryWriter
             return e;
         }
 
+        HistoryLog.Stored(_logger, requests.Count, _time.GetElapsedTime(began).TotalMilliseconds);
         Journal.Publish(_session.LastSequence);
         foreach (var request in requests)
             request.Complete();

@@ -45,6 +45,9 @@ internal sealed class GatewayChanges
     /// <summary>The destinations.</summary>
     public required DestinationsAgain Destinations { get; init; }
 
+    /// <summary>Takes the levels of the log over.</summary>
+    public required Action<GatewayOptions> LogLevels { get; init; }
+
     /// <summary>The signals that are recorded; null: nothing is.</summary>
     public required IReadOnlySet<Signal>? Recorded { get; init; }
 
@@ -59,6 +62,7 @@ internal sealed class GatewayChanges
     public async Task TakeOverAsync(ConfigurationChange change, CancellationToken cancellation)
     {
         var options = SourceLoops.Live(change.Options);
+        LogLevels(options);
         Jobs.TakeOver(options);
         var anew = Anew(change);
         var ofSaws = anew.Count > 0 || change.IsAbout(ConfigurationParts.Saws);

@@ -8,6 +8,7 @@ using SawEdge.Core.Oee;
 using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Accounts.Reports;
 using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Acquisition.Modbus;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Configuration;
@@ -18,6 +19,7 @@ using SawEdge.Gateway.History;
 using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Processing.Alarms;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Hosting;
 
@@ -77,15 +79,21 @@ internal sealed class GatewayService : BackgroundService
         _configuration = configuration;
     }
 
+    /// <summary>The levels of the log, which are taken over when they change in the file; null: they stay.</summary>
+    public LogLevels? LogLevels { get; init; }
+
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
     public Exception? Failure { get; private set; }
 
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
+        using var otlp = _options.Telemetry.Otlp is { } receiver
+            ? new OtlpSender(receiver, _options.Site, _options.Gateway, GatewayFigures.Version, [PollMetrics.Name], _clocks.Wall, _loggers.CreateLogger<OtlpSender>())
+            : null;
         try
         {
-            await RunAsync(stoppingToken);
+            await RunAsync(otlp, stoppingToken);
         }
         catch (Exception e) when (e is HistoryException or IOException)
         {
@@ -108,8 +116,9 @@ internal sealed class GatewayService : BackgroundService
             _lifetime.StopApplication();
     }
 
-    private async Task RunAsync(CancellationToken stop)
+    private async Task RunAsync(OtlpSender? otlp, CancellationToken stop)
     {
+        using var start = Spans.Root("start");
         using var database = HistoryDatabase.OpenOrBegin(_options.DataFolder, _clocks.Wall);
         HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
         foreach (var saw in _recorded)
@@ -150,9 +159,9 @@ internal sealed class GatewayService : BackgroundService
         var journalLanes = lanes.OfType<JournalLane>().ToList();
         writer.SamplesAreWanted = lanes.OfType<SignalLane>().Any();
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
-        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger, () => _clock.IsFitForClearing);
+        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _loggers.CreateLogger<RefusalCounts>());
+        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _loggers.CreateLogger<DeliveryStandings>());
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _loggers.CreateLogger<HistoryKeeping>(), () => _clock.IsFitForClearing);
         IEnumerable<AlarmProbe> Probes(GatewayOptions options) =>
         [
             .. GatewayProbes.Itself(options, writer, keeping, saws.Inboxes, _clock),
@@ -161,13 +170,16 @@ internal sealed class GatewayService : BackgroundService
             .. GatewayProbes.Channels(channels, refusals),
         ];
         OeeService Figures(GatewayOptions options) => new(options, reader, writer, _clocks.Machine, _clocks.Wall);
-        OeeWatch Oee(GatewayOptions options) => new(options, Figures(options), _clocks.Machine, _logger);
+        OeeWatch Oee(GatewayOptions options) => new(options, Figures(options), _clocks.Machine, _loggers.CreateLogger<OeeWatch>());
         var oee = Oee(_options);
         var oeeLoop = new ExchangeableLoop(oee.RunAsync);
         var alarms = new AlarmRoom(_options, [.. Probes(_options), .. oee.Probes], reader, writer, saws.Queue, _clocks.Machine, _loggers, _onAlarm);
         var daily = _options.DailyFiles.Select(files => new DailyFilesLoop(files, _options.TimeZone, reader, writer, live.AreSettled, _clocks.Machine, _clocks.Wall, _loggers.CreateLogger<DailyFilesLoop>())).ToList();
         watch.Add("writing the history", () => new LoopState(writer.Transactions, writer.Waiting > 0 && !writer.InTrouble));
-        var api = ContextOf(reader, writer, jobs, live, watch, journal => _figures.Read(journal, saws.Inboxes, journalLanes, channels, standings, keeping, writer));
+        (_figures.Options, _figures.Writer, _figures.Keeping, _figures.Standings, _figures.Lanes, _figures.Channels) = (_options, writer, keeping, standings, journalLanes, channels);
+        (_figures.Inboxes, _figures.Presences, _figures.Polls, _figures.AlarmsWaiting) = (() => saws.Inboxes, () => saws.Presences.Values, () => saws.Polls, () => saws.Queue.Waiting);
+        (_figures.ClockIsDoubtful, _figures.Hangs) = (() => _clock.Doubt is not null, () => watch.Hanging is not null);
+        var api = ContextOf(reader, writer, jobs, live, watch);
 
         var history = guard.WatchAsync("writing the history", writer.RunAsync(atOnce.Token));
         var record = recording is null ? Task.CompletedTask : guard.WatchAsync("recording", recording.RunAsync(CancellationToken.None));
@@ -179,7 +191,7 @@ internal sealed class GatewayService : BackgroundService
         saws.StartSources(_options);
 
         // Whether a destination wants it or not: 'sawedge status' asks for the last report.
-        var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
+        var health = new HealthWatch(_options, reader, writer, _clocks, _loggers.CreateLogger<HealthWatch>())
         {
             Saws = () => saws.All.Select(saw => new SawFeed(saw.Inbox, saw.Presence, saw.Polls)),
             CyclesOf = _figures.CyclesOf,
@@ -198,6 +210,8 @@ internal sealed class GatewayService : BackgroundService
             ("following the job list", jobs.RunAsync),
         };
         loops.AddRange(ApiHost.Build(api, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder)).Select(host => ("serving people", (Func<CancellationToken, Task>)host.RunAsync)));
+        if (otlp is not null)
+            loops.Add(("telling others how the gateway is", stop => otlp.RunAsync(token => GatewayFigures.MeasureAsync(api, token), stop)));
         var exchangeable = new List<(ExchangeableLoop Loop, Func<GatewayOptions, Func<CancellationToken, Task>> Of)>();
         void AddFigures(string what, Func<GatewayOptions, Func<CancellationToken, Task>> of)
         {
@@ -222,15 +236,18 @@ internal sealed class GatewayService : BackgroundService
                 OeeLoop = oeeLoop,
                 Figures = exchangeable,
                 Api = api,
-                Destinations = new DestinationsAgain(_configuration.Path, destinations, _logger),
+                Destinations = new DestinationsAgain(_configuration.Path, destinations, _loggers.CreateLogger<DestinationsAgain>()),
+                LogLevels = options => LogLevels?.TakeOver(options.Logging, _loggers),
                 Recorded = recording is null ? null : SourceLoops.MappedSignals(_options).ToHashSet(),
-                Logger = _logger,
+                Logger = _loggers.CreateLogger<GatewayChanges>(),
             };
-            loops.Add(("following the configuration", new ConfigurationAgain(_configuration, changes.TakeOverAsync, _clocks.Wall, _logger, () => !writer.InTrouble).RunAsync));
+            loops.Add(("following the configuration", new ConfigurationAgain(_configuration, changes.TakeOverAsync, _clocks.Wall, _loggers.CreateLogger<ConfigurationAgain>(), () => !writer.InTrouble).RunAsync));
         }
 
         // From the saws outward: nothing is closed while something may still flow into it.
-        await Task.WhenAll([.. loops.Select(loop => guard.WatchAsync(loop.What, loop.Run(stopSources.Token)))]);
+        var running = loops.ConvertAll(loop => guard.WatchAsync(loop.What, loop.Run(stopSources.Token)));
+        start?.Stop();
+        await Task.WhenAll(running);
         await saws.SourcesEndAsync();
         var process = saws.EndAsync();
         var stored = await EndsInTimeAsync(EndAsync(process, saws.Queue, desk));
@@ -293,7 +310,7 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private ApiContext ContextOf(HistoryReader reader, HistoryWriter writer, FollowedJobs jobs, LiveSaws live, LoopWatch watch, Func<long, IEnumerable<Metric>> metrics) => new()
+    private ApiContext ContextOf(HistoryReader reader, HistoryWriter writer, FollowedJobs jobs, LiveSaws live, LoopWatch watch) => new()
     {
         Options = _options,
         Reader = reader,
@@ -303,7 +320,7 @@ internal sealed class GatewayService : BackgroundService
         Loggers = _loggers,
         Live = live,
         Jobs = () => jobs.Book,
-        Metrics = metrics,
+        Metrics = _figures.Read,
         Hanging = () => watch.Hanging,
     };
 

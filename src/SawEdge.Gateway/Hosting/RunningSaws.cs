@@ -3,6 +3,7 @@ using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
 using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Acquisition.Modbus;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
@@ -69,6 +70,9 @@ internal sealed class RunningSaws
 
     /// <summary>What is heard of them, by their names.</summary>
     public IReadOnlyDictionary<string, SawPresence> Presences => All.ToDictionary(saw => saw.Name, saw => saw.Presence, StringComparer.Ordinal);
+
+    /// <summary>What polling them came to, by their names, of those that are polled.</summary>
+    public IReadOnlyDictionary<string, PollCounters> Polls => All.Where(saw => saw.Polls is not null).ToDictionary(saw => saw.Name, saw => saw.Polls!, StringComparer.Ordinal);
 
     /// <summary>Where their frames come in.</summary>
     public IEnumerable<SawInbox> Inboxes => All.Select(saw => saw.Inbox);

@@ -10,16 +10,19 @@ internal sealed class CollectedLog
 
     public IReadOnlyList<(int Id, LogLevel Level, string Text)> Entries => [.. _entries];
 
+    /// <summary>The least level that is kept, as where nobody asked for more.</summary>
+    public LogLevel Least { get; init; } = LogLevel.Information;
+
     public int Count(int id) => _entries.Count(entry => entry.Id == id);
 
-    public ILogger<T> For<T>() => new Logger<T>(_entries);
+    public ILogger<T> For<T>() => new Logger<T>(_entries, Least);
 
-    private sealed class Logger<T>(ConcurrentQueue<(int Id, LogLevel Level, string Text)> entries) : ILogger<T>
+    private sealed class Logger<T>(ConcurrentQueue<(int Id, LogLevel Level, string Text)> entries, LogLevel least) : ILogger<T>
     {
         public IDisposable? BeginScope<TState>(TState state)
             where TState : notnull => null;
 
-        public bool IsEnabled(LogLevel logLevel) => true;
+        public bool IsEnabled(LogLevel logLevel) => logLevel >= least;
 
         public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) =>
             entries.Enqueue((eventId.Id, logLevel, formatter(state, exception)));

@@ -34,6 +34,7 @@ public sealed class MqttBrokerSource : ISawSource
     private readonly FrameClock? _clock;
     private readonly MqttSession _session;
     private readonly ResiliencePipeline _reconnect;
+    private IReadOnlyList<SawInbox> _inboxes = [];
     private long? _awaySince;
 
     /// <summary>Prepares to listen for saws whose signals are in payloads; <see cref="RunAsync"/> does it.</summary>
@@ -51,7 +52,8 @@ public sealed class MqttBrokerSource : ISawSource
         TimeProvider time,
         ILogger<MqttBrokerSource> logger,
         IRawValueObserver? observer = null)
-        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger) => _clock = clock;
+        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger) =>
+        (_clock, _inboxes) = (clock, [.. saws.Select(saw => saw.Inbox)]);
 
     /// <summary>Prepares to listen for whoever wants messages of the broker.</summary>
     /// <param name="broker">The broker.</param>
@@ -78,6 +80,9 @@ public sealed class MqttBrokerSource : ISawSource
                 OnRetry = attempt =>
                 {
                     BeginOutage(attempt.Outcome.Exception!.Message);
+                    MqttLog.ListeningFailed(_logger, _broker.Name, attempt.Outcome.Exception.Message);
+                    foreach (var inbox in Volatile.Read(ref _inboxes))
+                        inbox.Errors.Count(SourceError.Connection);
                     return default;
                 },
             })
@@ -122,6 +127,7 @@ public sealed class MqttBrokerSource : ISawSource
             _listeners.Exchange(listeners => [.. listeners.Where(listener => listener is not TopicRoutes), listeners.OfType<TopicRoutes>().FirstOrDefault()?.With(made) ?? new TopicRoutes([made], _broker.Name, _logger)]);
         }
 
+        Volatile.Write(ref _inboxes, [.. _inboxes, inbox]);
         MqttLog.Starts(_logger, _broker.Name, _broker.Host, _broker.Port, SawNames());
         return Task.CompletedTask;
     }
@@ -135,6 +141,7 @@ public sealed class MqttBrokerSource : ISawSource
                 listener.Remove(saw);
             return [.. listeners.Select(listener => listener is TopicRoutes routes ? routes.Without(saw) : listener)];
         });
+        Volatile.Write(ref _inboxes, [.. _inboxes.Where(inbox => inbox.Saw != saw)]);
         return Task.CompletedTask;
     }
 

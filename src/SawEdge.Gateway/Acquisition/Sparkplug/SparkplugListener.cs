@@ -174,7 +174,7 @@ internal sealed class SparkplugListener : ITopicListener
     private SparkplugSaw Made(SawOptions saw, SawInbox inbox, IRawValueObserver? observer)
     {
         var source = SourceOf(saw);
-        var troubles = new SparkplugSawTroubles(saw.Name, $"{source.Group}/{source.Node}{(source.Device is null ? "" : $"/{source.Device}")}", Advice, _time, _logger);
+        var troubles = new SparkplugSawTroubles(saw.Name, $"{source.Group}/{source.Node}{(source.Device is null ? "" : $"/{source.Device}")}", Advice, _time, _logger, inbox.Errors);
         return new SparkplugSaw(saw, source, inbox, troubles, observer);
     }
 

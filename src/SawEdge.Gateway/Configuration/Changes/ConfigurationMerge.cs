@@ -22,10 +22,10 @@ internal sealed record MergedConfiguration(GatewayOptions Options, SourceNode So
 internal sealed class ConfigurationMerge
 {
     // What is given up together, where a part that was put back does not fit what others have become.
-    private static readonly string[][] Widen = [[ConfigurationParts.Calendar], ["saws", "devices", "brokers"], [ConfigurationParts.Alarms], ["influx", ConfigurationParts.JobsFile]];
+    private static readonly string[][] Widen = [[ConfigurationParts.Calendar], ["saws", "devices", "brokers"], [ConfigurationParts.Alarms], ["influx", ConfigurationParts.JobsFile, ConfigurationParts.Logging]];
 
     // Longer names first, so that a path is taken for the narrowest part that it lies in.
-    private static readonly string[] Wholes = ["alarms.rules", "alarms.contacts", ConfigurationParts.WithoutRules, "saws", "devices", "brokers", "influx", ConfigurationParts.Calendar, ConfigurationParts.JobsFile, ConfigurationParts.Alarms];
+    private static readonly string[] Wholes = ["alarms.rules", "alarms.contacts", ConfigurationParts.WithoutRules, "saws", "devices", "brokers", "influx", ConfigurationParts.Calendar, ConfigurationParts.JobsFile, ConfigurationParts.Logging, ConfigurationParts.Alarms];
 
     private readonly SourceNode _running;
     private readonly SourceNode _merged;

@@ -19,6 +19,9 @@ internal static class ConfigurationParts
     /// <summary>When the plant works.</summary>
     public const string Calendar = "calendar";
 
+    /// <summary>The levels of the log, which tell by themselves what became of them.</summary>
+    public const string Logging = "logging";
+
     /// <summary>The job list.</summary>
     public const string JobsFile = "jobsFile";
 
@@ -47,7 +50,7 @@ internal static class ConfigurationParts
     public static IReadOnlyList<PartList> Lists { get; } = [Devices, Brokers, Saws, Rules, Contacts, Influx];
 
     /// <summary>Members at the top that are taken over, in whole or by their items.</summary>
-    public static IReadOnlyList<string> Live { get; } = [Saws.Path, Devices.Path, Brokers.Path, Influx.Path, Calendar, JobsFile];
+    public static IReadOnlyList<string> Live { get; } = [Saws.Path, Devices.Path, Brokers.Path, Influx.Path, Calendar, JobsFile, Logging];
 
     /// <summary>Members of the alarms that are taken over.</summary>
     public static IReadOnlyList<string> LiveAlarms { get; } = ["rules", "withoutRules", "contacts"];
