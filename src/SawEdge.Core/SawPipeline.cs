@@ -97,6 +97,9 @@ public sealed class SawPipeline
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
 
+    /// <inheritdoc cref="CycleDetector.NeededFrom"/>
+    public DateTimeOffset? NeededFrom => _detector.NeededFrom;
+
     /// <summary>Whether the last frame was looked at; not where it had been seen before or came too late.</summary>
     public bool TookLast => _detector.TookLast;
 

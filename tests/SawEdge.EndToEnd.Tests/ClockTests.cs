@@ -1,3 +1,5 @@
+using System.Globalization;
+using System.Text.RegularExpressions;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Simulator.Modbus;
 using SawEdge.Simulator.Saws;
@@ -89,8 +91,8 @@ public sealed class ClockTests
                 Assert.InRange((started - began).TotalHours, hours[i] - 0.01, hours[i] + 0.1);
         }
 
-        Says(0, "the gateway's clock was set forward by 3600");
-        Says(1, "the gateway's clock was set back by 3600");
+        SaysAnHour(0, "forward");
+        SaysAnHour(1, "back");
         Says(3, "the gateway's clock is not to be trusted: it stands at ");
         Says(4, "before this program was written");
         await Delivered.IsTheHistoryAsync(influx, "plant", folder.History);
@@ -116,5 +118,13 @@ public sealed class ClockTests
         }
 
         void Says(int cycle, string words) => Assert.Contains(words, cycles[cycle].Text("notes") ?? "", StringComparison.Ordinal);
+
+        // A busy machine reads its two clocks a moment apart.
+        void SaysAnHour(int cycle, string way)
+        {
+            var said = Regex.Match(cycles[cycle].Text("notes") ?? "", $"the gateway's clock was set {way} by ([0-9.]+) s");
+            Assert.True(said.Success, $"nothing says that the clock was set {way}: {cycles[cycle].Text("notes")}");
+            Assert.InRange(double.Parse(said.Groups[1].ValueSpan, CultureInfo.InvariantCulture), 3590, 3610);
+        }
     }
 }

@@ -21,6 +21,7 @@ public sealed partial class CycleDetector
     private string _cycleBlade = "";
     private bool _jobSettled;
     private Cut? _settling;
+    private DateTimeOffset _settlingFrom;
     private long _settlesAt;
     private bool _settlingFirstOfBar;
 
@@ -36,12 +37,11 @@ public sealed partial class CycleDetector
         var samples = _trace.Samples[..Math.Clamp(lastIndex + 1, 0, _trace.Count)];
         if (facts.HasCut)
             Emit(samples, facts, endTicks, closing, cuttingAfterGap, counterMoved);
-        else if (_cycleBitInCycle && closing != Closing.InputEnded)
-            EmitWithoutCut(samples, endTicks, facts, closing);
+        else if (!(_cycleBitInCycle && closing != Closing.InputEnded && EmitWithoutCut(samples, endTicks, facts, closing)) && _counter.RiseSinceMark == 0)
+            AwaitCount();
 
         _open = false;
         _stopTicks = 0;
-        _tailUntil = endTicks + CounterDelayTicks;
         if (keepTraceFrom > 0)
             _trace.DropBefore(LeadIn(keepTraceFrom));
         else if (_trace.Count > 1)
@@ -70,6 +70,7 @@ public sealed partial class CycleDetector
         facts.UsedBits |= _cycleBitInCycle;
         var figures = CutFigures.Of(samples, _trace.Stride, facts);
         AddNotes(facts, notes);
+        SettleAccountInCycle(facts, counterRose);
         var before = TakeUnseen(notes);
         var doubts = SignalDoubtRules.Of(samples, facts, _idleKw);
         SignalDoubtRules.AddNotes(doubts, notes);
@@ -113,11 +114,12 @@ public sealed partial class CycleDetector
         Deliver(cut, counterRose);
     }
 
-    private void EmitWithoutCut(ReadOnlySpan<Sample> samples, long endTicks, in CutFacts facts, Closing closing)
+    // False where there is nothing to be recorded.
+    private bool EmitWithoutCut(ReadOnlySpan<Sample> samples, long endTicks, in CutFacts facts, Closing closing)
     {
         var descended = _lowest < _headAtOpen - (2 * ReturnMm);
         if (!_startSeen || (!descended && endTicks - _startTicks < LeastDryCycleTicks))
-            return;
+            return false;
         var loads = 0;
         foreach (ref readonly var sample in samples)
             loads += float.IsNaN(sample.Load) ? 0 : 1;
@@ -147,6 +149,7 @@ public sealed partial class CycleDetector
                 Notes = notes,
             },
             _settling is null && _counter.RiseSinceMark > 0);
+        return true;
     }
 
     private void AddNotes(in CutFacts facts, List<string> notes)
@@ -182,7 +185,6 @@ public sealed partial class CycleDetector
     // A full cut that the counter has not counted yet may still be counted: it waits, a few seconds at most.
     private void Deliver(Cut cut, bool counterRose)
     {
-        _tailFrom = null;
         var firstOfBar = FirstCutOfBarIsTrim && cut.BarId.Length > 0 && cut.BarId != _lastCutBarId;
         if (cut.BarId.Length > 0)
             _lastCutBarId = cut.BarId;
@@ -190,12 +192,13 @@ public sealed partial class CycleDetector
         {
             Settle(force: true);
             _ready.Enqueue(cut);
+            KeepAccount(cut.Outcome, counterRose);
             _counter.Mark();
             return;
         }
 
         Settle(force: true);
-        _settling = cut;
+        (_settling, _settlingFrom) = (cut, _trace.Count > 0 ? ToTime(_trace.Samples[0].Ticks) : cut.StartedAt);
         _settlingFirstOfBar = firstOfBar;
         _settlesAt = _counter.Value is null || counterRose || _counter.FellSinceMark ? long.MinValue : _lastTicks + CounterDelayTicks;
         if (_settlesAt == long.MinValue)
@@ -214,6 +217,7 @@ public sealed partial class CycleDetector
         if (_counter.Value is not null)
             _counter.NoteFullCut(rose);
         _counter.Mark();
+        KeepAccount(outcome, rose);
         _ready.Enqueue(cut with { Outcome = outcome, PartCount = _counter.Value });
     }
 

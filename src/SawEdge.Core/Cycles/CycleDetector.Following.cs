@@ -89,10 +89,7 @@ public sealed partial class CycleDetector
     {
         startIndex = Math.Clamp(startIndex, 0, _trace.Count - 1);
         if (startSeen)
-        {
-            EndTail(ToTime(_trace.Last.Ticks));
-            _tailFrom = null;
-        }
+            SettleAccountAtStart();
 
         _open = true;
         _cycles++;
@@ -331,7 +328,7 @@ public sealed partial class CycleDetector
     private void Discard(in Sample sample)
     {
         _open = false;
-        _tailUntil = sample.Ticks + CounterDelayTicks;
+        AwaitCount();
         _trace.Clear();
         _trace.Add(sample);
         ResetIdle();

@@ -9,20 +9,21 @@ public sealed partial class CycleDetector
     /// <summary>What waits for who takes it; the oldest give way.</summary>
     private const int MostTold = 16;
 
+    private readonly PartLedger _ledger = new();
     private readonly Queue<UnseenParts> _told = new(1);
     private readonly List<string> _fromOutside = [];
     private UnseenParts? _unseen;
     private DateTimeOffset? _lookedAt;
     private long _counterKnownUntil = long.MinValue;
+    private long _counterReadAgain = long.MinValue;
+    private bool _counterIsKnown;
     private bool _resumed;
-    private DateTimeOffset? _awayFrom;
-    private long _countBefore;
-    private bool _oneIsRecorded;
-    private bool _openOverGap;
 
-    // Since when nobody had looked when the cycle came into view that goes on now, or has just ended; null once one is seen from its start.
-    private DateTimeOffset? _tailFrom;
-    private long _tailUntil;
+    // Until when the counter may still count a cycle that is over.
+    private long _countDueUntil = long.MinValue;
+    private long _now = long.MinValue;
+
+    private bool IsCountDue => _now <= _countDueUntil;
 
     /// <summary>The controller's part counter as last read; null where it was never read.</summary>
     public long? PartCount => _counter.Value;
@@ -44,51 +45,68 @@ public sealed partial class CycleDetector
     public bool TryTakeUnseen([NotNullWhen(true)] out UnseenParts? unseen) => _told.TryDequeue(out unseen);
 
     // Stored frames that are taken again say nothing new of the counter up to when their memory was saved.
-    private void ReadCounter(in SignalFrame frame)
+    private long? ReadCounter(in SignalFrame frame)
     {
-        if (frame.Has(Signal.PartCount) && frame.Time.UtcTicks > _counterKnownUntil)
-            _counter.Read((long)frame.Number(Signal.PartCount));
+        _counterIsKnown = frame.Time.UtcTicks <= _counterKnownUntil;
+        return frame.Has(Signal.PartCount) && !_counterIsKnown ? _counter.Read((long)frame.Number(Signal.PartCount)) : 0;
     }
 
-    // The cycle that was open before, or whose part was not counted yet, has a record of its own: one of the parts is its.
-    private void BeginUnseen((long? Count, long Risen) before, int readyBefore, long ticks)
+    private void KeepAccount(in SignalFrame frame, long? rise, long riseBefore, bool away)
     {
-        _resumed = false;
-        if (before.Count is not { } count || _lookedAt is not { } from || _awayFrom is not null)
+        if (rise > 0)
+            _countDueUntil = long.MinValue;
+        if (away && !_counterIsKnown && _lookedAt is { } from)
+        {
+            if (_open && _ledger.IsDue)
+                SettleAccountInCycle(Analyse(_trace.Count), riseBefore > 0);
+            _ledger.Away(from);
+            _countDueUntil = _now + CounterDelayTicks;
+        }
+
+        if (!frame.Has(Signal.PartCount) || _counterIsKnown)
             return;
-        (_awayFrom, _countBefore, _openOverGap) = (from, count, _open);
-        _oneIsRecorded = before.Risen == 0 && (_open || _settling is not null);
-        var at = 0;
-        foreach (var cut in _ready)
-            _oneIsRecorded |= at++ >= readyBefore && before.Risen == 0 && cut.Outcome is not (CutOutcome.Trim or CutOutcome.Partial or CutOutcome.Aborted);
-        (_tailFrom, _tailUntil) = (_open ? null : from, ticks + CounterDelayTicks);
+        if (!_ledger.IsDue)
+            _counterReadAgain = _now;
+        _ledger.Count(rise, frame.Time);
     }
 
-    private void EndUnseen(in SignalFrame frame)
+    // Nothing is on its way: no cycle is open or waits to be counted.
+    private void SettleAccountBetweenCycles()
     {
-        if (_awayFrom is not { } from || !frame.Has(Signal.PartCount))
+        if (_ledger.IsDue && !_open && _settling is null && !IsCountDue && !_counterIsKnown)
+            Tell(_ledger.Settle());
+    }
+
+    // A cycle begins: what was counted up to now was counted for others.
+    private void SettleAccountAtStart()
+    {
+        if (_settling is null && !IsCountDue && !_counterIsKnown)
+            Tell(_ledger.Settle());
+    }
+
+    // A cycle was under way when frames came again, and its cut went on: it was not counted yet when the counter was read first.
+    private void SettleAccountInCycle(in CutFacts facts, bool isCounted)
+    {
+        if (!_startSeen && _ledger.IsDue && _settling is null && !_counterIsKnown && facts.HasCut && _trace.Samples[facts.Last].Ticks > _counterReadAgain)
+            Tell(_ledger.Settle(isCounted ? 1 : 0));
+    }
+
+    // A cycle is over that has its record. What the controller counted is a part to it, whatever the frames made of it.
+    private void KeepAccount(CutOutcome outcome, bool isCounted)
+    {
+        if (isCounted || outcome is CutOutcome.Completed or CutOutcome.UnobservedStart or CutOutcome.UnobservedEnd)
+            _ledger.Record();
+        if (!isCounted && outcome is CutOutcome.UnobservedStart or CutOutcome.UnobservedEnd)
+            AwaitCount();
+    }
+
+    // A cycle is over, and may be counted yet.
+    private void AwaitCount() => _countDueUntil = Math.Max(_countDueUntil, _now + CounterDelayTicks);
+
+    private void Tell(UnseenParts? found)
+    {
+        if (found is null)
             return;
-        _awayFrom = null;
-        var rise = _counter.Value!.Value - _countBefore;
-        var counted = rise - (_oneIsRecorded ? 1 : 0);
-        if (_settling is null && !(_open && _openOverGap))
-            _counter.Mark();
-        if (rise < 0 || counted > 0)
-            Tell(new UnseenParts(Math.Max(0, counted), rise >= 0, from, frame.Time));
-    }
-
-    // Of a cycle only the end was seen, too little for a record: its part is one that was not seen either.
-    private void EndTail(DateTimeOffset now)
-    {
-        if (_tailFrom is not { } from || _settling is not null || _awayFrom is not null)
-            return;
-        if (_counter.RiseSinceMark > 0)
-            Tell(new UnseenParts(_counter.RiseSinceMark, true, from, now));
-        _counter.Mark();
-    }
-
-    private void Tell(UnseenParts found)
-    {
         _unseen = UnseenParts.Join(_unseen, found);
         if (_told.Count == MostTold)
             _told.Dequeue();

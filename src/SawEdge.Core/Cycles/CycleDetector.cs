@@ -73,6 +73,9 @@ public sealed partial class CycleDetector
     /// <summary>Whether a cycle is open, or a finished one still waits for the part counter: frames so far are needed to rebuild it.</summary>
     public bool HasOpenEnds => _open || _settling is not null;
 
+    /// <summary>Time of the first frame that is needed to rebuild what is open, as <see cref="HasOpenEnds"/> says; null: none is.</summary>
+    public DateTimeOffset? NeededFrom => _settling is not null ? _settlingFrom : _open && _trace.Count > 0 ? ToTime(_trace.Samples[0].Ticks) : null;
+
     /// <summary>The job at the controller as last read, or empty.</summary>
     public string Job => _job;
 
@@ -146,7 +149,7 @@ public sealed partial class CycleDetector
             UsualIntervalSeconds = (double)_usualTicks / TimeSpan.TicksPerSecond,
             LookedAt = _lookedAt,
             Unseen = _unseen,
-            TailFrom = _tailFrom,
+            Ledger = _ledger.Save(),
             Mode = _mode,
             Job = _job,
             BarId = _barId,
@@ -171,7 +174,7 @@ public sealed partial class CycleDetector
         _lookedAt = memory.LookedAt;
         _counterKnownUntil = memory.LookedAt?.UtcTicks ?? long.MinValue;
         _unseen = memory.Unseen;
-        _tailFrom = memory.TailFrom;
+        _ledger.Restore(memory.Ledger);
         _mode = memory.Mode;
         _job = memory.Job;
         _barId = memory.BarId;
@@ -193,23 +196,18 @@ public sealed partial class CycleDetector
         var sample = ToSample(frame, ticks);
         var gap = _lastTicks != long.MinValue && FollowsGap(ticks - _lastTicks);
 
-        var (before, ready, away) = ((_counter.Value, _counter.RiseSinceMark), _ready.Count, gap || _resumed);
-        ReadCounter(frame);
+        var before = _counter.RiseSinceMark;
+        var rise = ReadCounter(frame);
 
         // Counted in a pause of the frames, with nothing cut in this cycle before it: what was counted was not seen, and another cycle may run by now.
-        gap |= _open && _settling is null && before.RiseSinceMark == 0 && _counter.RiseSinceMark > 0 && ticks - _lastTicks > Math.Max(UnseenTicks, 3 * _usualTicks) && !Analyse(_trace.Count).HasCut;
+        gap |= _open && _settling is null && before == 0 && _counter.RiseSinceMark > 0 && ticks - _lastTicks > Math.Max(UnseenTicks, 3 * _usualTicks) && !Analyse(_trace.Count).HasCut;
+        _now = ticks;
+        KeepAccount(frame, rise, before, gap || _resumed);
+        _resumed = false;
         Settle(force: gap, ticks);
         if (gap)
             CrossGap(sample);
-        if (away)
-            BeginUnseen(before, ready, ticks);
-        EndUnseen(frame);
-        if (!_open && _tailFrom is not null && ticks > _tailUntil)
-        {
-            EndTail(frame.Time);
-            _tailFrom = null;
-        }
-
+        SettleAccountBetweenCycles();
         ReadTexts(frame);
         if (_open)
             Follow(sample);

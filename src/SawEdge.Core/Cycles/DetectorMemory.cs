@@ -45,8 +45,8 @@ public sealed record DetectorMemory
     /// <summary>What was counted while nobody looked and stands in no record yet.</summary>
     public UnseenParts? Unseen { get; init; }
 
-    /// <summary>When the saw was last seen before the cycle came into view of which only the end is seen; null: there is none.</summary>
-    public DateTimeOffset? TailFrom { get; init; }
+    /// <summary>What of the part counter is not set against records yet.</summary>
+    public PartLedgerMemory Ledger { get; init; } = new();
 
     /// <summary>Mode, job, bar and blade as last read; empty where never read.</summary>
     public string Mode { get; init; } = "";

@@ -27,23 +27,23 @@ internal sealed class PartCounter
     public bool IsTrusted => Value is not null && _cutsWithoutRise < (_everRose ? PatienceWithProvenCounter : PatienceWithNewCounter);
 
     /// <summary>Takes a reading.</summary>
-    public void Read(long value)
+    /// <returns>By how much it rose; null where it fell: what it counted on top is not known.</returns>
+    public long? Read(long value)
     {
-        if (Value is { } last && value != last)
+        var last = Value;
+        Value = value;
+        if (last is not { } before || value == before)
+            return 0;
+        if (value < before && !RolledOver(before, value))
         {
-            if (value > last || RolledOver(last, value))
-            {
-                RiseSinceMark += value > last ? value - last : value + 1;
-                _everRose = true;
-            }
-            else
-            {
-                // Reset: what it counted on top is not known, only that it moved.
-                FellSinceMark = true;
-            }
+            FellSinceMark = true;
+            return null;
         }
 
-        Value = value;
+        var rise = value > before ? value - before : value + 1;
+        RiseSinceMark += rise;
+        _everRose = true;
+        return rise;
     }
 
     // The usual widths of counters, binary and decimal: one that stood at its end and begins again has counted.

@@ -95,6 +95,11 @@ internal sealed partial class SawProcessor
 
         TakeFindings(findings.Where(finding => finding.At > closedAt));
 
+        // What stored frames tell of unseen parts was said when they came.
+        while (_pipeline.TryTakeUnseen(out _))
+        {
+        }
+
         _pipeline.Resume(_statesUntil);
         if (_pipeline.HasOpenEnds)
             ProcessingLog.CycleContinued(_logger, _pipeline.Saw, frames.Count);

@@ -213,10 +213,14 @@ internal sealed partial class SawProcessor
         _storedAt = _time.GetTimestamp();
     }
 
+    // From the first that the open cycle needs on; of those before it, it was decided already what they are.
     private ReadOnlyMemory<byte> RecentFrames()
     {
         var frames = new ArrayBufferWriter<byte>(16 * 1024);
-        for (var i = Math.Max(0, _recentCount - LookBack); i < _recentCount; i++)
+        var first = _recentCount - 1;
+        while (first > Math.Max(0, _recentCount - LookBack) && _recent[first % LookBack].Time != _pipeline.NeededFrom)
+            first--;
+        for (var i = Math.Max(0, first); i < _recentCount; i++)
             FrameCodec.Write(frames, _recent[i % LookBack]);
         return frames.WrittenMemory;
     }

@@ -58,7 +58,7 @@ internal static class GappedRun
                 memory = detector.Save();
                 stored.Clear();
                 if (detector.HasOpenEnds)
-                    stored.AddRange(recent.Skip(recent.Count - 256).Where(old => cuts.Count == 0 || old.Time > cuts[^1].EndedAt));
+                    stored.AddRange(recent.SkipWhile(old => old.Time != detector.NeededFrom));
             }
             else
             {

@@ -17,6 +17,7 @@ namespace SawEdge.Gateway.Tests.Hosting;
 public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
 {
     private const int SlowPolls = 2107;
+    private const int CountedUnseen = 3016;
     private const int Stopped = 3501;
     private const int LoopEnded = 3502;
     private static readonly DateTimeOffset Start = new(2026, 3, 2, 6, 0, 0, TimeSpan.Zero);
@@ -99,8 +100,8 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
         Assert.Null(service.Failure);
         Assert.Contains("entries about blades from 2026-03-02 06:00Z on", Assert.Single(_log.Entries, entry => entry.Id == 3007).Text, StringComparison.Ordinal);
 
-        // How fast this machine can poll while others work on it is another matter.
-        Assert.DoesNotContain(_log.Entries, entry => entry.Level > LogLevel.Information && entry.Id != SlowPolls);
+        // How fast this machine can poll while others work on it, and what it misses meanwhile, is another matter.
+        Assert.DoesNotContain(_log.Entries, entry => entry.Level > LogLevel.Information && entry.Id is not (SlowPolls or CountedUnseen));
     }
 
     // No room at all: the budget is less than an empty history takes.

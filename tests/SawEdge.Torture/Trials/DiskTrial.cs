@@ -87,7 +87,7 @@ internal sealed class DiskTrial : ITrial
         await server.CaughtUpAsync(gateway.Now);
         run.Check(gateway.Now.WarningCount() <= (6 * dealt) + 8, $"{gateway.Now.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Now.Warnings()}");
         run.Check(await gateway.Now.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Now.Warnings()}");
-        var (cycles, records, whole) = RunOut.Account(run, bay, history);
+        var account = RunOut.Account(run, bay, history);
         run.Check((await history.IntegrityAsync()).Trim() == "ok", $"the history is damaged");
         var (exit, output) = await GatewayProcess.CommandAsync("history", "check", "--config", folder.Configuration);
         run.Check(exit == 0, $"history check ended with {exit}: {output}");
@@ -97,9 +97,7 @@ internal sealed class DiskTrial : ITrial
         run.Figure("kills meanwhile", $"{kills}");
         run.Figure("times ended by itself and started anew", $"{gateway.Ends}");
         run.Figure("calls that failed", $"{failing?.Failed ?? 0}");
-        run.Figure("cycles", $"{cycles}");
-        run.Figure("seen whole", $"{whole}");
-        run.Figure("recorded", $"{records}");
+        account.Tell(run);
         run.Figure("points compared with the history", $"{compared}");
         run.Figure("s at most until all was stored again", $"{slowest.TotalSeconds:0.0}");
     }

@@ -60,13 +60,13 @@ internal sealed class InfluxTrial : ITrial
         run.Check(said <= (4 * dealt) + 8, $"{said} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");
         run.Check(await gateway.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Warnings()}");
 
-        var (cycles, records, _) = RunOut.Account(run, bay, folder.History);
-        run.Check(records == cycles, $"{cycles} cycles, {records} recorded, although the saws were seen all the time");
+        var account = RunOut.Account(run, bay, folder.History);
+        run.Check(account.Missing == 0, $"{account.Cycles} cycles, {account.Records} recorded, although the saws were seen all the time");
         run.Check((await folder.History.IntegrityAsync()).Trim() == "ok", $"the history is damaged");
         var compared = await server.CompareAsync();
         run.Figure("blows", $"{dealt}");
         run.Figure("kinds", $"{kinds.Count}");
-        run.Figure("cycles", $"{records}");
+        account.Tell(run);
         run.Figure("points compared with the history", $"{compared}");
         run.Figure("s at most until the server had all again", $"{slowest.TotalSeconds:0.0}");
     }

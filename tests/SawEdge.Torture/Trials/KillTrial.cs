@@ -67,7 +67,7 @@ internal sealed class KillTrial : ITrial
         }
         finally
         {
-            Account(run, bay, folder);
+            RunOut.Account(run, bay, folder.History).Tell(run);
         }
 
         run.Figure("kill -9", $"{dealt.Values.Sum()}");
@@ -89,33 +89,5 @@ internal sealed class KillTrial : ITrial
         await Delivered.IsTheHistoryAsync(influx, Database, folder.History);
         var (points, rows) = (await influx.NumberAsync("SELECT count(rule) FROM alarm", Database), folder.History.Count("alarm_events"));
         run.Check(points == rows, $"{points} points of the alarms at the server, {rows} events in the history");
-    }
-
-    private static void Account(TrialRun run, SawBay bay, GatewayFolder folder)
-    {
-        var truth = new RecordsAgainstTruth(run);
-        var all = new List<SawAccount>();
-        var (stated, unaccounted) = (0L, 0L);
-        foreach (var saw in bay.Saws)
-        {
-            var records = folder.History.Cycles(saw.Name);
-            var account = truth.Check(saw, records);
-            all.Add(account);
-            stated += RecordsAgainstTruth.Stated(records);
-            var missed = RecordsAgainstTruth.Missed(records);
-            unaccounted += Math.Abs(account.Cycles - account.Records - missed);
-
-            // Known to be missed now and then: a record that was closed after a gap holds the counter as it stood then, and hides what was made meanwhile.
-            if (!run.IsShort)
-                run.Check(account.Records + missed == account.Cycles, $"{saw.Name}: {account.Records} records and {missed} by the counter are not the {account.Cycles} cycles that were");
-        }
-
-        run.Figure("cycles", $"{all.Sum(account => account.Cycles)}");
-        run.Figure("seen whole", $"{all.Sum(account => account.Whole)}");
-        run.Figure("of these timed wrongly", $"{all.Sum(account => account.Off)}");
-        run.Figure("recorded", $"{all.Sum(account => account.Records)}");
-        run.Figure("missed while down, by the counters in the records", $"{all.Sum(account => account.Missing)}");
-        run.Figure("stated in the notes", $"{stated}");
-        run.Figure("that nothing tells of", $"{unaccounted}");
     }
 }

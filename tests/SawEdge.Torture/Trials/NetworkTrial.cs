@@ -81,14 +81,12 @@ internal sealed class NetworkTrial : ITrial
         await server.CaughtUpAsync(gateway);
         run.Check(gateway.WarningCount() <= (2 * Saws * dealt) + 8, $"{gateway.WarningCount()} warnings in the log for {dealt} blows:\n{gateway.Warnings()}");
         run.Check(await gateway.EndAsync() == 0, $"the gateway did not end well:\n{gateway.Warnings()}");
-        var (cycles, records, whole) = RunOut.Account(run, bay, folder.History);
+        var account = RunOut.Account(run, bay, folder.History);
         run.Check((await folder.History.IntegrityAsync()).Trim() == "ok", $"the history is damaged");
         var compared = await server.CompareAsync();
         run.Figure("blows", $"{dealt}");
         run.Figure("kinds", $"{blows.Length}");
-        run.Figure("cycles", $"{cycles}");
-        run.Figure("seen whole", $"{whole}");
-        run.Figure("recorded", $"{records}");
+        account.Tell(run);
         run.Figure("points compared with the history", $"{compared}");
         run.Figure("kB lost on the way", $"{(sawLine.Lost + influxLine.Lost) / 1000}");
         run.Figure("s at most until the saws were polled again", $"{slowestSaws.TotalSeconds:0.0}");
