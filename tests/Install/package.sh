@@ -27,7 +27,7 @@ property() { machine systemctl show sawedge --property "$1" --value; }
 pid() { property MainPID; }
 as_gateway() { machine runuser -u sawedge -- "$@"; }
 active() { machine systemctl is-active --quiet sawedge; }
-frames() { machine sh -c 'cat /var/lib/sawedge/recordings/*.csv | grep -c saw-1'; }
+frames() { machine sh -c 'zcat -f /var/lib/sawedge/recordings/* | grep -c "saw-1"'; }
 more_frames_than() { [ "$(frames)" -gt "$1" ]; }
 records() { local before; before=$(frames); within 20 more_frames_than "${before:-0}"; }
 restarted() { active && [ "$(pid)" != "$1" ] && [ "$(pid)" != 0 ]; }

@@ -18,6 +18,7 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
 {
     private const int SlowPolls = 2107;
     private const int CountedUnseen = 3016;
+    private const int Starting = 3500;
     private const int Stopped = 3501;
     private const int LoopEnded = 3502;
     private static readonly DateTimeOffset Start = new(2026, 3, 2, 6, 0, 0, TimeSpan.Zero);
@@ -82,6 +83,24 @@ public sealed class GatewayServiceTests : IAsyncLifetime, IDisposable
         Assert.False(_lifetime.ApplicationStopping.IsCancellationRequested);
         Assert.Equal((Stopped, LogLevel.Information, "stopped; everything seen is in the history"), _log.Entries[^1]);
         Assert.DoesNotContain(_log.Entries, entry => entry.Level > LogLevel.Information);
+    }
+
+    // The service manager does not wait with a stop until the gateway has begun.
+    [Fact]
+    public async Task StoppedWhileItStarts_EndsWithoutFailure()
+    {
+        using var stop = new CancellationTokenSource();
+        _log.OnEntry = id =>
+        {
+            if (id == Starting)
+                stop.Cancel();
+        };
+        using var service = Service(null);
+        await service.StartAsync(stop.Token);
+        await Until.TrueAsync(() => service.ExecuteTask!.IsCompleted, "it ends");
+
+        Assert.Null(service.Failure);
+        Assert.Equal([Starting, Stopped], _log.Entries.Select(entry => entry.Id));
     }
 
     [Fact]
