@@ -25,7 +25,7 @@ part() {
     "$1" "$2" "$4" "$3" "$4" "$5" "$2" "$4"
 }
 {
-  sed -n '/"downloadDependencies"/,/\]/p' "$assets" | tr -d '\n' | { grep -o -E '"Microsoft\.(NETCore|AspNetCore)\.App\.(Runtime|Host)\.[^"]*", *"version": "\[[^,]*' || true; } |
+  sed -n '/"downloadDependencies"/,/^ *\],\?$/p' "$assets" | tr -d '\n' | { grep -o -E '"Microsoft\.(NETCore|AspNetCore)\.App\.(Runtime|Host)\.[^"]*", *"version": "\[[^,]*' || true; } |
     sed 's/^"\([^"]*\)".*\[\(.*\)$/\1 \2/' | sort -u |
     while read -r name number; do part framework "pkg:nuget/$name" "$name" "$number" MIT; done
   echarts=$(sed -n 's/^Apache ECharts \([0-9.]*\) .*/\1/p' $gateway/Page/third-party.txt)
