@@ -35,6 +35,8 @@ restarted() { active && [ "$(pid)" != "$1" ] && [ "$(pid)" != 0 ]; }
 whole() { as_gateway sawedge history check --data /var/lib/sawedge; }
 drop_in() { machine sh -c "mkdir -p /etc/systemd/system/sawedge.service.d && cat >/etc/systemd/system/sawedge.service.d/$1.conf && systemctl daemon-reload"; }
 no_drop_in() { machine sh -c "rm /etc/systemd/system/sawedge.service.d/$1.conf && systemctl daemon-reload"; }
+# The addresses at which it hears, TCP and UDP, as the kernel has them; a socket that it opened to somewhere else is none.
+hears() { machine sh -c 'ls -l "/proc/$1/fd" | sed -n "s/.*socket:.\([0-9]*\).$/\1/p" | grep -h -w -F -f - /proc/net/tcp /proc/net/tcp6 /proc/net/udp /proc/net/udp6 | awk "\$4 == \"0A\" || \$4 == \"07\" { print \$2 }"' - "$(pid)"; }
 log() { machine journalctl -u sawedge --no-pager -o cat; }
 
 echo "== installed"
@@ -48,7 +50,7 @@ check "the program cannot be changed by the gateway" same "root:root 755" "$(rig
 check "it starts with the machine" same enabled "$(machine systemctl is-enabled sawedge)"
 check "it does not run without a configuration" fails active
 check "it answers by its name" says '^0\.0\.1' "$(machine sawedge --version)"
-check "the list of its parts is in it" machine grep -q '"CycloneDX"' /usr/share/doc/sawedge/sawedge.cdx.json
+check "the list of its parts is in it, with the runtime that it brings along" machine grep -q '"name": "Microsoft.NETCore.App.Runtime' /usr/share/doc/sawedge/sawedge.cdx.json
 
 echo "== started"
 configuration /var/lib/sawedge >"$kept/sawedge.json"
@@ -58,6 +60,7 @@ check "the configuration is checked under the gateway's account" as_gateway sawe
 check "it starts, and says itself that it is ready" machine systemctl start sawedge
 check "it records frames" records
 check "status says that all is well" within 20 as_gateway sawedge status --config /etc/sawedge/sawedge.json --data /var/lib/sawedge
+check "without a page it listens nowhere" same "" "$(hears)"
 check "the history is for its account alone" same "sawedge:sawedge 640" "$(rights /var/lib/sawedge/history.db)"
 
 echo "== confined"
@@ -96,11 +99,13 @@ check "the service manager says that it was the watchdog" says 'Watchdog timeout
 no_drop_in watchdog
 printf '[Service]\nLoadCredential=influx-token:/etc/sawedge/secrets/influx-token\n' | drop_in secret
 machine sh -c 'umask 077; echo a-token-for-tests >/etc/sawedge/secrets/influx-token'
-sed 's|"devices"|"influx": [ { "name": "plant", "url": "http://127.0.0.1:9", "org": "riverbend", "bucket": "saws", "tokenFile": "credential:influx-token" } ],\n  &|' "$kept/sawedge.json" >"$kept/with-secret.json"
+port=$(shuf -i 20000-29999 -n 1)
+sed -e "s|\"enabled\": false|\"listen\": \"http://127.0.0.1:$port\"|" -e 's|"devices"|"influx": [ { "name": "plant", "url": "http://127.0.0.1:9", "org": "riverbend", "bucket": "saws", "tokenFile": "credential:influx-token" } ],\n  &|' "$kept/sawedge.json" >"$kept/with-secret.json"
 put "$kept/with-secret.json" /etc/sawedge/sawedge.json
-check "it starts with a secret that its account cannot read in its place" machine systemctl restart sawedge
-check "where it cannot" fails as_gateway cat /etc/sawedge/secrets/influx-token
+check "it starts with a secret that its account cannot read where it lies" machine systemctl restart sawedge
+check "which it cannot" fails as_gateway cat /etc/sawedge/secrets/influx-token
 check "and records" records
+check "with a page, it listens at its address alone" same "$(printf '0100007F:%04X' "$port")" "$(hears)"
 check "the secret is in no log" fails grep -q a-token-for-tests <<<"$(log)"
 no_drop_in secret
 machine sh -c 'echo "{ \"site\": 5 }" >/etc/sawedge/sawedge.json'
