@@ -8,17 +8,21 @@ using SawEdge.Gateway.Commands.Demo;
 using SawEdge.Gateway.Commands.Estimate;
 using SawEdge.Gateway.Commands.Explain;
 using SawEdge.Gateway.Commands.Export;
+using SawEdge.Gateway.Commands.FirstRun;
 using SawEdge.Gateway.Commands.Histories;
 using SawEdge.Gateway.Commands.Outbox;
 using SawEdge.Gateway.Commands.Status;
+using SawEdge.Gateway.Commands.Support;
 using SawEdge.Gateway.Commands.Tokens;
 
 var root = new RootCommand("SawEdge: reads band saws, compares actual with expected cut times, writes to InfluxDB. It never writes to a controller.")
 {
     RunCommand.Create(),
+    InitCommand.Create(),
     DemoCommand.Create(),
     CheckCommand.Create(),
     StatusCommand.Create(),
+    SupportCommand.Create(),
     SchemaCommand.Create(),
     EstimateCommand.Create(),
     BladeCommand.Create(),

@@ -36,6 +36,9 @@ public sealed class SawInbox
     /// <summary>The clock that gives this saw's frames their time; null: they bring their own, or all saws of a source share one.</summary>
     public FrameClock? Clock { get; init; }
 
+    /// <summary>What went wrong with what comes from the saw.</summary>
+    public SourceErrors Errors { get; } = new();
+
     /// <summary>Frames lost because processing was behind.</summary>
     public long Lost => Interlocked.Read(ref _lost);
 

@@ -3,6 +3,7 @@ using SawEdge.Core.Cutting;
 using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Api;
 

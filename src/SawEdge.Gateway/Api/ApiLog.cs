@@ -32,6 +32,9 @@ internal static partial class ApiLog
     [LoggerMessage(8008, LogLevel.Information, "http: {Action} {Subject} by {Who}, from {Origin}")]
     public static partial void Changed(ILogger logger, string action, string subject, string who, string origin);
 
+    [LoggerMessage(8009, LogLevel.Debug, "http: {Method}, {Endpoint}: status {Status} after {Milliseconds:0.0} ms")]
+    public static partial void Answered(ILogger logger, string method, string endpoint, int status, double milliseconds);
+
     [LoggerMessage(8040, LogLevel.Warning, "API: the history cannot be read for the event stream ({Reason}); it goes on once it can")]
     public static partial void StreamUnread(ILogger logger, string reason);
 

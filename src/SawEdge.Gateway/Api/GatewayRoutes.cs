@@ -5,6 +5,7 @@ using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using SawEdge.Core.Alarms;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Api;
 
@@ -31,11 +32,11 @@ internal static class GatewayRoutes
         var text = new StringBuilder();
         foreach (var family in metrics.GroupBy(metric => metric.Name, StringComparer.Ordinal))
         {
-            var first = family.First();
+            var first = family.First().Info;
             text.Append(CultureInfo.InvariantCulture, $"# HELP {first.Name} {Escaped(first.Help, quotes: false)}\n# TYPE {first.Name} {(first.IsCounter ? "counter" : "gauge")}\n");
             foreach (var metric in family.Where(metric => !double.IsNaN(metric.Value)))
             {
-                var labels = string.Join(',', (metric.Labels ?? []).Select(label => $"{label.Name}=\"{Escaped(label.Value, quotes: true)}\""));
+                var labels = string.Join(',', metric.Labels.Select(label => $"{label.Name}=\"{Escaped(label.Value, quotes: true)}\""));
                 text.Append(CultureInfo.InvariantCulture, $"{metric.Name}{(labels.Length == 0 ? "" : $"{{{labels}}}")} {metric.Value:R}\n");
             }
         }
@@ -43,28 +44,27 @@ internal static class GatewayRoutes
         return text.ToString();
     }
 
-    private static async Task MeasureAsync(HttpContext http, ApiContext context)
+    /// <summary>All figures of a gateway as they are now.</summary>
+    /// <exception cref="HistoryException">The history cannot be read.</exception>
+    public static async Task<IReadOnlyList<Metric>> MeasureAsync(ApiContext context, CancellationToken cancellation)
     {
-        var journal = await context.Reader.LastSequenceAsync(http.RequestAborted);
+        var journal = await context.Reader.LastSequenceAsync(cancellation);
         var open = new int[Enum.GetValues<AlarmSeverity>().Length];
-        await foreach (var alarm in context.Reader.AlarmsAsync(new AlarmFilter { OnlyOpen = true }, http.RequestAborted))
+        await foreach (var alarm in context.Reader.AlarmsAsync(new AlarmFilter { OnlyOpen = true }, cancellation))
             open[(int)alarm.Severity]++;
-        IEnumerable<Metric> metrics =
+        return
         [
             .. context.Metrics(journal),
-            .. Enum.GetValues<AlarmSeverity>().Select(severity => new Metric("sawedge_alarms_open", "Alarms that are not closed, by severity.", false, open[(int)severity], ("severity", severity.ToName()))),
-            .. OfTheApi(context.Meters),
+            .. Enum.GetValues<AlarmSeverity>().Select(severity => new Metric(KnownMetrics.AlarmsOpen, open[(int)severity], severity.ToName())),
+            new(KnownMetrics.HttpRequests, context.Meters.Requests),
+            new(KnownMetrics.HttpFailures, context.Meters.Failed),
+            new(KnownMetrics.HttpReaders, context.Meters.Readers),
+            new(KnownMetrics.HttpExports, context.Meters.Exports),
         ];
-        await SayAsync(http, StatusCodes.Status200OK, MetricsText, Write(metrics));
     }
 
-    private static IEnumerable<Metric> OfTheApi(ApiMeters meters) =>
-    [
-        new("sawedge_http_requests_total", "Requests answered.", true, meters.Requests),
-        new("sawedge_http_failures_total", "Requests answered with a status of 500 or more.", true, meters.Failed),
-        new("sawedge_http_live_readers", "Readers of the event stream.", false, meters.Readers),
-        new("sawedge_http_exports", "Exports that are being sent.", false, meters.Exports),
-    ];
+    private static async Task MeasureAsync(HttpContext http, ApiContext context) =>
+        await SayAsync(http, StatusCodes.Status200OK, MetricsText, Write(await MeasureAsync(context, http.RequestAborted)));
 
     private static string Escaped(string text, bool quotes)
     {

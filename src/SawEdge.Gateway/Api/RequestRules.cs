@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.History;
@@ -18,6 +19,7 @@ internal sealed class RequestRules(ApiMeters? meters, ILogger logger)
     public async Task WatchAsync(HttpContext context, RequestDelegate next)
     {
         Harden(context.Response.Headers);
+        var began = Stopwatch.GetTimestamp();
         try
         {
             await next(context);
@@ -36,6 +38,7 @@ internal sealed class RequestRules(ApiMeters? meters, ILogger logger)
         }
 
         meters?.Count(context.Response.StatusCode);
+        ApiLog.Answered(logger, context.Request.Method, context.GetEndpoint()?.DisplayName ?? "no endpoint", context.Response.StatusCode, Stopwatch.GetElapsedTime(began).TotalMilliseconds);
     }
 
     private static void Harden(IHeaderDictionary headers)

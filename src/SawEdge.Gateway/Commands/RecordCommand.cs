@@ -60,7 +60,7 @@ internal static class RecordCommand
 
     private static async Task<long> RunAsync(GatewayOptions options, string folder, CancellationToken cancellation)
     {
-        using var loggers = LoggerFactory.Create(logging => GatewayHost.ConfigureLogging(logging, LogForm.Text, LogLevel.Information));
+        using var loggers = LoggerFactory.Create(logging => GatewayHost.ConfigureLogging(logging, LogForm.Text, new LogLevels(LogLevel.Information)));
         using var sink = new RecordingSink((options.Record ?? new RecordOptions { Folder = folder }) with { Folder = Path.GetFullPath(folder) }, SourceLoops.MappedSignals(options), TimeProvider.System, loggers.CreateLogger<RecordingSink>());
         var inboxes = options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, derived: saw.Derived), StringComparer.Ordinal);
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);

@@ -13,7 +13,7 @@ internal static class RunCommand
     {
         var file = new Argument<string>("file") { Description = "The configuration file.", DefaultValueFactory = _ => ConfigurationFile.DefaultName };
         var log = new Option<LogForm>("--log") { Description = "How to log: text, for people, or json, for programs." };
-        var level = new Option<LogLevel>("--level") { Description = "Least level that is logged.", DefaultValueFactory = _ => LogLevel.Information };
+        var level = new Option<LogLevel>("--level") { Description = "Least level that is logged, where \"logging\" in the configuration says nothing.", DefaultValueFactory = _ => LogLevel.Information };
         var command = new Command("run", "Run the gateway: read the saws, keep the history, deliver. Ctrl+C or a stop of the service ends it cleanly.") { file, log, level };
         command.SetAction(async (arguments, cancellation) =>
         {

@@ -4,7 +4,7 @@ using SawEdge.Gateway.Configuration;
 namespace SawEdge.Gateway.Commands;
 
 /// <summary>
-/// <c>schema [--out FILE]</c>: writes the JSON Schema of the configuration file, to standard output or a file.
+/// <c>schema [--for editors|people] [--out FILE]</c>: writes the JSON Schema of the configuration file, or its reference in Markdown, to standard output or a file.
 /// Exit code 0; 2 where the file cannot be written.
 /// </summary>
 public static class SchemaCommand
@@ -13,19 +13,22 @@ public static class SchemaCommand
     public static Command Create()
     {
         var output = new Option<string?>("--out", "-o") { Description = "File to write to; standard output where left out.", HelpName = "file" };
-        var command = new Command("schema", "Write the JSON Schema of the configuration file, for editors.") { output };
+        var reader = new Option<string>("--for") { Description = "For editors: JSON Schema. For people: the reference in Markdown.", DefaultValueFactory = _ => "editors", HelpName = "editors|people" };
+        reader.AcceptOnlyFromAmong("editors", "people");
+        var command = new Command("schema", "Write what the configuration file may hold: for editors as JSON Schema, for people as a reference.") { reader, output };
         command.SetAction(arguments =>
         {
             var path = arguments.GetValue(output);
+            var text = arguments.GetValue(reader) == "people" ? ConfigurationReference.Write() : ConfigurationSchema.Write();
             if (path is null)
             {
-                arguments.InvocationConfiguration.Output.Write(ConfigurationSchema.Write());
+                arguments.InvocationConfiguration.Output.Write(text);
                 return 0;
             }
 
             try
             {
-                File.WriteAllText(path, ConfigurationSchema.Write());
+                File.WriteAllText(path, text);
                 return 0;
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)

@@ -57,7 +57,8 @@ public static class ConfigurationFile
     public static IReadOnlyDictionary<string, string> Environment() =>
         System.Environment.GetEnvironmentVariables().Cast<DictionaryEntry>().ToDictionary(entry => (string)entry.Key, entry => (string?)entry.Value ?? "");
 
-    private static byte[]? ReadBytes(string path, Findings findings)
+    /// <summary>The bytes of the file; null where they cannot be read, and the findings say why.</summary>
+    internal static byte[]? ReadBytes(string path, Findings findings)
     {
         try
         {

@@ -68,6 +68,12 @@ public sealed record GatewayOptions
     /// <summary>What the history may take on the disk.</summary>
     public HistoryOptions History { get; init; } = new();
 
+    /// <summary>From which level on each area is logged.</summary>
+    public LoggingOptions Logging { get; init; } = new();
+
+    /// <summary>What the gateway tells of itself to others.</summary>
+    public TelemetryOptions Telemetry { get; init; } = new();
+
     /// <summary>Where and how to record every frame as it comes, or null.</summary>
     public RecordOptions? Record { get; init; }
 }

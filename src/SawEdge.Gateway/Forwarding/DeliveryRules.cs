@@ -7,7 +7,11 @@ namespace SawEdge.Gateway.Forwarding;
 /// <param name="Status">HTTP status; 0 where no answer came.</param>
 /// <param name="Message">The server's words, or why no answer came.</param>
 /// <param name="RetryAfter">How long the server asks us to wait, or null.</param>
-internal sealed record ServerAnswer(int Status, string Message = "", TimeSpan? RetryAfter = null);
+internal sealed record ServerAnswer(int Status, string Message = "", TimeSpan? RetryAfter = null)
+{
+    /// <summary>Whether no answer came in time: the request may have been too much for a slow way.</summary>
+    public bool TimedOut { get; init; }
+}
 
 /// <summary>What to do after an answer.</summary>
 internal enum Verdict

@@ -1,5 +1,7 @@
+using System.Diagnostics;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Forwarding;
 
@@ -48,6 +50,9 @@ public sealed class Destination : IDisposable
     /// <summary>What somebody has to mend before it takes anything, in words; null where it is nothing of that kind.</summary>
     public string? ToMend => Health.ToMend;
 
+    /// <summary>What came of the tries so far.</summary>
+    public DeliveryCounts Counts { get; } = new();
+
     /// <summary>The clock of deliveries.</summary>
     internal TimeProvider Time { get; }
 
@@ -58,13 +63,31 @@ public sealed class Destination : IDisposable
     internal DestinationHealth Health { get; }
 
     /// <summary>Sends points until the server has answered to the points themselves, however long that takes. Lanes may do so at once.</summary>
-    /// <param name="lines">Their lines.</param>
+    /// <param name="plan">What is to go; its next part is what was sent when this returns.</param>
+    /// <param name="lines">The lines that are planned.</param>
     /// <param name="cancellation">Breaks off.</param>
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
-    internal async Task<ServerAnswer> SendAsync(ReadOnlyMemory<byte> lines, CancellationToken cancellation)
+    internal async Task<ServerAnswer> SendAsync(DeliveryPlan plan, LineBatch lines, CancellationToken cancellation)
     {
-        var answer = await _retry.ExecuteAsync(static (state, token) => Volatile.Read(ref state.Destination._sender).SendAsync(state.Lines, token), (Destination: this, Lines: lines), cancellation);
+        var answer = await _retry.ExecuteAsync(static (state, token) => state.Destination.TryAsync(state.Plan, state.Lines, token), (Destination: this, Plan: plan, Lines: lines), cancellation);
         Health.Answers();
+        return answer;
+    }
+
+    private async Task<ServerAnswer> TryAsync(DeliveryPlan plan, LineBatch lines, CancellationToken cancellation)
+    {
+        plan.TryNext(out _, out var points);
+        using var span = Spans.Root("deliver", ActivityKind.Client);
+        span?.SetTag("sawedge.destination", Name);
+        span?.SetTag("sawedge.points", points);
+        var began = Time.GetTimestamp();
+        var answer = await Volatile.Read(ref _sender).SendAsync(plan, lines, cancellation);
+        var taken = answer.Status is >= 200 and < 300;
+        Counts.Tried(taken);
+        ForwardingLog.Tried(Logger, Name, points, answer.Status, Time.GetElapsedTime(began).TotalMilliseconds);
+        span?.SetTag("http.response.status_code", answer.Status);
+        if (!taken)
+            span.Failed(answer.Message);
         return answer;
     }
 

@@ -97,9 +97,10 @@ public abstract class DestinationLane
         var refused = new List<Refusal>();
         var refusedPoints = new HashSet<int>();
         var (tooLarge, largestTaken) = (false, 0);
-        while (plan.TryNext(out var start, out var count))
+        while (plan.TryNext(out _, out _))
         {
-            var answer = await Destination.SendAsync(lines.Part(start, count), cancellation);
+            var answer = await Destination.SendAsync(plan, lines, cancellation);
+            plan.TryNext(out var start, out var count);
             var verdict = DeliveryRules.Judge(answer, count);
             if (answer.Status == 413)
             {
@@ -122,13 +123,14 @@ public abstract class DestinationLane
             {
                 largestTaken = Math.Max(largestTaken, count);
                 _limit.Taken(count);
+                Destination.Counts.Took(count);
             }
 
             plan.Settle();
             await MoveAsync(Settled(batch, plan.Done), refused, cancellation);
         }
 
-        if (tooLarge)
+        if (tooLarge || plan.IsTooSlow)
             _limit.TooLarge(largestTaken);
         if (lines.Count == 0)
             await MoveAsync(batch.End, [], cancellation);

@@ -32,6 +32,9 @@ internal static partial class ForwardingLog
     [LoggerMessage(5009, LogLevel.Information, "The history is read again for '{Destination}'.")]
     public static partial void HistoryRecovered(ILogger logger, string destination);
 
+    [LoggerMessage(5012, LogLevel.Debug, "'{Destination}': {Points} points, status {Status} after {Milliseconds:0} ms")]
+    public static partial void Tried(ILogger logger, string destination, int points, int status, double milliseconds);
+
     [LoggerMessage(5010, LogLevel.Error, "Daily files '{Name}' in {Folder} cannot be written: {Reason} Everything is kept; it is tried again by itself.")]
     public static partial void FilesStopped(ILogger logger, string name, string folder, string reason);
 

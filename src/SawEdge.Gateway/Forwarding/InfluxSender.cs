@@ -54,6 +54,19 @@ internal sealed class InfluxSender : IDisposable
         _write = _client.CreateService<WriteService>(typeof(WriteService));
     }
 
+    /// <summary>Sends the next part of a plan once, and tells the plan where it timed out: the next try may be another, smaller part.</summary>
+    /// <param name="plan">What is to go; the part that was sent is the one that is next.</param>
+    /// <param name="lines">The lines that are planned.</param>
+    /// <param name="cancellation">Breaks off.</param>
+    /// <inheritdoc cref="SendAsync(ReadOnlyMemory{byte}, CancellationToken)"/>
+    public async Task<ServerAnswer> SendAsync(DeliveryPlan plan, LineBatch lines, CancellationToken cancellation)
+    {
+        plan.TryNext(out var start, out var count);
+        var answer = await SendAsync(lines.Part(start, count), cancellation);
+        plan.Heard(answer.TimedOut);
+        return answer;
+    }
+
     /// <summary>Sends lines once.</summary>
     /// <returns>What the server answered, or status 0 and why no answer came.</returns>
     /// <exception cref="OperationCanceledException">Cancelled by the caller.</exception>
@@ -72,7 +85,7 @@ internal sealed class InfluxSender : IDisposable
             // The library gives a cancelled request, one timed out and one refused the same shape; the tokens tell.
             cancellation.ThrowIfCancellationRequested();
             return timeout.IsCancellationRequested
-                ? new ServerAnswer(0, $"no answer within {_options.Timeout.TotalSeconds:0.###} s")
+                ? new ServerAnswer(0, $"no answer within {_options.Timeout.TotalSeconds:0.###} s") { TimedOut = true }
                 : new ServerAnswer(0, Innermost(e));
         }
         catch (HttpException e)

@@ -115,9 +115,10 @@ public sealed partial class PointRebuild : IDisposable
         foreach (var point in _waiting)
             lines.Add(0, point.Line);
         var (tooLarge, largestTaken) = (false, 0);
-        while (plan.TryNext(out var start, out var count))
+        while (plan.TryNext(out _, out _))
         {
-            var answer = await _retry.ExecuteAsync(static (state, token) => state.Sender.SendAsync(state.Lines, token), (Sender: _sender, Lines: lines.Part(start, count)), cancellation);
+            var answer = await _retry.ExecuteAsync(static (state, token) => state.Sender.SendAsync(state.Plan, state.Lines, token), (Sender: _sender, Plan: plan, Lines: lines), cancellation);
+            plan.TryNext(out var start, out var count);
             tooLarge |= answer.Status == 413;
             switch (DeliveryRules.Judge(answer, count))
             {
@@ -143,7 +144,7 @@ public sealed partial class PointRebuild : IDisposable
             Trouble(null);
         }
 
-        if (tooLarge)
+        if (tooLarge || plan.IsTooSlow)
             _limit.TooLarge(largestTaken);
         _waiting.Clear();
         progress(_result);

@@ -19,6 +19,9 @@ internal sealed class DestinationsAgain(WatchedConfiguration configuration, IRea
     private readonly HashSet<string> _said = new(StringComparer.Ordinal);
     private bool _isWrong;
 
+    /// <summary>Told of each configuration without mistakes that is read, or null.</summary>
+    public Action<GatewayOptions>? OnTaken { get; init; }
+
     /// <summary>Looks until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled.</exception>
     public async Task RunAsync(CancellationToken cancellation)
@@ -43,6 +46,7 @@ internal sealed class DestinationsAgain(WatchedConfiguration configuration, IRea
         if (_isWrong)
             HostingLog.ConfigurationGoodAgain(logger, configuration.Path);
         _isWrong = false;
+        OnTaken?.Invoke(options);
         foreach (var destination in destinations)
         {
             if (options.Influx.FirstOrDefault(influx => influx.Name == destination.Name) is not { } influx)

@@ -31,7 +31,7 @@ internal static class GatewayHost
     /// <param name="options">The configuration.</param>
     /// <param name="clocks">The clocks.</param>
     /// <param name="log">How to log.</param>
-    /// <param name="level">Least level that is logged.</param>
+    /// <param name="level">Least level that is logged where the configuration says nothing.</param>
     /// <param name="onFinished">Told of each finished cut, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms, in place of the log; or null.</param>
     /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
@@ -47,9 +47,12 @@ internal static class GatewayHost
             host.ShutdownTimeout = TimeSpan.FromSeconds(30);
             host.BackgroundServiceExceptionBehavior = BackgroundServiceExceptionBehavior.StopHost;
         });
-        ConfigureLogging(builder.Logging, log, level);
+        var levels = new LogLevels(level);
+        levels.Take(options.Logging);
+        ConfigureLogging(builder.Logging, log, levels);
         builder.Services.AddSingleton(services => new GatewayService(
-            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>(), configuration));
+            options, clocks, services.GetRequiredService<ILoggerFactory>(), services.GetRequiredService<IHostApplicationLifetime>(), onFinished, onAlarm, services.GetService<ISystemdNotifier>(), configuration)
+        { LogLevels = levels });
         builder.Services.AddHostedService(services => services.GetRequiredService<GatewayService>());
         using var host = builder.Build();
         var gateway = host.Services.GetRequiredService<GatewayService>();
@@ -71,13 +74,11 @@ internal static class GatewayHost
     /// <summary>Sets up the log on standard output.</summary>
     /// <param name="logging">What to set up.</param>
     /// <param name="log">How to log.</param>
-    /// <param name="level">Least level that is logged.</param>
-    public static void ConfigureLogging(ILoggingBuilder logging, LogForm log, LogLevel level)
+    /// <param name="levels">Least level that is logged, area by area.</param>
+    public static void ConfigureLogging(ILoggingBuilder logging, LogForm log, LogLevels levels)
     {
-        logging.SetMinimumLevel(level);
-
-        // What the host itself says (content root, environment) helps nobody at a saw.
-        logging.AddFilter("Microsoft", LogLevel.Warning);
+        logging.SetMinimumLevel(LogLevel.Trace);
+        logging.AddFilter(levels.Passes);
         if (log == LogForm.Json)
         {
             logging.AddJsonConsole(json =>

@@ -8,6 +8,7 @@ using SawEdge.Core.Oee;
 using SawEdge.Gateway.Accounts;
 using SawEdge.Gateway.Accounts.Reports;
 using SawEdge.Gateway.Acquisition;
+using SawEdge.Gateway.Acquisition.Modbus;
 using SawEdge.Gateway.Acquisition.Recordings;
 using SawEdge.Gateway.Api;
 using SawEdge.Gateway.Configuration;
@@ -18,6 +19,7 @@ using SawEdge.Gateway.History;
 using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Processing.Alarms;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Hosting;
 
@@ -78,15 +80,21 @@ internal sealed class GatewayService : BackgroundService
         _configuration = configuration;
     }
 
+    /// <summary>The levels of the log, which are taken over when they change in the file; null: they stay.</summary>
+    public LogLevels? LogLevels { get; init; }
+
     /// <summary>Why the gateway ended, where it was not asked to; it is in the log already.</summary>
     public Exception? Failure { get; private set; }
 
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
+        using var otlp = _options.Telemetry.Otlp is { } receiver
+            ? new OtlpSender(receiver, _options.Site, _options.Gateway, GatewayFigures.Version, [PollMetrics.Name], _clocks.Wall, _loggers.CreateLogger<OtlpSender>())
+            : null;
         try
         {
-            await RunAsync(stoppingToken);
+            await RunAsync(otlp, stoppingToken);
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
@@ -113,8 +121,9 @@ internal sealed class GatewayService : BackgroundService
             _lifetime.StopApplication();
     }
 
-    private async Task RunAsync(CancellationToken stop)
+    private async Task RunAsync(OtlpSender? otlp, CancellationToken stop)
     {
+        using var start = Spans.Root("start");
         using var database = HistoryDatabase.OpenOrBegin(_options.DataFolder, _clocks.Wall);
         HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
         foreach (var saw in _recorded)
@@ -140,10 +149,10 @@ internal sealed class GatewayService : BackgroundService
         var told = WithShifts(_options);
         var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
-        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _logger);
-        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _logger);
-        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _logger, () => _clock.IsFitForClearing);
-        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _logger);
+        var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _loggers.CreateLogger<RefusalCounts>());
+        var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _loggers.CreateLogger<DeliveryStandings>());
+        var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _loggers.CreateLogger<HistoryKeeping>(), () => _clock.IsFitForClearing);
+        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _loggers.CreateLogger<OeeWatch>());
         AlarmProbe[] probes =
         [
             .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clock),
@@ -161,7 +170,11 @@ internal sealed class GatewayService : BackgroundService
         watch.Add("writing the history", () => new LoopState(writer.Transactions, writer.Waiting > 0 && !writer.InTrouble));
         foreach (var processor in processors)
             watch.Add($"processing of {processor.Pipeline.Saw}", () => new LoopState(processor.Turns, inboxes[processor.Pipeline.Saw].Waiting > 0 && !writer.InTrouble));
-        var served = OpenApi(reader, writer, jobs, live, watch, journal => _figures.Read(journal, inboxes.Values, journalLanes, channels, standings, keeping, writer));
+        (_figures.Options, _figures.Writer, _figures.Keeping, _figures.Standings, _figures.Lanes, _figures.Channels) = (_options, writer, keeping, standings, journalLanes, channels);
+        (_figures.Inboxes, _figures.Presences, _figures.AlarmsWaiting) = (() => inboxes.Values, () => presences.Values, () => alarms.Queue.Waiting);
+        (_figures.ClockIsDoubtful, _figures.Hangs) = (() => _clock.Doubt is not null, () => watch.Hanging is not null);
+        var context = NewContext(reader, writer, jobs, live, watch);
+        var served = ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
 
         using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
         using var stopForwarding = new CancellationTokenSource();
@@ -180,11 +193,13 @@ internal sealed class GatewayService : BackgroundService
         if (lanes.OfType<HoursLane>().Any())
             sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
         // Whether a destination wants it or not: 'sawedge status' asks for the last report.
-        var health = new HealthWatch(_options, reader, writer, _clocks, _logger)
+        var polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal);
+        _figures.Polls = () => polls;
+        var health = new HealthWatch(_options, reader, writer, _clocks, _loggers.CreateLogger<HealthWatch>())
         {
             Inboxes = inboxes,
             Presences = presences,
-            Polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal),
+            Polls = polls,
             CyclesOf = _figures.CyclesOf,
             BudgetShare = () => keeping.Share,
             Lanes = lanes,
@@ -201,11 +216,15 @@ internal sealed class GatewayService : BackgroundService
         sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what waits", standings.RunAsync(stopSources.Token), stopSources));
         if (_configuration is not null)
-            sources.Add(Watch("following the configuration of the destinations", new DestinationsAgain(_configuration, destinations, _clocks.Wall, _logger).RunAsync(stopSources.Token), stopSources));
+            sources.Add(Watch("following the configuration of the destinations", new DestinationsAgain(_configuration, destinations, _clocks.Wall, _loggers.CreateLogger<DestinationsAgain>()) { OnTaken = taken => LogLevels?.TakeOver(taken.Logging, _loggers) }.RunAsync(stopSources.Token), stopSources));
         sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
         sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
+        if (otlp is not null)
+            sources.Add(Watch("telling others how the gateway is", otlp.RunAsync(token => GatewayFigures.MeasureAsync(context, token), stopSources.Token), stopSources));
         if (jobs is not null)
             sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
+
+        start?.Stop();
 
         // From the saws outward: nothing is closed while something may still flow into it.
         await Task.WhenAll(sources);
@@ -284,23 +303,19 @@ internal sealed class GatewayService : BackgroundService
         ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private IReadOnlyList<ApiHost> OpenApi(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, LoopWatch watch, Func<long, IEnumerable<Metric>> metrics)
+    private ApiContext NewContext(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, LoopWatch watch) => new()
     {
-        var context = new ApiContext
-        {
-            Options = _options,
-            Reader = reader,
-            Writer = writer,
-            Time = _clocks.Wall,
-            Machine = _clocks.Machine,
-            Loggers = _loggers,
-            Live = live,
-            Jobs = () => jobs?.Book ?? JobBook.Empty,
-            Metrics = metrics,
-            Hanging = () => watch.Hanging,
-        };
-        return ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
-    }
+        Options = _options,
+        Reader = reader,
+        Writer = writer,
+        Time = _clocks.Wall,
+        Machine = _clocks.Machine,
+        Loggers = _loggers,
+        Live = live,
+        Jobs = () => jobs?.Book ?? JobBook.Empty,
+        Metrics = _figures.Read,
+        Hanging = () => watch.Hanging,
+    };
 
     private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms, LiveSaws live) =>
         new(

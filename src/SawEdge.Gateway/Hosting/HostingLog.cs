@@ -95,6 +95,9 @@ internal static partial class HostingLog
     [LoggerMessage(3536, LogLevel.Warning, "the gateway's own health cannot be reported at the moment: {Reason}")]
     public static partial void HealthUnread(ILogger logger, string reason);
 
+    [LoggerMessage(3537, LogLevel.Information, "what is logged of '{Area}' begins with level {Now} now, before with {Before}")]
+    public static partial void LevelTaken(ILogger logger, string area, string now, string before);
+
     [LoggerMessage(3540, LogLevel.Critical, "{Part} hangs: for {Seconds} s nothing was done although something waits. The service manager is told no more that the gateway lives, and starts it anew")]
     public static partial void Hangs(ILogger logger, string part, double seconds);
 

@@ -1,7 +1,9 @@
+using System.Diagnostics;
 using Microsoft.Extensions.Logging;
 using Polly;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Notification;
 
@@ -72,6 +74,9 @@ public sealed class ChannelLoop : IAsyncDisposable
     /// <summary>Whether the receiver has been tried since the start, so that <see cref="InTrouble"/> says something.</summary>
     public bool IsTroubleKnown => _health.IsKnown;
 
+    /// <summary>What came of the tries so far.</summary>
+    public DeliveryCounts Counts { get; } = new();
+
     /// <summary>Sends until cancelled.</summary>
     /// <exception cref="OperationCanceledException">Cancelled; what was not sent stays in the journal.</exception>
     /// <exception cref="HistoryCorruptException">The history is damaged.</exception>
@@ -107,7 +112,15 @@ public sealed class ChannelLoop : IAsyncDisposable
         }
 
         var othersWereTaken = !_health.InTrouble;
+        using var span = Spans.Root("message", ActivityKind.Client);
+        span?.SetTag("sawedge.channel", Name);
+        span?.SetTag("sawedge.entries", parcel.Entries.Count);
+        var began = _time.GetTimestamp();
         var result = await _history.AskAsync(() => _outlet.SendAsync(parcel.Entries, parcel.Waited, cancellation), cancellation);
+        Counts.Tried(result.Verdict == SendVerdict.Delivered);
+        NotificationLog.Tried(_logger, Name, parcel.Entries.Count, result.Verdict, _time.GetElapsedTime(began).TotalMilliseconds);
+        if (result.Verdict != SendVerdict.Delivered)
+            span.Failed(result.Words);
         if (result.IsTrouble)
         {
             _plan.Failed(parcel, result.Words, othersWereTaken, _time.GetUtcNow());

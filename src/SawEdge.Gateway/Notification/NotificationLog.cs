@@ -28,4 +28,7 @@ internal static partial class NotificationLog
 
     [LoggerMessage(7008, LogLevel.Information, "The history is read again for channel '{Channel}'.")]
     public static partial void HistoryRecovered(ILogger logger, string channel);
+
+    [LoggerMessage(7009, LogLevel.Debug, "Channel '{Channel}': {Entries} entries, {Verdict} after {Milliseconds:0} ms")]
+    public static partial void Tried(ILogger logger, string channel, int entries, SendVerdict verdict, double milliseconds);
 }

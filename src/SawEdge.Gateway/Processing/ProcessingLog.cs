@@ -8,6 +8,9 @@ internal static partial class ProcessingLog
     [LoggerMessage(3000, LogLevel.Information, "{Saw}: {Outcome}, job '{Job}', cut {CutTime} s, standard {Standard} s ({CycleId})")]
     public static partial void CycleFinished(ILogger logger, string saw, string outcome, string job, double? cutTime, double? standard, string cycleId);
 
+    [LoggerMessage(3017, LogLevel.Debug, "{Saw}: {Cycles} cycles are on the disk, {Milliseconds:0} ms after they were found")]
+    public static partial void CyclesStored(ILogger logger, string saw, int cycles, double milliseconds);
+
     [LoggerMessage(3001, LogLevel.Information, "{Saw}: continues the cycle that was open when the gateway stopped, from {Frames} stored frames")]
     public static partial void CycleContinued(ILogger logger, string saw, int frames);
 

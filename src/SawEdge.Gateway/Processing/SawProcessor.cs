@@ -5,6 +5,7 @@ using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Processing.Alarms;
+using SawEdge.Gateway.Telemetry;
 
 namespace SawEdge.Gateway.Processing;
 
@@ -105,8 +106,13 @@ internal sealed partial class SawProcessor
     /// <param name="cancellation">Ends at once; a clean stop completes the inbox instead.</param>
     public async Task RunAsync(HistoryReader reader, CancellationToken cancellation)
     {
-        await RestoreStatesAsync(reader, cancellation);
-        await RestoreAsync(reader, cancellation);
+        using (var span = Spans.Part("restore"))
+        {
+            span?.SetTag("sawedge.saw", _pipeline.Saw);
+            await RestoreStatesAsync(reader, cancellation);
+            await RestoreAsync(reader, cancellation);
+        }
+
         ShowBlades();
         var finished = new List<FinishedCut>();
         while (await FramesOrEntriesAsync(cancellation))
@@ -162,10 +168,13 @@ internal sealed partial class SawProcessor
 
     private async Task StoreFinishedAsync(List<FinishedCut> finished, HistoryReader reader, CancellationToken cancellation)
     {
+        using var spans = CycleSpans.Begin(finished, _time.GetUtcNow());
+        var began = _time.GetTimestamp();
         await KeepApartAsync(finished, reader, cancellation);
         var rows = _storage.Rows(finished, _pipeline.Recorder);
         rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOpenEnds ? RecentFrames() : null };
         await _history.AppendAsync(rows, cancellation);
+        ProcessingLog.CyclesStored(_logger, _pipeline.Saw, rows.Length, _time.GetElapsedTime(began).TotalMilliseconds);
         ShowBlades();
         BeginParts();
         foreach (var cut in finished)

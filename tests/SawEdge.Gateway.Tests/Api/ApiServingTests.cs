@@ -5,6 +5,7 @@ using System.Net.Sockets;
 using System.Security.Cryptography;
 using System.Security.Cryptography.X509Certificates;
 using SawEdge.Gateway.Api;
+using SawEdge.Gateway.Telemetry;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Tests.Configuration;
 using SawEdge.TestSupport;
@@ -122,7 +123,8 @@ public sealed class ApiServingTests
     [Fact]
     public void Metrics_EscapeLabels_AndStandTogether()
     {
-        Metric[] metrics = [new("a_total", "Help\nline.", true, 1.5, ("saw", "x\"y\\z\n")), new("b", "B.", false, double.NaN), new("a_total", "Help\nline.", true, 2, ("saw", "n"))];
+        var (a, b) = (new MetricInfo("a_total", "1", "Help\nline.", "saw"), new MetricInfo("b", "1", "B."));
+        Metric[] metrics = [new(a, 1.5, "x\"y\\z\n"), new(b, double.NaN), new(a, 2, "n")];
         Assert.Equal("# HELP a_total Help\\nline.\n# TYPE a_total counter\na_total{saw=\"x\\\"y\\\\z\\n\"} 1.5\na_total{saw=\"n\"} 2\n# HELP b B.\n# TYPE b gauge\n", GatewayRoutes.Write(metrics));
     }
 

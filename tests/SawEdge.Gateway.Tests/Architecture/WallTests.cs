@@ -20,17 +20,18 @@ public sealed class WallTests
     {
         ["Formats"] = [],
         ["Configuration"] = [],
+        ["Telemetry"] = ["Configuration"],
         ["Brokers"] = ["Configuration", "Formats"],
         ["Acquisition"] = ["Brokers", "Configuration", "Formats"],
         ["History"] = ["Configuration", "Formats"],
         ["Accounts"] = ["History", "Configuration", "Formats"],
         ["Export"] = ["Accounts", "History", "Configuration", "Formats"],
-        ["Processing"] = ["Acquisition", "History", "Configuration", "Formats"],
-        ["Forwarding"] = ["Export", "Accounts", "History", "Configuration", "Formats"],
-        ["Notification"] = ["Brokers", "History", "Configuration", "Formats"],
-        ["Api"] = ["Export", "Accounts", "History", "Configuration", "Formats"],
-        ["Hosting"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Configuration", "Formats"],
-        ["Commands"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Hosting", "Configuration", "Formats"],
+        ["Processing"] = ["Acquisition", "History", "Telemetry", "Configuration", "Formats"],
+        ["Forwarding"] = ["Export", "Accounts", "History", "Telemetry", "Configuration", "Formats"],
+        ["Notification"] = ["Brokers", "History", "Telemetry", "Configuration", "Formats"],
+        ["Api"] = ["Export", "Accounts", "History", "Telemetry", "Configuration", "Formats"],
+        ["Hosting"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Telemetry", "Configuration", "Formats"],
+        ["Commands"] = ["Acquisition", "Processing", "Accounts", "History", "Forwarding", "Notification", "Export", "Api", "Hosting", "Telemetry", "Configuration", "Formats"],
     };
 
     public static TheoryData<string> RoomNames => [.. Rooms.Keys];

@@ -1,3 +1,4 @@
+using System.Text.RegularExpressions;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using NJsonSchema;
@@ -46,6 +47,20 @@ public class SchemaTests
     {
         // To renew it: dotnet run --project src/SawEdge.Gateway -- schema --out deploy/sawedge.schema.json
         Assert.Equal(ConfigurationSchema.Write(), File.ReadAllText(Path.Combine(Deploy, "sawedge.schema.json")));
+    }
+
+    [Fact]
+    public void CommittedReference_IsTheGeneratedOne_AndNamesEveryMember()
+    {
+        // To renew it: dotnet run --project src/SawEdge.Gateway -- schema --for people --out deploy/docs/configuration.md
+        var text = ConfigurationReference.Write();
+        Assert.Equal(text, File.ReadAllText(Path.Combine(Deploy, "docs", "configuration.md")));
+        var members = Regex.Matches(ConfigurationSchema.Write(), "^ +\"(\\w+)\": \\{\n +\"description\"", RegexOptions.Multiline).Select(match => match.Groups[1].Value).Distinct().ToList();
+        Assert.True(members.Count > 150);
+        Assert.All(members, member => Assert.True(text.Contains($"| `{member}` |", StringComparison.Ordinal) || text.Contains($"## {member}\n", StringComparison.Ordinal), member));
+
+        // Links lead somewhere.
+        Assert.All(Regex.Matches(text, "\\]\\(#([a-z0-9]+)\\)").Select(match => match.Groups[1].Value).Distinct(), name => Assert.Contains($"\n## {name}\n", text, StringComparison.OrdinalIgnoreCase));
     }
 
     [Theory]

@@ -9,6 +9,37 @@ public sealed class DeliveryPlanTests
     public void Plan_NoPoints_HasNothingToSend() => Assert.False(new DeliveryPlan(0).TryNext(out _, out _));
 
     [Fact]
+    public void Heard_TimedOutAgainAndAgain_HalvesDownToA64th_AndNoFurther()
+    {
+        var plan = new DeliveryPlan(1000);
+        for (var i = 0; i < 1000; i++)
+            plan.Heard(timedOut: true);
+        Assert.True(plan.TryNext(out var start, out var count));
+        Assert.Equal((0, 15), (start, count));
+        Assert.True(plan.IsTooSlow);
+        var sent = 0;
+        while (plan.TryNext(out start, out count))
+        {
+            Assert.Equal(plan.Done, start);
+            plan.Settle();
+            sent++;
+        }
+
+        Assert.Equal((1000, 64), (plan.Done, sent));
+    }
+
+    [Fact]
+    public void Heard_AnAnswerBetweenTwoTimeOuts_HalvesNothing()
+    {
+        var plan = new DeliveryPlan(1000);
+        for (var i = 0; i < 100; i++)
+            plan.Heard(timedOut: i % 3 != 0);
+        Assert.True(plan.TryNext(out _, out var count));
+        Assert.Equal(1000, count);
+        Assert.False(plan.IsTooSlow);
+    }
+
+    [Fact]
     public void Split_SinglePoint_IsAnError()
     {
         var plan = new DeliveryPlan(1);

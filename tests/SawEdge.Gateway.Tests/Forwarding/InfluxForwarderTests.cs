@@ -271,6 +271,22 @@ public sealed class InfluxForwarderTests : IAsyncLifetime
         Assert.Equal(2, _server.Points.Count);
     }
 
+    // A line so slow that only a quarter of the batch gets through in time.
+    [Fact]
+    public async Task BatchThatTimesOutAgainAndAgain_GoesInSmallerParts_AndIsThereOnce()
+    {
+        await AppendAsync(0, 40);
+        var never = new TaskCompletionSource();
+        _server.Answer = request => request.Lines.Count > 10 ? new StrictServer.Reply(204, After: never.Task) : StrictServer.Stored;
+        await using var forwarder = Start(timeout: TimeSpan.FromSeconds(10));
+        await ReachAsync(forwarder, 40);
+        never.SetResult();
+
+        Assert.Equal(40, _server.Points.Count);
+        Assert.Equal([40, 40, 40, 20, 20, 20, 10, 10, 10, 10], _server.Requests.Select(request => request.Lines.Count));
+        Assert.Equal(1, forwarder.Log.Count(5002));
+    }
+
     [Fact]
     public async Task Cancelled_InTheMiddleOfARequest_EndsAtOnceAndLosesNothing()
     {

@@ -10,6 +10,9 @@ internal sealed class CollectedLog
 
     public IReadOnlyList<(int Id, LogLevel Level, string Text)> Entries => [.. _entries];
 
+    /// <summary>The least level that is kept, as where nobody asked for more.</summary>
+    public LogLevel Least { get; init; } = LogLevel.Information;
+
     public int Count(int id) => _entries.Count(entry => entry.Id == id);
 
     /// <summary>Told the number of each entry, on the thread that logs it; or null.</summary>
@@ -22,7 +25,7 @@ internal sealed class CollectedLog
         public IDisposable? BeginScope<TState>(TState state)
             where TState : notnull => null;
 
-        public bool IsEnabled(LogLevel logLevel) => true;
+        public bool IsEnabled(LogLevel logLevel) => logLevel >= log.Least;
 
         public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
         {

@@ -36,7 +36,7 @@ public sealed class DeliveryStandingsTests
         await Until.TrueAsync(() => standings.All.Count == 2, "both are counted");
         await keeping.LookAsync(CancellationToken.None);
 
-        var metrics = new GatewayFigures().Read(5, [], [], [], standings, keeping, history.Writer).ToList();
+        var metrics = new GatewayFigures { Standings = standings, Keeping = keeping, Writer = history.Writer }.Read(5).ToList();
         double Of(string name, string? consumer = null) => Assert.Single(metrics, metric => metric.Name == name && (consumer is null || metric.Labels.Contains(("consumer", consumer)))).Value;
         Assert.Equal((2, 0), (Of("sawedge_delivery_gone", "one"), Of("sawedge_delivery_gone", "two")));
 

@@ -5,8 +5,8 @@ namespace SawEdge.Torture.Plant;
 /// <summary>The orderly end of a trial.</summary>
 internal static class RunOut
 {
-    // As for gaps: what nobody could see is rare, and has to stay so.
-    private const double Tolerated = 0.001;
+    /// <summary>Share of cycles of which records and what is stated may say too much or too little: two that nothing seen between them tells from one another are rare, and have to stay so.</summary>
+    public const double Tolerated = 0.001;
 
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 

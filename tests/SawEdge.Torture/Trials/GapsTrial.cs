@@ -13,9 +13,6 @@ namespace SawEdge.Torture.Trials;
 /// </summary>
 internal sealed class GapsTrial : ITrial
 {
-    // Two cycles with nothing seen between them that tells one from the other: it is rare, and has to stay so.
-    private const double Tolerated = 0.001;
-
     private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan Work = TimeSpan.FromMinutes(10);
     private static readonly TimeSpan Sampling = TimeSpan.FromSeconds(0.5);
@@ -40,8 +37,8 @@ internal sealed class GapsTrial : ITrial
             (cycles, records, gaps) = (cycles + truths.Count, records + cuts.Count, gaps + missing.Count);
         }
 
-        run.Check(wrong.Count <= 1 + (cycles * Tolerated), $"of {cycles} cycles are recorded twice or called unfinished: {string.Join(" AND ", wrong)}");
-        run.Check(untold.Count <= 1 + (cycles * Tolerated), $"what is stated and the records are not what was, at {untold.Count} saws: {string.Join('\n', untold.Take(3))}");
+        run.Check(wrong.Count <= 1 + (cycles * RunOut.Tolerated), $"of {cycles} cycles are recorded twice or called unfinished: {string.Join(" AND ", wrong)}");
+        run.Check(untold.Count <= 1 + (cycles * RunOut.Tolerated), $"what is stated and the records are not what was, at {untold.Count} saws: {string.Join('\n', untold.Take(3))}");
         run.Figure("cycles", $"{cycles}");
         run.Figure("gaps", $"{gaps}");
         run.Figure("records, none of a cycle that was not", $"{records}");

@@ -64,6 +64,9 @@ public sealed class ModbusDevicePoller
                 OnRetry = attempt =>
                 {
                     BeginOutage(attempt.Outcome.Exception);
+                    ModbusLog.ConnectingFailed(logger, device.Name, attempt.Outcome.Exception?.Message ?? "");
+                    foreach (var saw in _saws!)
+                        saw.Inbox.Errors.Count(SourceError.Connection);
                     return default;
                 },
             })
@@ -106,7 +109,9 @@ public sealed class ModbusDevicePoller
             var saw = LongestDue();
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
             await ConnectAsync(reader, stop);
-            PollMetrics.Lateness.Record((_time.GetElapsedTime(started) - saw.Due).TotalMilliseconds);
+            var late = _time.GetElapsedTime(started) - saw.Due;
+            PollMetrics.Lateness.Record(late.TotalMilliseconds);
+            saw.Counters.CountLateness(late);
             var wasSilent = Array.TrueForAll(_saws, static each => each.IsSilent);
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {

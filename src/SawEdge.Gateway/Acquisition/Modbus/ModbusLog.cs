@@ -29,6 +29,12 @@ internal static partial class ModbusLog
     [LoggerMessage(2108, LogLevel.Information, "Saw {Saw} is polled every {Milliseconds} ms again; {Missed} polls were left out.")]
     public static partial void PollingIsInTime(ILogger logger, string saw, double milliseconds, long missed);
 
+    [LoggerMessage(2111, LogLevel.Debug, "Device {Device}: the connection could not be made: {Reason}")]
+    public static partial void ConnectingFailed(ILogger logger, string device, string reason);
+
+    [LoggerMessage(2110, LogLevel.Debug, "Saw {Saw}: a request brought no values: {Reason}")]
+    public static partial void RequestFailed(ILogger logger, string saw, string reason);
+
     [LoggerMessage(2109, LogLevel.Information, "Device {Device}: {Endpoint} is polled for {Saws}.")]
     public static partial void PollingStarts(ILogger logger, string device, string endpoint, string saws);
 }

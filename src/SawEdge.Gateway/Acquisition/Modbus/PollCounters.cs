@@ -6,6 +6,7 @@ public sealed class PollCounters
     private long _polls;
     private long _misses;
     private long _errors;
+    private long _late;
 
     /// <summary>Polls made.</summary>
     public long Polls => Interlocked.Read(ref _polls);
@@ -15,6 +16,11 @@ public sealed class PollCounters
 
     /// <summary>Requests that brought no values: exception answers, timeouts, broken frames, lost connections.</summary>
     public long Errors => Interlocked.Read(ref _errors);
+
+    /// <summary>By how much polls began later than they were due, all added up.</summary>
+    public TimeSpan Lateness => TimeSpan.FromTicks(Interlocked.Read(ref _late));
+
+    internal void CountLateness(TimeSpan late) => Interlocked.Add(ref _late, Math.Max(0, late.Ticks));
 
     internal void CountPoll() => Interlocked.Increment(ref _polls);
 

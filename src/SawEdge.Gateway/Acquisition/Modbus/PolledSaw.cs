@@ -97,7 +97,12 @@ internal sealed class PolledSaw : ISawPollListener
     /// <summary>Marks the signals bad because the device cannot be reached.</summary>
     public void MarkOutage() => _poll.MarkOutage();
 
-    void ISawPollListener.RequestFailed() => Counters.CountError();
+    void ISawPollListener.RequestFailed(ModbusException reason)
+    {
+        Counters.CountError();
+        Inbox.Errors.Count(SourceError.Request);
+        ModbusLog.RequestFailed(_logger, Name, reason.Message);
+    }
 
     void ISawPollListener.SignalsRefused(IReadOnlyList<SignalDecoder> signals, ModbusDeviceException refusal) =>
         ModbusLog.SignalIsRefused(_logger, Name, Names(signals), refusal.Message, SawPoll.RefusalPause.TotalSeconds);

@@ -86,14 +86,14 @@ internal sealed class SawPoll
             }
             catch (ModbusDeviceException e) when (IsAboutTheRange(e.Code))
             {
-                _listener.RequestFailed();
+                _listener.RequestFailed(e);
                 if (Refuse(i, e))
                     i--;
                 continue;
             }
             catch (ModbusDeviceException e) when (!IsAboutTheUnit(e.Code))
             {
-                _listener.RequestFailed();
+                _listener.RequestFailed(e);
                 read.IsHeld = false;
                 trouble = e;
                 continue;
@@ -101,7 +101,7 @@ internal sealed class SawPoll
             catch (ModbusException e)
             {
                 // The unit, or the whole device, does not answer: the other requests would wait in vain as well.
-                _listener.RequestFailed();
+                _listener.RequestFailed(e);
                 DropHeld();
                 trouble = e;
                 break;
@@ -242,7 +242,7 @@ internal sealed class SawPoll
 internal interface ISawPollListener
 {
     /// <summary>A request brought no values.</summary>
-    void RequestFailed();
+    void RequestFailed(ModbusException reason);
 
     /// <summary>The device refuses these signals; said once.</summary>
     void SignalsRefused(IReadOnlyList<SignalDecoder> signals, ModbusDeviceException refusal);

@@ -32,6 +32,7 @@ public sealed class MqttBrokerSource
     private readonly IReadOnlyList<ITopicListener> _listeners;
     private readonly MqttSession _session;
     private readonly ResiliencePipeline _reconnect;
+    private readonly IReadOnlyList<SawInbox> _inboxes = [];
     private long? _awaySince;
 
     /// <summary>Prepares to listen for saws whose signals are in payloads; <see cref="RunAsync"/> does it.</summary>
@@ -49,9 +50,7 @@ public sealed class MqttBrokerSource
         TimeProvider time,
         ILogger<MqttBrokerSource> logger,
         IRawValueObserver? observer = null)
-        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger)
-    {
-    }
+        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger) => _inboxes = [.. saws.Select(saw => saw.Inbox)];
 
     /// <summary>Prepares to listen for whoever wants messages of the broker.</summary>
     /// <param name="broker">The broker.</param>
@@ -78,6 +77,9 @@ public sealed class MqttBrokerSource
                 OnRetry = attempt =>
                 {
                     BeginOutage(attempt.Outcome.Exception!.Message);
+                    MqttLog.ListeningFailed(_logger, _broker.Name, attempt.Outcome.Exception.Message);
+                    foreach (var inbox in _inboxes)
+                        inbox.Errors.Count(SourceError.Connection);
                     return default;
                 },
             })

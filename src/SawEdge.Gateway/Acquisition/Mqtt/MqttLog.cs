@@ -61,4 +61,7 @@ internal static partial class MqttLog
 
     [LoggerMessage(2218, LogLevel.Information, "Broker {Broker} takes what the gateway publishes to {Topic} now.")]
     public static partial void OwnIsTaken(ILogger logger, string broker, string topic);
+
+    [LoggerMessage(2219, LogLevel.Debug, "Broker {Broker} cannot be listened to: {Reason}")]
+    public static partial void ListeningFailed(ILogger logger, string broker, string reason);
 }

@@ -55,7 +55,7 @@ internal sealed class MqttSaw : IDisposable
         _inbox = inbox;
         _clock = inbox.Clock ?? clock;
         _time = time;
-        _troubles = new SawTroubles(saw.Name, time, logger, observer);
+        _troubles = new SawTroubles(saw.Name, time, logger, inbox.Errors, observer);
         _signals = [.. source.Signals.Select(mapping => new PublishedSignal(mapping))];
         var members = _signals.Where(signal => signal.Mapping.Topic is null).ToList();
         if (source.FrameTopic is not null)

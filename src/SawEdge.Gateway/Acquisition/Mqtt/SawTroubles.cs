@@ -17,16 +17,16 @@ internal sealed class SawTroubles : IValueListener
     private readonly Trouble _clock;
     private readonly Trouble[] _values;
 
-    public SawTroubles(string saw, TimeProvider time, ILogger logger, IRawValueObserver? observer = null)
+    public SawTroubles(string saw, TimeProvider time, ILogger logger, SourceErrors errors, IRawValueObserver? observer = null)
     {
         _saw = saw;
         _logger = logger;
         _observer = observer;
-        _payload = new Trouble(time);
-        _time = new Trouble(time);
-        _order = new Trouble(time);
+        _payload = new Trouble(time, () => errors.Count(SourceError.Payload));
+        _time = new Trouble(time, () => errors.Count(SourceError.Time));
+        _order = new Trouble(time, () => errors.Count(SourceError.Order));
         _clock = new Trouble(time);
-        _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time))];
+        _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time, () => errors.Count(SourceError.Value)))];
     }
 
     /// <summary>A frame's payload was looked at.</summary>

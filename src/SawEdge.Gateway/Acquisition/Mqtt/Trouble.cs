@@ -4,7 +4,9 @@ namespace SawEdge.Gateway.Acquisition.Mqtt;
 /// Decides when a trouble that comes with messages is said: once when it begins, once when it has not come for a while. Trouble
 /// that comes and goes with each message is one trouble.
 /// </summary>
-internal sealed class Trouble(TimeProvider time)
+/// <param name="time">The clock.</param>
+/// <param name="onComing">Told each time that it comes, or null.</param>
+internal sealed class Trouble(TimeProvider time, Action? onComing = null)
 {
     /// <summary>How long it must not have come before it counts as over.</summary>
     public static readonly TimeSpan Calm = TimeSpan.FromSeconds(60);
@@ -22,6 +24,7 @@ internal sealed class Trouble(TimeProvider time)
     public bool Comes()
     {
         _latest = time.GetTimestamp();
+        onComing?.Invoke();
         if (IsOn)
         {
             Count++;

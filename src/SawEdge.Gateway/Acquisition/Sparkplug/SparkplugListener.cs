@@ -55,7 +55,7 @@ internal sealed class SparkplugListener : ITopicListener
             var parts = node.Select(saw =>
             {
                 var source = SourceOf(saw.Saw);
-                var troubles = new SparkplugSawTroubles(saw.Saw.Name, $"{source.Group}/{source.Node}{(source.Device is null ? "" : $"/{source.Device}")}", advice, time, logger);
+                var troubles = new SparkplugSawTroubles(saw.Saw.Name, $"{source.Group}/{source.Node}{(source.Device is null ? "" : $"/{source.Device}")}", advice, time, logger, saw.Inbox.Errors);
                 return new SparkplugSaw(saw.Saw, source, saw.Inbox, troubles, observer);
             });
             var followed = new SparkplugNode(node.Key.Group, node.Key.Node, parts, _host.ReorderTimeout, advice, _host.Rebirth ? AskForBirth : null, time, logger);

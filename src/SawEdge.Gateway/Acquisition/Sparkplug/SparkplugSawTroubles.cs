@@ -26,20 +26,20 @@ internal sealed class SparkplugSawTroubles
     private readonly BirthTrouble _ambiguous;
     private bool _skipsSets;
 
-    public SparkplugSawTroubles(string saw, string source, string advice, TimeProvider time, ILogger logger)
+    public SparkplugSawTroubles(string saw, string source, string advice, TimeProvider time, ILogger logger, SourceErrors errors)
     {
         _saw = saw;
         _source = source;
         _advice = advice;
         _logger = logger;
-        _unborn = new Trouble(time);
+        _unborn = new Trouble(time, () => errors.Count(SourceError.Metric));
         _gone = new Trouble(time);
-        _unknown = new Trouble(time);
-        _time = new Trouble(time);
+        _unknown = new Trouble(time, () => errors.Count(SourceError.Metric));
+        _time = new Trouble(time, () => errors.Count(SourceError.Time));
         _missing = new BirthTrouble(time);
         _useless = new BirthTrouble(time);
         _ambiguous = new BirthTrouble(time);
-        _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time))];
+        _values = [.. Enumerable.Range(0, SignalInfo.Count).Select(_ => new Trouble(time, () => errors.Count(SourceError.Value)))];
     }
 
     /// <summary>Data came before a birth.</summary>

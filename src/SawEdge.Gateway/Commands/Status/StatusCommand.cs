@@ -38,7 +38,8 @@ public static class StatusCommand
         });
     }
 
-    private static string Json(GatewayStanding standing) => AlarmJson.Text(json =>
+    /// <summary>How a gateway is, for programs.</summary>
+    internal static string Json(GatewayStanding standing) => AlarmJson.Text(json =>
     {
         json.WriteStartObject();
         json.WriteBoolean("well", standing.IsWell);

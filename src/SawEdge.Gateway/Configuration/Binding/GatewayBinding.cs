@@ -35,6 +35,8 @@ internal static class GatewayBinding
         var reports = o.Optional("reports", new ListType<ReportOptions>(ReportBinding.Type), "Reports that the gateway writes by itself, each after its shift, day or week. Left out: none; 'sawedge report' writes one at any time.");
         var daily = o.Optional("dailyFiles", new ListType<DailyFilesOptions>(DailyFilesBinding.Type), "Cycles in files of a day each, for other systems of the plant. Left out: none; 'sawedge export' writes any table at any time.");
         var http = o.Optional("http", HttpBinding.Type, "Where the page and the API are served. Left out: on this machine alone, at http://127.0.0.1:8080.");
+        var telemetry = o.Optional("telemetry", TelemetryBinding.Type, "What the gateway tells of itself to others, besides /metrics. Left out: nothing.");
+        var logging = o.Optional("logging", LoggingBinding.Type, "From which level on each area is logged. Left out: what --level says, for all of them.");
 
         var options = new GatewayOptions
         {
@@ -48,6 +50,8 @@ internal static class GatewayBinding
             Signals = signals.Value ?? new SignalOptions(),
             History = history.Value ?? new HistoryOptions(),
             Record = record.Value,
+            Telemetry = telemetry.Value ?? new TelemetryOptions(),
+            Logging = logging.Value ?? new LoggingOptions(),
             ModbusDevices = Values(devices),
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
             Saws = Values(saws!),

@@ -38,6 +38,25 @@ internal sealed record ScalarDescription : TypeDescription
 
     /// <summary>Whether the value must never be shown.</summary>
     public bool IsSecret { get; init; }
+
+    /// <summary>What a text holds, as far as that decides whether it can be handed on.</summary>
+    public TextContent Holds { get; init; }
+}
+
+/// <summary>What a text holds, as far as that decides whether it can be handed on.</summary>
+internal enum TextContent
+{
+    /// <summary>Nothing that must not be shown.</summary>
+    Plain,
+
+    /// <summary>An address of a server: beside scheme, host and port it may hold a key.</summary>
+    Address,
+
+    /// <summary>A host: a wrong one may hold user and password.</summary>
+    Host,
+
+    /// <summary>Anything, a key as well.</summary>
+    MayBeSecret,
 }
 
 /// <summary>A list.</summary>

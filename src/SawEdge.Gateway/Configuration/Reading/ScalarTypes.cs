@@ -19,6 +19,9 @@ internal sealed class TextType(string kind, string example, Func<string, string?
     /// <summary>Whether it must never be shown.</summary>
     public bool IsSecret { get; init; }
 
+    /// <summary>What it holds.</summary>
+    public TextContent Holds { get; init; }
+
     public override bool TryRead(SourceNode node, string path, ReadContext context, [MaybeNullWhen(false)] out string value)
     {
         value = null;
@@ -50,6 +53,7 @@ internal sealed class TextType(string kind, string example, Func<string, string?
         MaximumLength = MaximumLength,
         Examples = example.Length > 0 ? [example] : [],
         IsSecret = IsSecret,
+        Holds = Holds,
     };
 }
 

@@ -35,7 +35,7 @@ internal static partial class ValueTypes
     public static ConfigType<string> Path(string example) => new TextType("path", example) { MaximumLength = 4096 };
 
     /// <summary>A host name or an address, without scheme and port.</summary>
-    public static ConfigType<string> Host { get; } = new TextType("host", "192.168.10.21", CheckHost) { MaximumLength = 255 };
+    public static ConfigType<string> Host { get; } = new TextType("host", "192.168.10.21", CheckHost) { MaximumLength = 255, Holds = TextContent.Host };
 
     /// <summary>A TCP port.</summary>
     public static ConfigType<int> Port { get; } = new IntegerType(1, 65535, "502");
@@ -88,7 +88,7 @@ internal sealed class UrlType : ConfigType<Uri>
 {
     private const string Right = "write for example \"http://127.0.0.1:8086\"";
 
-    private readonly TextType _text = new("address of a server", "http://127.0.0.1:8086") { Pattern = "^https?://[^@?#]+$" };
+    private readonly TextType _text = new("address of a server", "http://127.0.0.1:8086") { Pattern = "^https?://[^@?#]+$", Holds = TextContent.Address };
 
     public override bool TryRead(SourceNode node, string path, ReadContext context, [System.Diagnostics.CodeAnalysis.MaybeNullWhen(false)] out Uri value)
     {

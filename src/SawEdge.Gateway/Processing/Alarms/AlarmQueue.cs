@@ -16,6 +16,16 @@ internal sealed class AlarmQueue(int capacity = 4096)
     private readonly Dictionary<(string Rule, AlarmSubject Subject), List<ConditionChange>> _drawnTogether = [];
     private readonly Channel<bool> _news = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite, SingleReader = true });
 
+    /// <summary>Changes that wait.</summary>
+    public int Waiting
+    {
+        get
+        {
+            lock (_gate)
+                return _waiting.Count + _drawnTogether.Count;
+        }
+    }
+
     /// <summary>Puts a change in.</summary>
     public void Offer(ConditionChange change)
     {

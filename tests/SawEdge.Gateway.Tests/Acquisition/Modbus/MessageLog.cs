@@ -18,7 +18,7 @@ internal sealed class MessageLog : ILogger<ModbusDevicePoller>
     public IDisposable? BeginScope<TState>(TState state)
         where TState : notnull => null;
 
-    public bool IsEnabled(LogLevel logLevel) => true;
+    public bool IsEnabled(LogLevel logLevel) => logLevel >= LogLevel.Information;
 
     public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) =>
         _messages.Enqueue((eventId.Id, formatter(state, exception)));

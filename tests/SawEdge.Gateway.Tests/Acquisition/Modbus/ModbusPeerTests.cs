@@ -100,7 +100,7 @@ public sealed class ModbusPeerTests
 
     private sealed class Silent : ISawPollListener
     {
-        public void RequestFailed()
+        public void RequestFailed(ModbusException reason)
         {
         }
 

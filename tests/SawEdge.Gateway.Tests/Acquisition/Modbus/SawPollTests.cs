@@ -223,7 +223,7 @@ public sealed class SawPollTests
             return frames;
         }
 
-        public void RequestFailed() => Failures++;
+        public void RequestFailed(ModbusException reason) => Failures++;
 
         public void SignalsRefused(IReadOnlyList<SignalDecoder> signals, ModbusDeviceException refusal) => Refused.AddRange(Names(signals));
 

@@ -217,7 +217,7 @@ public sealed class SlowSignalTests
             return polls;
         }
 
-        public void RequestFailed()
+        public void RequestFailed(ModbusException reason)
         {
         }
 

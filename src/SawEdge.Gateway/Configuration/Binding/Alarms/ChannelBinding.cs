@@ -45,7 +45,7 @@ internal static class ChannelBinding
         var url = o.Required("url", new HookUrlType(), "Where the requests go.");
         var secret = o.Secret("secret", "Key of the signature (HMAC-SHA256). Left out: not signed.");
         var token = o.Secret("token", "Token for the Authorization header (Bearer).");
-        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024), "Template of the body, JSON with names in braces: within a string a name becomes its text, elsewhere a JSON value; a brace itself is written twice. Left out: the program's own body.");
+        var body = o.Optional("body", new TemplateType("{{\"text\": {text}}}", 16 * 1024, TextContent.MayBeSecret), "Template of the body, JSON with names in braces: within a string a name becomes its text, elsewhere a JSON value; a brace itself is written twice. Left out: the program's own body.");
 
         if (url is { IsGood: true, Value: { Scheme: "http", IsLoopback: false } })
         {
@@ -161,7 +161,7 @@ internal static class ChannelBinding
     {
         private const string Right = "write for example \"https://hooks.riverbend.example/saws\"";
 
-        private readonly TextType _text = new("address", "https://hooks.riverbend.example/saws") { Pattern = "^https?://[^@#]+$", MaximumLength = 4096 };
+        private readonly TextType _text = new("address", "https://hooks.riverbend.example/saws") { Pattern = "^https?://[^@#]+$", MaximumLength = 4096, Holds = TextContent.Address };
 
         public override bool TryRead(SourceNode node, string path, ReadContext context, [MaybeNullWhen(false)] out Uri value)
         {

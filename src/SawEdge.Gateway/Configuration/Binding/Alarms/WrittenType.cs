@@ -66,9 +66,9 @@ internal sealed class WordsType : ConfigType<WrittenWords>
 }
 
 /// <summary>A text with names in braces.</summary>
-internal sealed class TemplateType(string example, int maximumLength = 1024) : ConfigType<AlarmTemplate>
+internal sealed class TemplateType(string example, int maximumLength = 1024, TextContent holds = TextContent.Plain) : ConfigType<AlarmTemplate>
 {
-    private readonly TextType _text = new("text", example) { MaximumLength = maximumLength };
+    private readonly TextType _text = new("text", example) { MaximumLength = maximumLength, Holds = holds };
 
     public override bool TryRead(SourceNode node, string path, ReadContext context, [MaybeNullWhen(false)] out AlarmTemplate value)
     {
