@@ -5,7 +5,7 @@ ARG RUNTIME_IMAGE=mcr.microsoft.com/dotnet/aspnet:10.0
 FROM ${SDK_IMAGE} AS build
 WORKDIR /source
 # What decides which packages are needed comes first: as long as it stays the same, they are not fetched again.
-COPY Directory.Build.props Directory.Packages.props ./
+COPY .editorconfig Directory.Build.props Directory.Packages.props ./
 COPY src/SawEdge.Core/*.csproj src/SawEdge.Core/packages.lock.json src/SawEdge.Core/
 COPY src/SawEdge.Modbus/*.csproj src/SawEdge.Modbus/packages.lock.json src/SawEdge.Modbus/
 COPY src/SawEdge.Simulator/*.csproj src/SawEdge.Simulator/packages.lock.json src/SawEdge.Simulator/

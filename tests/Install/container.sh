@@ -26,7 +26,7 @@ import dotnet-sdk:test dotnet host shared sdk packs sdk-manifests
 
 echo "building the image"
 # This machine's certificates: where packages come through a proxy, the bare Debian does not know it.
-nice buildah "${store[@]}" bud --isolation=chroot --network=host --format docker --quiet --layers=false \
+nice buildah "${store[@]}" bud --isolation=chroot --network=host --format docker --layers=false \
   --volume /etc/ssl/certs:/etc/ssl/certs:ro --volume /usr/share/ca-certificates:/usr/share/ca-certificates:ro --volume /usr/local/share/ca-certificates:/usr/local/share/ca-certificates:ro \
   --build-arg SDK_IMAGE=localhost/dotnet-sdk:test --build-arg RUNTIME_IMAGE=localhost/dotnet-runtime:test -t "$image" . >"$kept/build.log" 2>&1 || { tail -n 40 "$kept/build.log"; stop "the image was not built"; }
 
