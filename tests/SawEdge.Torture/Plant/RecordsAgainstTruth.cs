@@ -84,7 +84,7 @@ internal sealed partial class RecordsAgainstTruth(TrialRun run)
     public static long Stated(IReadOnlyList<CycleRow> records) =>
         records.Sum(record => NotSeen().Matches(record.Text("notes") ?? "").Sum(match => long.Parse(match.Groups[1].ValueSpan, CultureInfo.InvariantCulture)));
 
-    [GeneratedRegex("the controller counted ([0-9]+) parts? of cycles? that (?:was|were) not seen")]
+    [GeneratedRegex("the controller counted ([0-9]+) parts? of (?:a cycle|cycles) that (?:was|were) not seen")]
     private static partial Regex NotSeen();
 
     // The cycle that the record shares most time with; -1: none.
