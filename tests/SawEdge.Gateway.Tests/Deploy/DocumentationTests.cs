@@ -87,7 +87,7 @@ public sealed partial class DocumentationTests
         var names = typeof(SawEdge.Gateway.Commands.ExitCodes).Assembly.GetTypes()
             .Where(type => type.Name.EndsWith("Command", StringComparison.Ordinal) && type.GetMethods(Statics).Any(method => method.Name == "Create")).Select(type => type.Name[..^"Command".Length].ToLowerInvariant()).ToList();
         Assert.Contains("run", names);
-        Assert.DoesNotContain(names, name => !Regex.IsMatch(text, $@"^\|.*`{name}\b", RegexOptions.Multiline));
+        Assert.DoesNotContain(names, name => !Regex.IsMatch(text, $@"^\|.*[` ]{name}\b", RegexOptions.Multiline));
     }
 
     private static IEnumerable<string> Targets(string file) =>
