@@ -1,10 +1,10 @@
 #!/usr/bin/env bash
 # Makes the pictures of the README anew: runs the demo for a while and takes its page with the distribution's chromium.
 #   deploy/docs/pictures/make.sh [SECONDS]
-# The demo's virtual time runs ten times as fast: 240 s give a shift's strip of 40 minutes.
+# The demo's virtual time runs ten times as fast: 360 s give a shift's strip of an hour.
 set -euo pipefail
 cd "$(dirname "$0")/../../.."
-seconds=${1:-240}
+seconds=${1:-360}
 data=$(mktemp -d)
 demo=
 trap '[ -z "$demo" ] || kill -INT "$demo" 2>/dev/null; rm -rf "$data"' EXIT

@@ -90,7 +90,7 @@ public sealed class DataDiskTests : IDisposable
         Assert.StartsWith($"{Configuration}: warning: dataFolder: the disk of {data} has 0.1 GB free, ", output.ToString(), StringComparison.Ordinal);
 
         await using var gateway = Peer.Start(OtherUser.Program[0], [.. OtherUser.Program[1..], "run", Configuration]);
-        await gateway.PrintsAsync($"[3560] the disk of {data} has 0.1 GB free, less than history.budget, 2.0 GB");
+        await gateway.PrintsAsync($"[3542] the disk of {data} has 0.1 GB free, less than history.budget, 2.0 GB");
         await gateway.SignalAsync("TERM");
         Assert.Equal(ExitCodes.Done, await gateway.ExitsAsync());
     }

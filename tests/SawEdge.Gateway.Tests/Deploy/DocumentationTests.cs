@@ -49,7 +49,7 @@ public sealed partial class DocumentationTests
                 open.Push(Path.GetFullPath(target, Path.GetDirectoryName(file)!));
         }
 
-        Assert.Empty(Directory.EnumerateFiles(Path.Combine(SchemaTests.Root, "deploy", "docs"), "*.md").Where(file => !reached.Contains(file)));
+        Assert.DoesNotContain(Directory.EnumerateFiles(Path.Combine(SchemaTests.Root, "deploy", "docs"), "*.md"), file => !reached.Contains(file));
     }
 
     [Fact]
@@ -74,7 +74,10 @@ public sealed partial class DocumentationTests
         var logged = typeof(SawEdge.Gateway.Hosting.GatewayClocks).Assembly.GetTypes()
             .SelectMany(type => type.GetMethods(Statics))
             .SelectMany(method => method.GetCustomAttributes(typeof(LoggerMessageAttribute), false).Cast<LoggerMessageAttribute>())
-            .Select(attribute => attribute.EventId).ToHashSet();
+            .Select(attribute => attribute.EventId).ToList();
+
+        // A number is one event, or nobody could look it up.
+        Assert.Equal(logged.Count, logged.Distinct().Count());
         var named = Event().Matches(File.ReadAllText(DeployFolder.File("docs", "troubleshooting.md")) + File.ReadAllText(DeployFolder.File("docs", "alarms.md"))).Select(match => int.Parse(match.Groups[1].Value, CultureInfo.InvariantCulture)).ToList();
         Assert.True(named.Count > 30);
         Assert.DoesNotContain(named, number => !logged.Contains(number));
