@@ -23,8 +23,12 @@ install -d "$tree/usr/bin" "$tree/etc/sawedge" "$tree/etc/sawedge/secrets" "$tre
 ln -s ../lib/sawedge/sawedge "$tree/usr/bin/sawedge"
 put 644 deploy/systemd/sawedge.service lib/systemd/system/sawedge.service
 put 644 deploy/systemd/sawedge.sysusers usr/lib/sysusers.d/sawedge.conf
-for file in README.md deploy/data-dictionary.md deploy/sawedge.schema.json; do
+for file in README.md deploy/data-dictionary.md deploy/points.md deploy/sawedge.schema.json; do
   put 644 "$file" "usr/share/doc/sawedge/${file##*/}"
+done
+sed -i 's|](deploy/|](|g' "$tree/usr/share/doc/sawedge/README.md"
+for file in deploy/docs/*.md deploy/docs/pictures/*.png; do
+  put 644 "$file" "usr/share/doc/sawedge/${file#deploy/}"
 done
 for file in deploy/examples/* deploy/mosquitto-memory.conf; do
   put 644 "$file" "usr/share/doc/sawedge/examples/${file##*/}"

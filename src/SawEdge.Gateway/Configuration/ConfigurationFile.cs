@@ -79,13 +79,17 @@ public static class ConfigurationFile
             if (Directory.Exists(path))
                 findings.Error("", $"{path} is a folder; name the configuration file in it");
             else if (!File.Exists(path))
-                findings.Error("", $"there is no file {path}; name the configuration file");
+                findings.Error("", $"{FileRights.Missing(path)}; name the configuration file");
             else if (new FileInfo(path).Length > LargestBytes)
                 findings.Error("", $"{path} is larger than 16 MiB; is this the configuration file?");
             else
                 return File.ReadAllBytes(path);
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (UnauthorizedAccessException)
+        {
+            findings.Error("", FileRights.Denied(path));
+        }
+        catch (IOException e)
         {
             findings.Error("", $"{path} cannot be read: {e.Message}");
         }

@@ -5,11 +5,25 @@ namespace SawEdge.Gateway.Configuration;
 /// <summary>What only shows on the machine itself: folders that cannot be written, files that are not there. Run by <c>check</c>; leaves nothing behind.</summary>
 public static class FolderChecks
 {
+    // History/HistoryDatabase has the name too; this room knows nothing of that one.
+    private const string HistoryFile = "history.db";
+
     /// <summary>Looks at every folder and file that the configuration names, except those of secrets, which were read already.</summary>
     public static IReadOnlyList<Finding> Run(GatewayOptions options)
     {
         var findings = new Findings();
-        Writable(findings, "dataFolder", options.DataFolder);
+
+        // A share is not touched: where its server is away, that may take minutes.
+        if (DataDisk.ShareTrouble(options.DataFolder) is { } share)
+        {
+            findings.Error("dataFolder", share);
+        }
+        else
+        {
+            if (Writable(findings, "dataFolder", options.DataFolder) && DataDisk.RoomTrouble(options.DataFolder, options.History.BudgetBytes, HistoryFile) is { } room)
+                findings.Warning("dataFolder", room);
+        }
+
         if (options.Record is { } record)
             Writable(findings, "record.folder", record.Folder);
         for (var i = 0; i < options.DailyFiles.Count; i++)
@@ -19,14 +33,14 @@ public static class FolderChecks
         return findings.InOrder(null);
     }
 
-    private static void Writable(Findings findings, string path, string folder)
+    private static bool Writable(Findings findings, string path, string folder)
     {
         try
         {
             if (File.Exists(folder))
             {
                 findings.Error(path, $"{folder} is a file; name a folder");
-                return;
+                return false;
             }
 
             // A folder that is not there yet is made at the start: the nearest one above it must let that happen.
@@ -36,7 +50,7 @@ public static class FolderChecks
                 if (File.Exists(existing))
                 {
                     findings.Error(path, $"{existing} is a file, so {folder} cannot be a folder; name another one");
-                    return;
+                    return false;
                 }
 
                 existing = Path.GetDirectoryName(existing) ?? throw new DirectoryNotFoundException($"no part of {folder} exists");
@@ -46,10 +60,13 @@ public static class FolderChecks
             using (new FileStream(probe, FileMode.CreateNew, FileAccess.Write, FileShare.None, 1, FileOptions.DeleteOnClose))
             {
             }
+
+            return true;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
             findings.Error(path, $"{folder} cannot be written by this user ({e.Message}); give the user that runs the gateway the right, or name another folder");
+            return false;
         }
     }
 
@@ -60,13 +77,17 @@ public static class FolderChecks
             if (Directory.Exists(file))
                 findings.Error(path, $"{file} is a folder; name the file");
             else if (!File.Exists(file))
-                findings.Error(path, $"there is no file {file}");
+                findings.Error(path, FileRights.Missing(file));
             else
                 File.OpenRead(file).Dispose();
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (UnauthorizedAccessException)
         {
-            findings.Error(path, $"{file} cannot be read by this user: {e.Message}");
+            findings.Error(path, FileRights.Denied(file));
+        }
+        catch (IOException e)
+        {
+            findings.Error(path, $"{file} cannot be read: {e.Message}");
         }
     }
 }

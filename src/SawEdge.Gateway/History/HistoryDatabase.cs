@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.History;
 
@@ -68,6 +69,8 @@ public sealed class HistoryDatabase : IDisposable
     private static HistoryDatabase Open(string folder, TimeProvider? setAside)
     {
         var full = Path.GetFullPath(folder);
+        if (DataDisk.ShareTrouble(full) is { } share)
+            throw new HistoryException($"The data folder cannot be used: {share}.");
         var owner = FolderLock.Take(full);
         try
         {

@@ -125,6 +125,8 @@ internal sealed class GatewayService : BackgroundService
         using var start = Spans.Root("start");
         using var database = HistoryDatabase.OpenOrBegin(_options.DataFolder, _clocks.Wall);
         HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
+        if (DataDisk.RoomTrouble(database.Folder, _options.History.BudgetBytes, HistoryDatabase.FileName) is { } room)
+            HostingLog.DiskIsSmall(_logger, room);
         foreach (var saw in _recorded)
             HostingLog.ReplayOnly(_logger, saw);
         if (database.Damage is { } damage)

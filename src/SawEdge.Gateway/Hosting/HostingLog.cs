@@ -136,4 +136,7 @@ internal static partial class HostingLog
 
     [LoggerMessage(3554, LogLevel.Information, "the machine's clock is back where it was before it jumped")]
     public static partial void ClockCameBack(ILogger logger);
+
+    [LoggerMessage(3542, LogLevel.Warning, "{Trouble}")]
+    public static partial void DiskIsSmall(ILogger logger, string trouble);
 }

@@ -7,7 +7,7 @@ namespace SawEdge.EndToEnd.Tests.Support;
 internal sealed class GatewayFolder : IDisposable
 {
     private readonly TempFolder _folder = new();
-    private readonly JsonObject _root = new() { ["site"] = "Tarn Quay", ["gateway"] = "hall-1", ["dataFolder"] = "data", ["jobsFile"] = "jobs.csv", ["http"] = new JsonObject { ["enabled"] = false } };
+    private readonly JsonObject _root = new() { ["site"] = "Tarn Quay", ["gateway"] = "hall-1", ["dataFolder"] = "data", ["jobsFile"] = "jobs.csv", ["http"] = new JsonObject { ["enabled"] = false }, ["history"] = new JsonObject { ["budget"] = "1 GB" } };
 
     public GatewayFolder()
     {

@@ -9,6 +9,9 @@ namespace SawEdge.Gateway.Tests.Commands;
 
 public sealed class CheckCommandTests : IDisposable
 {
+    // So that these hold on any disk.
+    private const string SmallBudget = "{ \"budget\": \"100 MB\" }";
+
     private readonly TempFolder _folder = new();
 
     public void Dispose() => _folder.Dispose();
@@ -16,7 +19,7 @@ public sealed class CheckCommandTests : IDisposable
     [Fact]
     public void Check_AGoodFile_EndsWith0AndLeavesNothingBehind()
     {
-        var (code, output) = Check(Sample.With("", null));
+        var (code, output) = Check(Sample.With("history", SmallBudget));
         Assert.Equal(0, code);
         Assert.Equal(
             [
@@ -38,7 +41,7 @@ public sealed class CheckCommandTests : IDisposable
     [Fact]
     public void Check_AWarning_EndsWith0AndStrictly1()
     {
-        var text = Sample.With("influx[0].token", null);
+        var text = Sample.With(("influx[0].token", null), ("history", SmallBudget));
         var (code, output) = Check(text);
         Assert.Equal(0, code);
         Assert.Contains("warning: influx[0].token: is missing", output[0], StringComparison.Ordinal);

@@ -257,25 +257,25 @@ public class AlarmAcceptedTests
         Assert.Equal(["aborted", "partial"], second.Rules.Single(rule => rule.Name == "broken off").Test.Words);
     }
 
-    /// <summary>The examples of the README are read as they stand there.</summary>
+    /// <summary>The examples of the documentation are read as they stand there.</summary>
     [Fact]
-    public void Readme_ItsExample_IsGood()
+    public void Documentation_ItsAlarms_AreGood()
     {
-        var options = Readme("## Alarms");
+        var options = Documented("alarms.md", "## Rules of a plant");
         Assert.Equal(DefaultRules.All.Count - 1 + 3, options.Alarms.Rules.Count);
     }
 
     [Fact]
-    public void Readme_ItsCalendar_IsGood()
+    public void Documentation_ItsCalendar_IsGood()
     {
-        var options = Readme("## Time and OEE");
+        var options = Documented("time-and-oee.md", "# Time and OEE");
         Assert.Equal(("America/Chicago", 1, TimeSpan.FromMinutes(3)), (options.Calendar!.Calendar.Zone.Id, options.Calendar.Calendar.Plan.PlannedStops.Count, options.Calendar.Settings.ShortStop));
         Assert.Equal(new Uri("http://127.0.0.1:8080"), options.Http!.Listen);
     }
 
-    private static GatewayOptions Readme(string heading)
+    private static GatewayOptions Documented(string page, string heading)
     {
-        var lines = File.ReadAllLines(Path.Combine(SchemaTests.Root, "README.md"));
+        var lines = File.ReadAllLines(Path.Combine(SchemaTests.Root, "deploy", "docs", page));
         var block = lines.SkipWhile(line => line != heading).SkipWhile(line => !line.StartsWith("    ", StringComparison.Ordinal)).TakeWhile(line => line.StartsWith("    ", StringComparison.Ordinal));
         var example = JsonNode.Parse($"{{{string.Join('\n', block)}}}")!.AsObject();
         var loaded = Sample.Load(Sample.With([.. example.Select(member => (member.Key, member.Value?.ToJsonString()))]));

@@ -35,9 +35,9 @@ public sealed class BrokerTlsTests : IDisposable
         var (certificate, key) = _authority.Make("gateway", password: "hush");
         var tls = new[] { ("certificateFile", certificate), ("keyFile", key) };
         Assert.Equal([$"error brokers[0].tls.keyFile: the key in {key} is encrypted; write keyPasswordFile, or store the key without a password"], Load(tls).Lines());
-        File.WriteAllText(_folder.File("p"), "wrong");
+        Secret("wrong");
         Assert.Equal([$"error brokers[0].tls.keyFile: the key in {key} cannot be decrypted with this keyPassword"], Load([.. tls, ("keyPasswordFile", _folder.File("p"))]).Lines());
-        File.WriteAllText(_folder.File("p"), "hush\n");
+        Secret("hush\n");
         var loaded = Load([.. tls, ("keyPasswordFile", _folder.File("p"))]);
         Assert.Empty(loaded.Lines());
         Assert.Equal("hush", loaded.Options().MqttBrokers[0].Tls!.KeyPassword);
@@ -122,10 +122,18 @@ public sealed class BrokerTlsTests : IDisposable
     [InlineData("localhost", false, false)]
     public void Load_APasswordToAnotherMachineWithoutTls_IsAWarning(string host, bool isTls, bool warns)
     {
-        File.WriteAllText(_folder.File("p"), "hush");
+        Secret("hush");
         var loaded = Sample.Load(_folder, Sample.With(
             ("brokers[0].host", $"\"{host}\""), ("brokers[0].user", "\"gateway\""), ("brokers[0].passwordFile", "\"p\""), ("brokers[0].tls", isTls ? "{}" : null)));
         Assert.Equal(warns ? ["warning brokers[0].password: crosses the network in the clear; write \"tls\" where the broker offers it"] : [], loaded.Lines());
+    }
+
+    // As a secret should lie there: for its owner alone.
+    private void Secret(string content)
+    {
+        File.WriteAllText(_folder.File("p"), content);
+        if (!OperatingSystem.IsWindows())
+            File.SetUnixFileMode(_folder.File("p"), UnixFileMode.UserRead | UnixFileMode.UserWrite);
     }
 
     public void Dispose()

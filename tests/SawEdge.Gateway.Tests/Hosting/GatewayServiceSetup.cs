@@ -74,6 +74,9 @@ public abstract class GatewayServiceSetup : IAsyncLifetime, IDisposable
             Site = "Tarn Quay",
             Gateway = "hall-1",
             DataFolder = Folder.File("data"),
+
+            // No disk is too small for it, which would be said.
+            History = new HistoryOptions { BudgetBytes = 100_000_000 },
             ModbusDevices = [new ModbusTcpDeviceOptions { Name = "plc", Host = "127.0.0.1", Port = Device.Port, ConnectTimeout = TimeSpan.FromSeconds(100), ResponseTimeout = TimeSpan.FromSeconds(100) }],
             Saws =
             [

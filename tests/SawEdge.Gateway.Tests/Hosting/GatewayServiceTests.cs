@@ -60,7 +60,7 @@ public sealed class GatewayServiceTests : GatewayServiceSetup
     public async Task StoppedWhileItStarts_EndsWithoutFailure()
     {
         using var stop = new CancellationTokenSource();
-        _log.OnEntry = id =>
+        Log.OnEntry = id =>
         {
             if (id == Starting)
                 stop.Cancel();
@@ -70,7 +70,7 @@ public sealed class GatewayServiceTests : GatewayServiceSetup
         await Until.TrueAsync(() => service.ExecuteTask!.IsCompleted, "it ends");
 
         Assert.Null(service.Failure);
-        Assert.Equal([Starting, Stopped], _log.Entries.Select(entry => entry.Id));
+        Assert.Equal([Starting, Stopped], Log.Entries.Select(entry => entry.Id));
     }
 
     [Fact]

@@ -23,7 +23,7 @@ internal sealed class InitTemplate(InitAnswers answers)
             : $"1. Put the topic and the members of the payload into {file} as {answers.Saws[0]} publishes them.",
         $"2. sawedge check {file}",
         $"3. sawedge watch {answers.Saws[0]} --config {file}     (run one cut: contact, end and part counter must come when they should)",
-        $"4. sawedge run --config {file}",
+        $"4. sawedge run {file}",
     ];
 
     /// <summary>Writes it.</summary>

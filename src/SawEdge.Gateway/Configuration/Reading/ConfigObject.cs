@@ -188,6 +188,8 @@ internal sealed class ConfigObject
         string? secret = null;
         if (problem is not null || !SecretFile.TryRead(path!, out secret, out problem))
             Error(file, problem);
+        else if (!file.Value!.StartsWith(SecretFile.Credential, StringComparison.Ordinal) && !stated.IsStated && FileRights.OpenToAll(path!) is { } doubt)
+            Warning(file, doubt);
         return new(secret, stated.Path, true, secret is not null);
     }
 

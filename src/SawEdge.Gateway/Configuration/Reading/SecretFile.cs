@@ -41,13 +41,17 @@ internal static class SecretFile
             if (Directory.Exists(path))
                 problem = $"{path} is a folder; name the file that holds the secret";
             else if (!File.Exists(path))
-                problem = $"there is no file {path}";
+                problem = FileRights.Missing(path);
             else if (new FileInfo(path).Length > LargestBytes)
                 problem = $"{path} is larger than 64 KiB; the file holds the secret and nothing else";
             else
                 secret = new UTF8Encoding(false, throwOnInvalidBytes: true).GetString(File.ReadAllBytes(path)).Trim('\uFEFF', ' ', '\t', '\r', '\n');
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (UnauthorizedAccessException)
+        {
+            problem = FileRights.Denied(path);
+        }
+        catch (IOException e)
         {
             problem = $"{path} cannot be read: {e.Message}";
         }

@@ -5,11 +5,11 @@ using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Commands.Export;
 
-/// <summary>The lines for a notebook that stand in the README, run as they stand there.</summary>
+/// <summary>The lines for a notebook that stand in export.md, run as they stand there.</summary>
 public sealed class NotebookTests
 {
     [PeerFact("/usr/bin/python3", "/usr/lib/python3/dist-packages/pandas/__init__.py")]
-    public async Task Readme_InANotebook_FindsTheStandardThatIsWrong()
+    public async Task Page_InANotebook_FindsTheStandardThatIsWrong()
     {
         await using var exporting = new Exporting();
         await exporting.AppendAsync([.. Enumerable.Range(0, 40).SelectMany(i => new[]
@@ -20,8 +20,8 @@ public sealed class NotebookTests
         })]);
         await exporting.DoneAsync("cycles", "--from", "last week", "--to", "last week", "--out", exporting.Folder);
 
-        var readme = await File.ReadAllLinesAsync(Path.Combine(SchemaTests.Root, "README.md"));
-        var lines = readme.SkipWhile(line => !line.StartsWith("In a notebook", StringComparison.Ordinal)).Skip(1).TakeWhile(line => line.Length == 0 || line.StartsWith("    ", StringComparison.Ordinal)).Select(line => line.Trim()).ToList();
+        var page = await File.ReadAllLinesAsync(Path.Combine(SchemaTests.Root, "deploy", "docs", "export.md"));
+        var lines = page.SkipWhile(line => !line.StartsWith("In a notebook", StringComparison.Ordinal)).Skip(1).TakeWhile(line => line.Length == 0 || line.StartsWith("    ", StringComparison.Ordinal)).Select(line => line.Trim()).ToList();
         Assert.Contains(lines, line => line.Contains("read_csv", StringComparison.Ordinal));
         await File.WriteAllLinesAsync(exporting.File("notebook.py"), [.. lines, "print(cuts.started_at.dt.tz, cuts.started_at.min().isoformat())", "print([(*index, round(row['median'], 6), row['count']) for index, row in wrong.iterrows()])"]);
         await using var python = Peer.Start("/usr/bin/python3", [exporting.File("notebook.py")], folder: exporting.Folder);

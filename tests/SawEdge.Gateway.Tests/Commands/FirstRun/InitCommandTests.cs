@@ -26,6 +26,12 @@ public sealed class InitCommandTests : IDisposable
         Assert.Equal((0, ""), (code, error));
         Assert.Equal($"{Path} is written and passes 'sawedge check'. Next:", output.Split('\n')[0]);
         Assert.Contains($"sawedge watch saw-1 --config {Path}", output, StringComparison.Ordinal);
+
+        // Each step that it names is a command as the program reads it.
+        var root = new RootCommand { RunCommand.Create(), CheckCommand.Create(), SawEdge.Gateway.Commands.Commissioning.WatchCommand.Create() };
+        var steps = output.Split('\n').Where(line => line.Contains(". sawedge ", StringComparison.Ordinal)).Select(line => line[(line.IndexOf(". sawedge ", StringComparison.Ordinal) + 10)..].Split("     ")[0].Trim()).ToList();
+        Assert.Equal(3, steps.Count);
+        Assert.All(steps, step => Assert.Empty(root.Parse(step).Errors));
         var (checkCode, said) = Check();
         Assert.Equal(0, checkCode);
         Assert.DoesNotContain("warning", said, StringComparison.Ordinal);
