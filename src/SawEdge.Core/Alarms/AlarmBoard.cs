@@ -31,6 +31,9 @@ public sealed partial class AlarmBoard
     /// <summary>The occurrences that are not closed, oldest first.</summary>
     public IReadOnlyList<Alarm> Open => [.. _open.Values.Select(entry => entry.Alarm!)];
 
+    /// <summary>Whether the rule of a change holds for what it is about: one that was told before the rules were exchanged may be of a rule that is gone.</summary>
+    public bool Knows(ConditionChange change) => RuleFor(change.Rule, change.Subject) is not null;
+
     /// <summary>Takes what came or went. What the board knows already changes nothing.</summary>
     /// <exception cref="ArgumentException">There is no such rule: whoever tells has other rules than the board.</exception>
     public void Take(ConditionChange change)

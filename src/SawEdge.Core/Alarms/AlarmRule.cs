@@ -149,4 +149,18 @@ public sealed record AlarmRule
 
     /// <summary>The span that OEE figures are taken over; null: the shift so far.</summary>
     public TimeSpan? Over { get; init; }
+
+    /// <summary>Whether another rule says exactly the same, so that what was seen of the one holds for the other.</summary>
+    public bool SaysTheSameAs(AlarmRule other) =>
+        Bare(this) == Bare(other) && Test.Words.SequenceEqual(other.Test.Words, StringComparer.Ordinal) && AreSame(Subjects, other.Subjects) && AreSame(Hours, other.Hours);
+
+    // Without what is compared by its items.
+    private static AlarmRule Bare(AlarmRule rule) => rule with { Test = rule.Test with { Words = [] }, Subjects = null, Hours = null };
+
+    private static bool AreSame(IReadOnlySet<string>? one, IReadOnlySet<string>? other) => one is null ? other is null : other is not null && one.SetEquals(other);
+
+    private static bool AreSame(WorkingHours? one, WorkingHours? other) => one is null || other is null
+        ? one is null && other is null
+        : one.Zone.Equals(other.Zone) && one.Spans.Count == other.Spans.Count
+            && one.Spans.Zip(other.Spans).All(pair => pair.First.Days.SetEquals(pair.Second.Days) && pair.First.From == pair.Second.From && pair.First.To == pair.Second.To);
 }

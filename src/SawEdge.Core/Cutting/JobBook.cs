@@ -9,6 +9,9 @@ namespace SawEdge.Core.Cutting;
 /// <param name="Message">What is wrong and what would be right.</param>
 public sealed record JobRowError(int Line, string Message)
 {
+    /// <summary>Identifier of the job that the row is about; null where it is about none, or more than one.</summary>
+    public string? JobId { get; init; }
+
     /// <inheritdoc/>
     public override string ToString() => $"line {Line}: {Message}";
 }
@@ -35,6 +38,15 @@ public sealed partial class JobBook
 
     /// <summary>Every job, in no particular order.</summary>
     public IReadOnlyList<CutJob> Jobs => _jobs.Values;
+
+    /// <summary>The same book with some jobs of another for which it has none.</summary>
+    /// <param name="other">The other book.</param>
+    /// <param name="jobIds">Their identifiers.</param>
+    public JobBook With(JobBook other, IEnumerable<string> jobIds)
+    {
+        List<CutJob> more = [.. jobIds.Distinct(StringComparer.Ordinal).Where(id => !_jobs.ContainsKey(id)).Select(other.Find).OfType<CutJob>()];
+        return more.Count == 0 ? this : new JobBook(_jobs.Values.Concat(more));
+    }
 
     /// <summary>The job of an identifier; null where there is none.</summary>
     public CutJob? Find(string jobId) => _jobs.GetValueOrDefault(jobId);

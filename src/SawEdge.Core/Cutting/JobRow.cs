@@ -21,7 +21,7 @@ internal sealed class JobRow(MaterialCatalogue catalogue, List<JobRowError> erro
     {
         if (Read(row, out var wrong) is { } job)
             return job;
-        errors.Add(new JobRowError(row.Line, string.Join(" ", wrong)));
+        errors.Add(new JobRowError(row.Line, string.Join(" ", wrong)) { JobId = ControllerText.Clean(row["job"]) is { Length: > 0 } id ? id : null });
         return null;
     }
 

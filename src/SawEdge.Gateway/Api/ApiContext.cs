@@ -10,8 +10,15 @@ namespace SawEdge.Gateway.Api;
 /// <summary>What the endpoints work with.</summary>
 public sealed record ApiContext
 {
-    /// <summary>The configuration.</summary>
-    public required GatewayOptions Options { get; init; }
+    private GatewayOptions? _options;
+    private OeeService? _oee;
+
+    /// <summary>The configuration, as it is at the moment.</summary>
+    public required GatewayOptions Options
+    {
+        get => Volatile.Read(ref _options)!;
+        init => _options = value;
+    }
 
     /// <summary>Questions to the history.</summary>
     public required HistoryReader Reader { get; init; }
@@ -41,7 +48,7 @@ public sealed record ApiContext
     public Func<string?> Hanging { get; init; } = () => null;
 
     /// <summary>Where the time of the saws went.</summary>
-    public OeeService Oee => field ??= new OeeService(Options, Reader, Writer, Machine, Time);
+    public OeeService Oee => Volatile.Read(ref _oee) ?? (_oee = new OeeService(Options, Reader, Writer, Machine, Time));
 
     /// <summary>The load of the last minutes.</summary>
     internal LoadTraces Traces => field ??= new LoadTraces(this);
@@ -51,6 +58,13 @@ public sealed record ApiContext
 
     /// <summary>The present moment of the saws.</summary>
     public DateTimeOffset Now => Machine.GetUtcNow();
+
+    /// <summary>Goes over to another configuration: whoever asks from now on sees its saws and its calendar.</summary>
+    public void TakeOver(GatewayOptions options)
+    {
+        Volatile.Write(ref _options, options);
+        Volatile.Write(ref _oee, new OeeService(options, Reader, Writer, Machine, Time));
+    }
 
     /// <summary>Whether a saw of this name is configured.</summary>
     public bool HasSaw(string name) => Options.Saws.Any(saw => saw.Name == name);

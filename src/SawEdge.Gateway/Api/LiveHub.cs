@@ -36,8 +36,8 @@ internal sealed class LiveHub
     private readonly ApiContext _context;
     private readonly SawViews _views;
     private readonly ILogger _logger;
-    private readonly IReadOnlyList<SawOptions> _saws;
-    private readonly Told[] _told;
+    private IReadOnlyList<SawOptions> _saws;
+    private Told[] _told;
     private readonly Lock _gate = new();
     private readonly List<LiveReader> _readers = [];
     private Task _loop = Task.CompletedTask;
@@ -72,6 +72,8 @@ internal sealed class LiveHub
         {
             if (_readers.Count >= MostReaders)
                 return null;
+            if (!_isRunning)
+                TakeSaws();
             var reader = new LiveReader(_told);
             _readers.Add(reader);
             if (!_isRunning)
@@ -140,8 +142,27 @@ internal sealed class LiveHub
         }
     }
 
+    // Where there are other saws than before, readers come again and begin with all of them.
+    private void TakeSaws()
+    {
+        var now = _context.Options.Saws;
+        if (ReferenceEquals(now, _saws))
+            return;
+        if (!now.Select(saw => saw.Name).SequenceEqual(_saws.Select(saw => saw.Name), StringComparer.Ordinal))
+        {
+            _told = [.. now.Select(_ => new Told())];
+            _readers.ForEach(reader => reader.End());
+            _readers.Clear();
+        }
+
+        _saws = now;
+        Array.ForEach(_told, told => told.IsFullDue = true);
+    }
+
     private async Task LookAsync()
     {
+        lock (_gate)
+            TakeSaws();
         var events = await JournalAsync();
         await RefreshAsync();
         var changed = new List<int>();

@@ -1,4 +1,3 @@
-using System.Collections.Frozen;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
@@ -27,15 +26,11 @@ internal sealed class LoadTraces
     public const int Kept = 160;
 
     private readonly ApiContext _context;
-    private readonly FrozenDictionary<string, Queue<Value>> _values;
+    private readonly Dictionary<string, Queue<Value>> _values = new(StringComparer.Ordinal);
     private readonly Lock _gate = new();
 
     /// <summary>Prepares the traces of all saws.</summary>
-    public LoadTraces(ApiContext context)
-    {
-        _context = context;
-        _values = context.Options.Saws.ToFrozenDictionary(saw => saw.Name, _ => new Queue<Value>(Kept), StringComparer.Ordinal);
-    }
+    public LoadTraces(ApiContext context) => _context = context;
 
     /// <summary>Maps the endpoint.</summary>
     public static void Map(RouteGroupBuilder api, ApiContext context) => api.MapGet("/traces", (HttpRequest request) =>
@@ -61,9 +56,14 @@ internal sealed class LoadTraces
         var (at, now) = (_context.Time.GetTimestamp(), _context.Now);
         lock (_gate)
         {
-            foreach (var (saw, values) in _values)
+            var saws = _context.Options.Saws;
+            foreach (var gone in _values.Keys.Where(known => saws.All(saw => saw.Name != known)).ToList())
+                _values.Remove(gone);
+            foreach (var name in saws.Select(saw => saw.Name))
             {
-                var moment = _context.Live!.Read(saw);
+                if (!_values.TryGetValue(name, out var values))
+                    _values[name] = values = new Queue<Value>(Kept);
+                var moment = _context.Live!.Read(name);
                 if (moment.Frames == 0 || now - moment.ReceivedAt > moment.Holds)
                     continue;
                 if (values.Count == Kept)
@@ -78,7 +78,7 @@ internal sealed class LoadTraces
     {
         Value[] values;
         lock (_gate)
-            values = [.. _values[saw]];
+            values = [.. _values.GetValueOrDefault(saw) ?? []];
         return new LoadTrace(
             saw,
             [.. values.Select(value => Math.Round(_context.Time.GetElapsedTime(value.At).TotalSeconds, 1))],

@@ -15,19 +15,19 @@ internal sealed class ShiftFigures(ApiContext context)
     /// <summary>How far behind what is stored of a saw may be: so much of the newest time is no sign that it is not seen.</summary>
     private static readonly TimeSpan Lag = TimeSpan.FromMinutes(3);
 
-    private readonly ConcurrentDictionary<string, (long At, Task<ShiftNow?> Figures)> _known = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, (long At, CalendarOptions Calendar, Task<ShiftNow?> Figures)> _known = new(StringComparer.Ordinal);
 
     /// <summary>The figures of a saw; null where no shift runs, or the plant has no calendar.</summary>
     public Task<ShiftNow?> OfAsync(SawOptions saw, CancellationToken cancellation)
     {
         if (context.Options.Calendar is not { } calendar)
             return Task.FromResult<ShiftNow?>(null);
-        if (_known.TryGetValue(saw.Name, out var known) && context.Time.GetElapsedTime(known.At) < Fresh && !known.Figures.IsFaulted)
+        if (_known.TryGetValue(saw.Name, out var known) && known.Calendar == calendar && context.Time.GetElapsedTime(known.At) < Fresh && !known.Figures.IsFaulted)
             return known.Figures.WaitAsync(cancellation);
 
         // Not given up with the one who asks: others wait for the same figures.
         var figures = WorkOutAsync(calendar, saw);
-        _known[saw.Name] = (context.Time.GetTimestamp(), figures);
+        _known[saw.Name] = (context.Time.GetTimestamp(), calendar, figures);
         return figures.WaitAsync(cancellation);
     }
 

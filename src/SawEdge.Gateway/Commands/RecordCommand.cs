@@ -66,7 +66,7 @@ internal static class RecordCommand
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var writing = sink.RunAsync(CancellationToken.None);
         var passing = Task.WhenAll(inboxes.Values.Select(inbox => PassOnAsync(inbox, sink)));
-        var sources = SourceLoops.Build(options, inboxes, TimeProvider.System, loggers).Select(source => source.Run(stop.Token)).ToList();
+        var sources = SourceLoops.Build(options, inboxes, TimeProvider.System, loggers).Select(source => source.RunAsync(stop.Token)).ToList();
 
         // A source that fails ends the rest too; what was recorded so far is kept.
         var first = await Task.WhenAny(sources);

@@ -15,6 +15,9 @@ public sealed record LoadedConfiguration(GatewayOptions? Options, IReadOnlyList<
     /// <summary>Files that hold secrets of it, full paths.</summary>
     public IReadOnlyList<string> SecretFiles { get; init; } = [];
 
+    /// <summary>The file as it was written, with the environment over it and "like another" filled in; null where it is no JSON.</summary>
+    internal SourceNode? Source { get; init; }
+
     /// <summary>What keeps the gateway from starting.</summary>
     public IEnumerable<Finding> Errors => Findings.Where(finding => finding.Severity == FindingSeverity.Error);
 
@@ -48,9 +51,20 @@ public static class ConfigurationFile
             LikeMembers.Fill(root, "saws", findings);
         }
 
+        return Read(full, root, environment, findings);
+    }
+
+    /// <summary>Converts and checks what was put together of a file that was read before.</summary>
+    /// <param name="path">The file.</param>
+    /// <param name="root">What stands for it.</param>
+    /// <param name="environment">Environment variables, for the credentials; none is laid over it once more.</param>
+    internal static LoadedConfiguration Read(string path, SourceNode root, IReadOnlyDictionary<string, string> environment) => Read(Path.GetFullPath(path), root, environment, new Findings());
+
+    private static LoadedConfiguration Read(string full, SourceNode root, IReadOnlyDictionary<string, string> environment, Findings findings)
+    {
         GatewayBinding.Type.TryRead(root, "", new ReadContext(findings, Path.GetDirectoryName(full)!, environment.GetValueOrDefault("CREDENTIALS_DIRECTORY")), out var options);
         WarnOfOpenSecrets(full, findings);
-        return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root)) { SecretFiles = findings.SecretFiles };
+        return new LoadedConfiguration(findings.ErrorCount == 0 ? options : null, findings.InOrder(root)) { SecretFiles = findings.SecretFiles, Source = root };
     }
 
     /// <summary>The environment variables of this process.</summary>

@@ -1,3 +1,5 @@
+using SawEdge.Gateway.Configuration.Reading;
+
 namespace SawEdge.Gateway.Configuration;
 
 /// <summary>A configuration file in use, with the files that hold its secrets: looked at for changes, and read again when one has changed.</summary>
@@ -18,12 +20,19 @@ public sealed class WatchedConfiguration
     {
         _path = System.IO.Path.GetFullPath(path);
         _environment = environment;
+        Start = loaded;
         _secrets = loaded.SecretFiles;
         _read = _seen = Stamp();
     }
 
     /// <summary>The file.</summary>
     public string Path => _path;
+
+    /// <summary>What came of reading it for the first time.</summary>
+    internal LoadedConfiguration Start { get; }
+
+    /// <summary>Converts and checks what was put together of this file as it is and as it was.</summary>
+    internal LoadedConfiguration Read(SourceNode root) => ConfigurationFile.Read(_path, root, _environment);
 
     /// <summary>Looks, and reads if something changed since it was read last.</summary>
     /// <returns>What came of reading; null where nothing changed or it is not at rest yet.</returns>

@@ -34,7 +34,7 @@ internal static class GatewayHost
     /// <param name="level">Least level that is logged where the configuration says nothing.</param>
     /// <param name="onFinished">Told of each finished cut, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms, in place of the log; or null.</param>
-    /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
+    /// <param name="configuration">The file that the configuration came from, which is followed while the gateway runs; null: none.</param>
     /// <param name="cancellation">Stops it cleanly.</param>
     /// <returns>Null where it was stopped on purpose, otherwise why it ended.</returns>
     public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, WatchedConfiguration? configuration, CancellationToken cancellation)

@@ -53,7 +53,6 @@ internal sealed class GatewayService : BackgroundService
     private readonly Action<AlarmEvent>? _onAlarm;
     private readonly ISystemdNotifier? _notifier;
     private readonly WatchedConfiguration? _configuration;
-    private readonly SharedBlades _sharedBlades = new();
     private readonly GatewayFigures _figures = new();
 
     /// <summary>Prepares the gateway.</summary>
@@ -64,7 +63,7 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="onFinished">Told of each finished cut once it is on the disk, or null.</param>
     /// <param name="onAlarm">Told of what happens to alarms once it is on the disk, in place of the log; or null.</param>
     /// <param name="notifier">The way to the service manager, or null.</param>
-    /// <param name="configuration">The file that the configuration came from, whose destinations are taken over when they change; null: none.</param>
+    /// <param name="configuration">The file that the configuration came from, which is followed while the gateway runs; null: none.</param>
     public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, ISystemdNotifier? notifier = null, WatchedConfiguration? configuration = null)
     {
         _options = SourceLoops.Live(options);
@@ -131,102 +130,127 @@ internal sealed class GatewayService : BackgroundService
         var writer = new HistoryWriter(database, _clocks.Wall, _loggers.CreateLogger<HistoryWriter>());
         var reader = new HistoryReader(database);
         _clock.Know(await StoredUntilAsync(reader, stop));
-        var jobs = LoadJobs();
         using var recording = OpenRecording();
+        using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        using var stopForwarding = new CancellationTokenSource();
+        using var atOnce = new CancellationTokenSource();
+        var guard = new LoopGuard(stopSources, failure => Failure ??= failure, _logger);
+        var jobs = new FollowedJobs(_options, _clocks.Wall, _loggers.CreateLogger<JobList>());
+        var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
+        var watch = new LoopWatch(_clocks.Wall);
+        var saws = new RunningSaws(_clocks, _loggers, guard)
+        {
+            Reader = reader,
+            Writer = writer,
+            Queue = new AlarmQueue(),
+            Live = live,
+            Watch = watch,
+            Recording = recording,
+            OnFinished = Finished,
+            Doubt = () => _clock.Doubt,
+            AtOnce = atOnce.Token,
+        };
+        jobs.OnChange = saws.OfferJobs;
+        saws.Prepare(_options, jobs.Book);
 
-        var presences = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, _clocks.Machine, SourceLoops.PublishesChanges(saw)), StringComparer.Ordinal);
-        var inboxes = _options.Saws.ToDictionary(saw => saw.Name, saw => new SawInbox(saw.Name, presence: presences[saw.Name], derived: saw.Derived) { Clock = SourceLoops.BringsTimes(saw) ? null : new FrameClock(_clock) }, StringComparer.Ordinal);
         var destinations = _options.Influx.Select(influx => new Destination(influx, _clocks.Wall, _loggers.CreateLogger<Destination>())).ToList();
         var stopNames = new StopNames(reader, writer);
         var lanes = destinations.SelectMany(destination => DestinationLanes.Of(destination, _options.Site, _options.Gateway, reader, writer, stopNames)).ToList();
         var journalLanes = lanes.OfType<JournalLane>().ToList();
         writer.SamplesAreWanted = lanes.OfType<SignalLane>().Any();
-        var oeeFigures = new OeeService(_options, reader, writer, _clocks.Machine, _clocks.Wall);
-        var told = WithShifts(_options);
-        var hours = new OeeHours(new OeeService(told, reader, writer, _clocks.Machine, _clocks.Wall), told, reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>());
         var channels = Channels.Build(_options, reader, writer, _clocks.Wall, _loggers.CreateLogger<ChannelLoop>());
         var refusals = new RefusalCounts(reader, [.. destinations.Select(destination => destination.Name), .. channels.Select(channel => channel.Name)], _clocks.Wall, _loggers.CreateLogger<RefusalCounts>());
         var standings = new DeliveryStandings(reader, lanes, _clocks.Wall, _loggers.CreateLogger<DeliveryStandings>());
         var keeping = new HistoryKeeping(writer, reader, _options.Signals.Keep, _options.History, HistoryTakers.Of(_options.Influx), _clocks.Machine, _loggers.CreateLogger<HistoryKeeping>(), () => _clock.IsFitForClearing);
-        var oee = new OeeWatch(_options, oeeFigures, _clocks.Machine, _loggers.CreateLogger<OeeWatch>());
-        AlarmProbe[] probes =
+        IEnumerable<AlarmProbe> Probes(GatewayOptions options) =>
         [
-            .. GatewayProbes.Itself(_options, writer, keeping, inboxes.Values, _clock),
-            .. GatewayProbes.Communication(_options, presences),
+            .. GatewayProbes.Itself(options, writer, keeping, saws.Inboxes, _clock),
+            .. GatewayProbes.Communication(options, saws.Presences),
             .. GatewayProbes.Destinations(destinations, refusals),
             .. GatewayProbes.Channels(channels, refusals),
-            .. oee.Probes,
         ];
-        var alarms = new AlarmRoom(_options, probes, reader, writer, _clocks.Machine, _loggers, _onAlarm);
-        var live = new LiveSaws(_options.Saws.Select(saw => saw.Name), _clocks.Machine);
-        var processors = _options.Saws.Select(saw => NewProcessor(saw, inboxes[saw.Name], jobs?.Book ?? JobBook.Empty, writer, recording, alarms, live)).ToList();
+        OeeService Figures(GatewayOptions options) => new(options, reader, writer, _clocks.Machine, _clocks.Wall);
+        OeeWatch Oee(GatewayOptions options) => new(options, Figures(options), _clocks.Machine, _loggers.CreateLogger<OeeWatch>());
+        var oee = Oee(_options);
+        var oeeLoop = new ExchangeableLoop(oee.RunAsync);
+        var alarms = new AlarmRoom(_options, [.. Probes(_options), .. oee.Probes], reader, writer, saws.Queue, _clocks.Machine, _loggers, _onAlarm);
         var daily = _options.DailyFiles.Select(files => new DailyFilesLoop(files, _options.TimeZone, reader, writer, live.AreSettled, _clocks.Machine, _clocks.Wall, _loggers.CreateLogger<DailyFilesLoop>())).ToList();
-        var watch = new LoopWatch(_clocks.Wall);
-        // While the disk refuses, writing and processing wait for it: it has an alarm of its own.
         watch.Add("writing the history", () => new LoopState(writer.Transactions, writer.Waiting > 0 && !writer.InTrouble));
-        foreach (var processor in processors)
-            watch.Add($"processing of {processor.Pipeline.Saw}", () => new LoopState(processor.Turns, inboxes[processor.Pipeline.Saw].Waiting > 0 && !writer.InTrouble));
         (_figures.Options, _figures.Writer, _figures.Keeping, _figures.Standings, _figures.Lanes, _figures.Channels) = (_options, writer, keeping, standings, journalLanes, channels);
-        (_figures.Inboxes, _figures.Presences, _figures.AlarmsWaiting) = (() => inboxes.Values, () => presences.Values, () => alarms.Queue.Waiting);
+        (_figures.Inboxes, _figures.Presences, _figures.Polls, _figures.AlarmsWaiting) = (() => saws.Inboxes, () => saws.Presences.Values, () => saws.Polls, () => saws.Queue.Waiting);
         (_figures.ClockIsDoubtful, _figures.Hangs) = (() => _clock.Doubt is not null, () => watch.Hanging is not null);
-        var context = NewContext(reader, writer, jobs, live, watch);
-        var served = ApiHost.Build(context, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder));
+        var api = ContextOf(reader, writer, jobs, live, watch);
 
-        using var stopSources = CancellationTokenSource.CreateLinkedTokenSource(stop);
-        using var stopForwarding = new CancellationTokenSource();
-        using var atOnce = new CancellationTokenSource();
-        var history = Watch("writing the history", writer.RunAsync(atOnce.Token), stopSources);
-        var record = recording is null ? Task.CompletedTask : Watch("recording", recording.RunAsync(CancellationToken.None), stopSources);
-        var process = processors.Select(processor => Watch($"processing of {processor.Pipeline.Saw}", processor.RunAsync(reader, atOnce.Token), stopSources)).ToList();
-        var desk = Watch("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token), stopSources);
-        var forward = lanes.ConvertAll(lane => Watch($"forwarding to {lane.Name}", lane.RunAsync(stopForwarding.Token), stopSources));
-        forward.AddRange(daily.Select(files => Watch($"daily files {files.Name}", files.RunAsync(stopForwarding.Token), stopSources)));
-        forward.AddRange(channels.Select(channel => Watch($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token), stopSources)));
-        var loops = SourceLoops.Build(_options, inboxes, _clocks.Machine, _loggers).ToList();
-        var sources = loops.ConvertAll(source => Watch(source.What, source.Run(stopSources.Token), stopSources));
-        sources.Add(Watch("looking for entries about blades", FollowBladesAsync(reader, processors, stopSources.Token), stopSources));
-        sources.Add(Watch("working out OEE for the alarms", oee.RunAsync(stopSources.Token), stopSources));
-        if (lanes.OfType<HoursLane>().Any())
-            sources.Add(Watch("working out the figures of the hours", hours.RunAsync(stopSources.Token), stopSources));
+        var history = guard.WatchAsync("writing the history", writer.RunAsync(atOnce.Token));
+        var record = recording is null ? Task.CompletedTask : guard.WatchAsync("recording", recording.RunAsync(CancellationToken.None));
+        saws.StartProcessing();
+        var desk = guard.WatchAsync("the alarms", alarms.Desk.RunAsync(stopSources.Token, atOnce.Token));
+        var forward = lanes.ConvertAll(lane => guard.WatchAsync($"forwarding to {lane.Name}", lane.RunAsync(stopForwarding.Token)));
+        forward.AddRange(daily.Select(files => guard.WatchAsync($"daily files {files.Name}", files.RunAsync(stopForwarding.Token))));
+        forward.AddRange(channels.Select(channel => guard.WatchAsync($"messages by {channel.Name}", channel.RunAsync(stopForwarding.Token))));
+        saws.StartSources(_options);
+
         // Whether a destination wants it or not: 'sawedge status' asks for the last report.
-        var polls = loops.SelectMany(source => source.Counters).ToDictionary(StringComparer.Ordinal);
-        _figures.Polls = () => polls;
         var health = new HealthWatch(_options, reader, writer, _clocks, _loggers.CreateLogger<HealthWatch>())
         {
-            Inboxes = inboxes,
-            Presences = presences,
-            Polls = polls,
+            Saws = () => saws.All.Select(saw => new SawFeed(saw.Inbox, saw.Presence, saw.Polls)),
             CyclesOf = _figures.CyclesOf,
             BudgetShare = () => keeping.Share,
             Lanes = lanes,
         };
-        sources.Add(Watch("looking at the gateway's own health", health.RunAsync(stopSources.Token), stopSources));
-
-        if (_options.Reports.Count > 0)
+        var loops = new List<(string What, Func<CancellationToken, Task> Run)>
         {
-            var reports = new ReportReader(_options, oeeFigures, reader, (saw, _) => Task.FromResult(live.Blades(saw)));
-            sources.Add(Watch("writing reports", new ReportSchedule(_options, oeeFigures, reports, _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync(stopSources.Token), stopSources));
+            ("looking for entries about blades", stop => FollowBladesAsync(reader, saws, stop)),
+            ("working out OEE for the alarms", oeeLoop.RunAsync),
+            ("looking at the gateway's own health", health.RunAsync),
+            ("watching the loops", new ServiceWatchdog(watch, _notifier, _clocks.Wall, _logger, ServiceWatchdog.Asked(Environment.GetEnvironmentVariable("WATCHDOG_USEC"), Environment.GetEnvironmentVariable("WATCHDOG_PID"))).RunAsync),
+            ("clearing away what is old", keeping.RunAsync),
+            ("counting what waits", standings.RunAsync),
+            ("counting what was refused", refusals.RunAsync),
+            ("following the job list", jobs.RunAsync),
+        };
+        loops.AddRange(ApiHost.Build(api, _options.Alarms.AnswerLinks is null ? null : LinkSigner.Open(_options.DataFolder)).Select(host => ("serving people", (Func<CancellationToken, Task>)host.RunAsync)));
+        if (otlp is not null)
+            loops.Add(("telling others how the gateway is", stop => otlp.RunAsync(token => GatewayFigures.MeasureAsync(api, token), stop)));
+        var exchangeable = new List<(ExchangeableLoop Loop, Func<GatewayOptions, Func<CancellationToken, Task>> Of)>();
+        void AddFigures(string what, Func<GatewayOptions, Func<CancellationToken, Task>> of)
+        {
+            exchangeable.Add((new ExchangeableLoop(of(_options)), of));
+            loops.Add((what, exchangeable[^1].Loop.RunAsync));
         }
 
-        sources.Add(Watch("watching the loops", new ServiceWatchdog(watch, _notifier, _clocks.Wall, _logger, ServiceWatchdog.Asked(Environment.GetEnvironmentVariable("WATCHDOG_USEC"), Environment.GetEnvironmentVariable("WATCHDOG_PID"))).RunAsync(stopSources.Token), stopSources));
-        sources.Add(Watch("clearing away what is old", keeping.RunAsync(stopSources.Token), stopSources));
-        sources.Add(Watch("counting what waits", standings.RunAsync(stopSources.Token), stopSources));
+        if (lanes.OfType<HoursLane>().Any())
+            AddFigures("working out the figures of the hours", options => new OeeHours(Figures(GatewayChanges.WithShifts(options)), GatewayChanges.WithShifts(options), reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>()).RunAsync);
+        if (_options.Reports.Count > 0)
+            AddFigures("writing reports", options => new ReportSchedule(options, Figures(options), new ReportReader(options, Figures(options), reader, (saw, _) => Task.FromResult(live.Blades(saw))), _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync);
         if (_configuration is not null)
-            sources.Add(Watch("following the configuration of the destinations", new DestinationsAgain(_configuration, destinations, _clocks.Wall, _loggers.CreateLogger<DestinationsAgain>()) { OnTaken = taken => LogLevels?.TakeOver(taken.Logging, _loggers) }.RunAsync(stopSources.Token), stopSources));
-        sources.Add(Watch("counting what was refused", refusals.RunAsync(stopSources.Token), stopSources));
-        sources.AddRange(served.Select(host => Watch("serving people", host.RunAsync(stopSources.Token), stopSources)));
-        if (otlp is not null)
-            sources.Add(Watch("telling others how the gateway is", otlp.RunAsync(token => GatewayFigures.MeasureAsync(context, token), stopSources.Token), stopSources));
-        if (jobs is not null)
-            sources.Add(Watch("following the job list", jobs.FollowAsync(book => processors.ForEach(p => p.Pipeline.Jobs = book), stopSources.Token), stopSources));
-
-        start?.Stop();
+        {
+            var changes = new GatewayChanges
+            {
+                File = _configuration.Path,
+                Saws = saws,
+                Jobs = jobs,
+                Alarms = alarms,
+                Probes = Probes,
+                Oee = Oee,
+                OeeLoop = oeeLoop,
+                Figures = exchangeable,
+                Api = api,
+                Destinations = new DestinationsAgain(_configuration.Path, destinations, _loggers.CreateLogger<DestinationsAgain>()),
+                LogLevels = options => LogLevels?.TakeOver(options.Logging, _loggers),
+                Recorded = recording is null ? null : SourceLoops.MappedSignals(_options).ToHashSet(),
+                Logger = _loggers.CreateLogger<GatewayChanges>(),
+            };
+            loops.Add(("following the configuration", new ConfigurationAgain(_configuration, changes.TakeOverAsync, _clocks.Wall, _loggers.CreateLogger<ConfigurationAgain>(), () => !writer.InTrouble).RunAsync));
+        }
 
         // From the saws outward: nothing is closed while something may still flow into it.
-        await Task.WhenAll(sources);
-        foreach (var inbox in inboxes.Values)
-            inbox.Complete();
-        var stored = await EndsInTimeAsync(EndAsync(process, alarms.Queue, desk));
+        var running = loops.ConvertAll(loop => guard.WatchAsync(loop.What, loop.Run(stopSources.Token)));
+        start?.Stop();
+        await Task.WhenAll(running);
+        await saws.SourcesEndAsync();
+        var process = saws.EndAsync();
+        var stored = await EndsInTimeAsync(EndAsync(process, saws.Queue, desk));
         recording?.Complete();
         await record;
         if (stored)
@@ -242,7 +266,7 @@ internal sealed class GatewayService : BackgroundService
 
         // The disk refuses. Whoever waits for it is told to give up; the writer tries a last time.
         await atOnce.CancelAsync();
-        await Task.WhenAll([.. process, desk]);
+        await Task.WhenAll(process, desk);
         await history;
         if (Failure is null)
             throw new HistoryException($"Stopped although the history in '{database.Folder}' could not be written for the last {LastStore.TotalSeconds} s: cuts that were finished or open since that trouble began are missing.");
@@ -261,14 +285,10 @@ internal sealed class GatewayService : BackgroundService
         return until;
     }
 
-    // Without a calendar no time is planned; what saws do is told all the same.
-    private static GatewayOptions WithShifts(GatewayOptions options) =>
-        options.Calendar is null ? options with { Calendar = new CalendarOptions(new ShiftCalendar(new CalendarPlan { Zone = options.TimeZone }), new OeeSettings()) } : options;
-
     // What the last frames bring about is still told to the alarms.
-    private static async Task EndAsync(IEnumerable<Task> process, AlarmQueue queue, Task desk)
+    private static async Task EndAsync(Task process, AlarmQueue queue, Task desk)
     {
-        await Task.WhenAll(process);
+        await process;
         queue.Complete();
         await desk;
     }
@@ -286,20 +306,11 @@ internal sealed class GatewayService : BackgroundService
         }
     }
 
-    private JobList? LoadJobs()
-    {
-        if (_options.JobsFile is not { } file)
-            return null;
-        var jobs = new JobList(file, _clocks.Wall, _loggers.CreateLogger<JobList>(), _options.Catalogue);
-        jobs.Load();
-        return jobs;
-    }
-
     private RecordingSink? OpenRecording() => _options.Record is { } record
         ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
-    private ApiContext NewContext(HistoryReader reader, HistoryWriter writer, JobList? jobs, LiveSaws live, LoopWatch watch) => new()
+    private ApiContext ContextOf(HistoryReader reader, HistoryWriter writer, FollowedJobs jobs, LiveSaws live, LoopWatch watch) => new()
     {
         Options = _options,
         Reader = reader,
@@ -308,33 +319,19 @@ internal sealed class GatewayService : BackgroundService
         Machine = _clocks.Machine,
         Loggers = _loggers,
         Live = live,
-        Jobs = () => jobs?.Book ?? JobBook.Empty,
+        Jobs = () => jobs.Book,
         Metrics = _figures.Read,
         Hanging = () => watch.Hanging,
     };
 
-    private SawProcessor NewProcessor(SawOptions saw, SawInbox inbox, JobBook jobs, HistoryWriter writer, RecordingSink? recording, AlarmRoom alarms, LiveSaws live) =>
-        new(
-            inbox,
-            new SawPipeline(saw.Machine, jobs, saw.Blade, _options.LoadScore),
-            new SawSetup(saw.Machine, saw.Blade, _options.LoadScore, _options.Catalogue),
-            writer,
-            _clocks.Wall,
-            _loggers.CreateLogger<SawProcessor>(),
-            _sharedBlades,
-            finished =>
-            {
-                _figures.Finished(finished.Record);
-                _onFinished?.Invoke(finished);
-            },
-            recording is null ? null : recording.Offer,
-            alarms.For(saw.Name),
-            live.Of(saw.Name),
-            _options.Signals.Every,
-            () => _clock.Doubt);
+    private void Finished(FinishedCut finished)
+    {
+        _figures.Finished(finished.Record);
+        _onFinished?.Invoke(finished);
+    }
 
     // One cheap question for all saws.
-    private async Task FollowBladesAsync(HistoryReader reader, List<SawProcessor> processors, CancellationToken cancellation)
+    private async Task FollowBladesAsync(HistoryReader reader, RunningSaws saws, CancellationToken cancellation)
     {
         using var look = new PeriodicTimer(BladeWatch, _clocks.Wall);
         var inTrouble = false;
@@ -343,7 +340,7 @@ internal sealed class GatewayService : BackgroundService
             try
             {
                 var newest = await reader.LastBladeEntryAsync(cancellation);
-                processors.ForEach(processor => processor.OfferEntries(newest));
+                saws.OfferEntries(newest);
                 inTrouble = false;
             }
             catch (HistoryException e) when (e is not HistoryCorruptException)
@@ -352,27 +349,6 @@ internal sealed class GatewayService : BackgroundService
                     HostingLog.BladesUnread(_logger, e.Message);
                 inTrouble = true;
             }
-        }
-    }
-
-    // A loop that ends although nobody asked it to takes the whole gateway down, in order.
-    private async Task Watch(string what, Task loop, CancellationTokenSource stopSources)
-    {
-        try
-        {
-            await loop;
-            if (!stopSources.IsCancellationRequested)
-                throw new InvalidOperationException($"{what} ended although nobody asked it to.");
-        }
-        catch (OperationCanceledException) when (stopSources.IsCancellationRequested)
-        {
-            // Asked to end.
-        }
-        catch (Exception e)
-        {
-            Failure ??= e;
-            HostingLog.LoopEnded(_logger, what, e);
-            await stopSources.CancelAsync();
         }
     }
 

@@ -8,6 +8,12 @@ using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Hosting;
 
+/// <summary>Where the frames of a saw come in, and what is counted there.</summary>
+/// <param name="Inbox">Where they come in.</param>
+/// <param name="Presence">What is heard of the saw.</param>
+/// <param name="Polls">What polling it came to; null where it is not polled.</param>
+internal sealed record SawFeed(SawInbox Inbox, SawPresence Presence, PollCounters? Polls);
+
 /// <summary>
 /// Looks at how the gateway itself is, once a minute, and stores that, so that a destination that was away is told later how it was meanwhile.
 /// </summary>
@@ -42,14 +48,8 @@ internal sealed class HealthWatch
         _processor = Environment.CpuUsage.TotalTime;
     }
 
-    /// <summary>Where frames come in.</summary>
-    public required IReadOnlyDictionary<string, SawInbox> Inboxes { get; init; }
-
-    /// <summary>What is heard of each saw.</summary>
-    public required IReadOnlyDictionary<string, SawPresence> Presences { get; init; }
-
-    /// <summary>The counters of the saws that are polled.</summary>
-    public required IReadOnlyDictionary<string, PollCounters> Polls { get; init; }
+    /// <summary>The saws that run.</summary>
+    public required Func<IEnumerable<SawFeed>> Saws { get; init; }
 
     /// <summary>Cycles of a saw that were stored since the start.</summary>
     public required Func<string, long> CyclesOf { get; init; }
@@ -108,16 +108,20 @@ internal sealed class HealthWatch
             DiskFreeBytes = Try(() => new DriveInfo(Path.GetFullPath(_options.DataFolder)).AvailableFreeSpace),
             HistoryInTrouble = _writer.InTrouble,
             JournalEnd = _writer.Journal.Last,
-            Saws = [.. _options.Saws.Select(saw => Of(saw.Name))],
+            Saws = [.. Saws().Select(Of)],
             Destinations = [.. Lanes.Select(lane => lane.Destination).Distinct().Select(destination => Of(destination, standings[destination.Name]))],
         };
     }
 
-    private SawHealth Of(string saw)
+    private SawHealth Of(SawFeed feed)
     {
-        var (inbox, polls) = (Inboxes[saw], Polls.GetValueOrDefault(saw));
+        var (inbox, polls, saw) = (feed.Inbox, feed.Polls, feed.Inbox.Saw);
         var counts = new SawCounts(inbox.Offered, inbox.Lost, polls?.Misses ?? 0, polls?.Errors ?? 0, CyclesOf(saw));
         var before = _before.GetValueOrDefault(saw);
+
+        // One that was begun anew counts anew; its cycles are counted elsewhere.
+        if (counts.Frames < before.Frames)
+            before = new SawCounts(0, 0, 0, 0, before.Cycles);
         _before[saw] = counts;
         return new SawHealth(saw)
         {
@@ -128,7 +132,7 @@ internal sealed class HealthWatch
             Errors = polls is null ? null : counts.Errors - before.Errors,
             Cycles = counts.Cycles - before.Cycles,
             Waiting = inbox.Waiting,
-            SilenceS = Presences[saw].Silence.Seconds,
+            SilenceS = feed.Presence.Silence.Seconds,
         };
     }
 

@@ -26,6 +26,12 @@ internal static partial class HostingLog
     [LoggerMessage(3506, LogLevel.Warning, "job list {File} cannot be used ({Reason}); the last good one stays with {Jobs} jobs")]
     public static partial void JobsKept(ILogger logger, string file, string reason, int jobs);
 
+    [LoggerMessage(3523, LogLevel.Information, "job list {File}: {Changes}")]
+    public static partial void JobsChanged(ILogger logger, string file, string changes);
+
+    [LoggerMessage(3524, LogLevel.Warning, "job list {File}: job {Job} stays as it was, because its row has a mistake")]
+    public static partial void JobStays(ILogger logger, string file, string job);
+
     [LoggerMessage(3507, LogLevel.Information, "waiting up to {Seconds} s for {Destination} to take what is left; the rest goes out after the next start")]
     public static partial void LastDelivery(ILogger logger, string destination, double seconds);
 
@@ -50,8 +56,20 @@ internal static partial class HostingLog
     [LoggerMessage(3515, LogLevel.Error, "The mark that the history is to be looked through at the next start could not be left in {Folder}; run 'sawedge history check' before.")]
     public static partial void NotDistrusted(ILogger logger, string folder);
 
-    [LoggerMessage(3516, LogLevel.Error, "{File} was changed, but nothing of it is taken over: {Finding} ({Count} mistakes in all; 'sawedge check' shows them). Everything goes on as configured before; it would not start with this file")]
-    public static partial void ConfigurationNotTaken(ILogger logger, string file, string finding, int count);
+    [LoggerMessage(3516, LogLevel.Error, "{File} was changed and has a mistake: {Finding} ({Count} in all; 'sawedge check' shows them). {What}; the gateway would not start with this file")]
+    public static partial void ConfigurationNotTaken(ILogger logger, string file, string finding, int count, string what);
+
+    [LoggerMessage(3560, LogLevel.Information, "{File}: {Part} was {What}")]
+    public static partial void PartTaken(ILogger logger, string file, string part, string what);
+
+    [LoggerMessage(3561, LogLevel.Warning, "{File}: {What} changed; that takes effect at the next start")]
+    public static partial void ForNextStart(ILogger logger, string file, string what);
+
+    [LoggerMessage(3562, LogLevel.Information, "{Saws}: stopped; what was open is stored")]
+    public static partial void SawsStopped(ILogger logger, string saws);
+
+    [LoggerMessage(3563, LogLevel.Information, "{Saws}: started as configured now")]
+    public static partial void SawsStarted(ILogger logger, string saws);
 
     [LoggerMessage(3517, LogLevel.Information, "{File} is without mistakes again")]
     public static partial void ConfigurationGoodAgain(ILogger logger, string file);

@@ -5,7 +5,7 @@ using SawEdge.Core.Materials;
 namespace SawEdge.Gateway.Hosting;
 
 /// <summary>
-/// The job list file: read at the start and again whenever it changes. Broken rows are refused by line; a list that
+/// The job list file: read at the start and again whenever it changes. Broken rows are refused by line, and leave the job that they are about as it was; a list that
 /// cannot be read, or holds no job any more, leaves the last good one in place.
 /// </summary>
 internal sealed class JobList
@@ -18,14 +18,17 @@ internal sealed class JobList
     private readonly MaterialCatalogue _catalogue;
     private (DateTime Written, long Length)? _seen;
     private (DateTime Written, long Length)? _told;
+    private bool _isLoaded;
 
     /// <summary>Prepares a list.</summary>
     /// <param name="file">The file.</param>
     /// <param name="time">The clock of the looks for a change.</param>
     /// <param name="logger">Where it speaks.</param>
     /// <param name="catalogue">Where the jobs' materials are looked up; null for the program's own catalogue.</param>
-    public JobList(string file, TimeProvider time, ILogger<JobList> logger, MaterialCatalogue? catalogue = null)
+    /// <param name="before">The jobs that hold until this list was read, where it takes the place of another; or null.</param>
+    public JobList(string file, TimeProvider time, ILogger<JobList> logger, MaterialCatalogue? catalogue = null, JobBook? before = null)
     {
+        (Book, _isLoaded) = (before ?? JobBook.Empty, before is not null);
         _catalogue = catalogue ?? MaterialCatalogue.BuiltIn;
         _file = file;
         _time = time;
@@ -33,7 +36,7 @@ internal sealed class JobList
     }
 
     /// <summary>The jobs as last read.</summary>
-    public JobBook Book { get; private set; } = JobBook.Empty;
+    public JobBook Book { get; private set; }
 
     /// <summary>Reads the file if it changed since the last time.</summary>
     /// <returns>Whether <see cref="Book"/> is a new one.</returns>
@@ -61,14 +64,23 @@ internal sealed class JobList
         var parse = Parse(_file, text, _catalogue);
         foreach (var error in parse.Errors)
             HostingLog.JobRowRefused(_logger, _file, error.ToString());
+
+        // What is wrong about a job changes nothing of it.
+        var book = parse.Book.With(Book, parse.Errors.Select(error => error.JobId).OfType<string>());
+        foreach (var kept in book.Jobs.Where(job => parse.Book.Find(job.JobId) is null).OrderBy(job => job.JobId, StringComparer.Ordinal))
+            HostingLog.JobStays(_logger, _file, kept.JobId);
         if (parse.Book.Count == 0 && Book.Count > 0)
         {
             HostingLog.JobsKept(_logger, _file, "it holds no usable job", Book.Count);
             return false;
         }
 
-        Book = parse.Book;
+        var before = Book;
+        Book = book;
         HostingLog.JobsLoaded(_logger, _file, Book.Count);
+        if (_isLoaded && JobDiff.Of(before, book) is { Length: > 0 } told)
+            HostingLog.JobsChanged(_logger, _file, told);
+        _isLoaded = true;
         return true;
     }
 

@@ -15,6 +15,7 @@ internal sealed class LoopWatch(TimeProvider time)
     /// <summary>How long a loop may get nothing done although something waits: far longer than a slow flash disk takes to write.</summary>
     public static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
+    private readonly Lock _gate = new();
     private readonly List<Watched> _loops = [];
     private string? _hanging;
 
@@ -24,20 +25,35 @@ internal sealed class LoopWatch(TimeProvider time)
     /// <summary>Watches a loop.</summary>
     /// <param name="name">Its name, in words.</param>
     /// <param name="state">Tells how far it is; quick, and never fails.</param>
-    public void Add(string name, Func<LoopState> state) => _loops.Add(new Watched(name, state) { Turns = state().Turns, Since = time.GetTimestamp() });
+    public void Add(string name, Func<LoopState> state)
+    {
+        lock (_gate)
+            _loops.Add(new Watched(name, state) { Turns = state().Turns, Since = time.GetTimestamp() });
+    }
+
+    /// <summary>Watches a loop no more.</summary>
+    /// <param name="name">Its name.</param>
+    public void Remove(string name)
+    {
+        lock (_gate)
+            _loops.RemoveAll(loop => loop.Name == name);
+    }
 
     /// <summary>Looks at every loop. For one thread.</summary>
     /// <returns><see cref="Hanging"/>.</returns>
     public string? Look()
     {
         string? hanging = null;
-        foreach (var loop in _loops)
+        lock (_gate)
         {
-            var state = loop.State();
-            if (!state.HasWork || state.Turns != loop.Turns)
-                (loop.Turns, loop.Since) = (state.Turns, time.GetTimestamp());
-            else if (time.GetElapsedTime(loop.Since) > Patience)
-                hanging ??= loop.Name;
+            foreach (var loop in _loops)
+            {
+                var state = loop.State();
+                if (!state.HasWork || state.Turns != loop.Turns)
+                    (loop.Turns, loop.Since) = (state.Turns, time.GetTimestamp());
+                else if (time.GetElapsedTime(loop.Since) > Patience)
+                    hanging ??= loop.Name;
+            }
         }
 
         Volatile.Write(ref _hanging, hanging);

@@ -7,15 +7,6 @@ using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Hosting;
 
-/// <summary>A loop and what it does, for the message if it ends.</summary>
-/// <param name="What">What it does.</param>
-/// <param name="Run">Runs it until cancelled.</param>
-internal sealed record NamedLoop(string What, Func<CancellationToken, Task> Run)
-{
-    /// <summary>The counters of the saws that it polls, by their names.</summary>
-    public IReadOnlyDictionary<string, PollCounters> Counters { get; init; } = new Dictionary<string, PollCounters>();
-}
-
 /// <summary>The loops that bring frames in: one for each connection that a configured saw needs.</summary>
 internal static class SourceLoops
 {
@@ -25,25 +16,27 @@ internal static class SourceLoops
     /// <param name="time">The saws' clock.</param>
     /// <param name="loggers">The loggers.</param>
     /// <param name="observer">Sees the values as they come, or null; where it is there, the configuration has one saw.</param>
-    public static IEnumerable<NamedLoop> Build(GatewayOptions options, IReadOnlyDictionary<string, SawInbox> inboxes, TimeProvider time, ILoggerFactory loggers, IRawValueObserver? observer = null)
+    public static IEnumerable<ISawSource> Build(GatewayOptions options, IReadOnlyDictionary<string, SawInbox> inboxes, TimeProvider time, ILoggerFactory loggers, IRawValueObserver? observer = null)
     {
         var clock = new FrameClock(time);
-        foreach (var device in options.ModbusDevices)
-        {
-            var saws = options.Saws.Where(saw => saw.Source is ModbusSourceOptions source && source.Device == device.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
-            if (saws.Count == 0)
-                continue;
-            var poller = new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>(), observer);
-            yield return new NamedLoop($"polling of {device.Name}", poller.RunAsync) { Counters = poller.Counters };
-        }
-
-        foreach (var broker in options.MqttBrokers)
-        {
-            var saws = options.Saws.Where(saw => BrokerOf(saw) == broker.Name).Select(saw => (saw, inboxes[saw.Name])).ToList();
-            if (saws.Count > 0)
-                yield return new NamedLoop($"subscription at {broker.Name}", new MqttBrokerSource(broker, saws, clock, time, loggers.CreateLogger<MqttBrokerSource>(), observer).RunAsync);
-        }
+        return options.ModbusDevices.Select(device => device.Name).Concat(options.MqttBrokers.Select(broker => broker.Name))
+            .Select(name => (name, saws: options.Saws.Where(saw => SourceOf(saw) == name).Select(saw => (saw, inboxes[saw.Name])).ToList()))
+            .Where(source => source.saws.Count > 0)
+            .Select(source => Build(options, source.name, source.saws, clock, time, loggers, observer));
     }
+
+    /// <summary>Builds one.</summary>
+    /// <param name="options">The configuration.</param>
+    /// <param name="source">Name of the device or broker.</param>
+    /// <param name="saws">The saws that are read from it, each with its inbox.</param>
+    /// <param name="clock">The time of frames that have no clock of their own.</param>
+    /// <param name="time">The saws' clock.</param>
+    /// <param name="loggers">The loggers.</param>
+    /// <param name="observer">Sees the values as they come, or null.</param>
+    public static ISawSource Build(GatewayOptions options, string source, IReadOnlyList<(SawOptions Saw, SawInbox Inbox)> saws, FrameClock clock, TimeProvider time, ILoggerFactory loggers, IRawValueObserver? observer = null) =>
+        options.ModbusDevices.FirstOrDefault(device => device.Name == source) is { } device
+            ? new ModbusDevicePoller(device, saws, clock, time, loggers.CreateLogger<ModbusDevicePoller>(), observer)
+            : new MqttBrokerSource(options.MqttBrokers.First(broker => broker.Name == source), saws, clock, time, loggers.CreateLogger<MqttBrokerSource>(), observer);
 
     /// <summary>The signals that any of the saws maps, in the order of the vocabulary.</summary>
     public static IEnumerable<Signal> MappedSignals(GatewayOptions options)

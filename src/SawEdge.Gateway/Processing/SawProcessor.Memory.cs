@@ -1,6 +1,7 @@
 using System.Threading.Channels;
 using SawEdge.Core;
 using SawEdge.Core.Blades;
+using SawEdge.Core.Cutting;
 using SawEdge.Core.Cycles;
 using SawEdge.Core.Load;
 using SawEdge.Core.Signals;
@@ -16,6 +17,7 @@ internal sealed partial class SawProcessor
     private Task<bool>? _entries;
     private long _knownEntries;
     private long _newestEntry;
+    private JobBook? _nextJobs;
 
     private bool HasNewEntries => Volatile.Read(ref _newestEntry) > _knownEntries;
 
@@ -26,6 +28,15 @@ internal sealed partial class SawProcessor
             return;
         Volatile.Write(ref _newestEntry, newest);
         _news.Writer.TryWrite(newest);
+    }
+
+    /// <summary>Gives another job list, which holds from the next cycle on that is finished; taken over between two frames. For another thread.</summary>
+    public void OfferJobs(JobBook jobs) => Volatile.Write(ref _nextJobs, jobs);
+
+    private void TakeJobs()
+    {
+        if (Volatile.Read(ref _nextJobs) is not null && Interlocked.Exchange(ref _nextJobs, null) is { } jobs)
+            _pipeline.Jobs = jobs;
     }
 
     // Whether there are frames or entries; false once no frame will follow. Each wait goes on until it ends, however often it is asked for.

@@ -118,8 +118,11 @@ internal sealed partial class SawProcessor
         while (await FramesOrEntriesAsync(cancellation))
         {
             await TakeEntriesAsync(reader, cancellation);
-            while (!HasNewEntries && _inbox.Frames.TryRead(out var frame))
+            if (_alarms is { HasNewRules: true })
+                await _alarms.RenewAsync(reader, _pipeline.Saw, _pipeline.HasOpenEnds, cancellation);
+            while (!HasNewEntries && _alarms is not { HasNewRules: true } && _inbox.Frames.TryRead(out var frame))
             {
+                TakeJobs();
                 _onFrame?.Invoke(_pipeline.Saw, frame);
                 LookAtClock();
                 Take(frame, finished);

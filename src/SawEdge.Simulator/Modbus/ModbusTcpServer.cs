@@ -22,6 +22,7 @@ public sealed class ModbusTcpServer : IAsyncDisposable
     private readonly HashSet<Task> _clients = [];
     private readonly Task _accepting;
     private long _requests;
+    private long _connections;
 
     private ModbusTcpServer(TcpListener listener, Dictionary<byte, Unit> units, int maximumClients)
     {
@@ -36,6 +37,9 @@ public sealed class ModbusTcpServer : IAsyncDisposable
 
     /// <summary>Requests answered so far, exceptions included.</summary>
     public long Requests => Interlocked.Read(ref _requests);
+
+    /// <summary>Connections that were taken so far.</summary>
+    public long Connections => Interlocked.Read(ref _connections);
 
     /// <summary>Clients connected now.</summary>
     public int Clients
@@ -102,6 +106,7 @@ public sealed class ModbusTcpServer : IAsyncDisposable
                     continue;
                 }
 
+                Interlocked.Increment(ref _connections);
                 var serving = ServeAsync(client, stop);
                 _clients.Add(serving);
                 _ = serving.ContinueWith(Forget, CancellationToken.None, TaskContinuationOptions.None, TaskScheduler.Default);

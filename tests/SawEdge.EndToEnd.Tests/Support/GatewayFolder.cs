@@ -75,8 +75,14 @@ internal sealed class GatewayFolder : IDisposable
         return this;
     }
 
+    /// <summary>Takes a saw out.</summary>
+    public void WithoutSaw(string name) => _root["saws"]!.AsArray().Remove(_root["saws"]!.AsArray().Single(saw => (string?)saw!["name"] == name));
+
+    /// <summary>The configuration as text.</summary>
+    public string Text => _root.ToJsonString(new() { WriteIndented = true });
+
     /// <summary>Writes the configuration.</summary>
-    public void Write() => System.IO.File.WriteAllText(Configuration, _root.ToJsonString(new() { WriteIndented = true }));
+    public void Write() => System.IO.File.WriteAllText(Configuration, Text);
 
     /// <summary>Writes the configuration and starts the gateway.</summary>
     public GatewayProcess Start()

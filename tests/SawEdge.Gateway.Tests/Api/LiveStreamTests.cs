@@ -2,6 +2,7 @@ using System.Text.Json;
 using SawEdge.Gateway.Api;
 using SawEdge.Gateway.History;
 using SawEdge.Gateway.Tests.History;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Api;
 
@@ -63,6 +64,30 @@ public sealed class LiveStreamTests
         await using var again = await EventReader.OpenAsync(api.Address, last: "1");
         var missed = await again.NextAsync(told => told.Name == "cycle", Soon);
         Assert.Equal(("3", "Saw 2-000005"), (missed.Id, missed.Data.GetProperty("cycleId").GetString()));
+    }
+
+    [Fact]
+    public async Task Stream_OtherSawsAreConfigured_EndsAndBeginsAnewWithThem()
+    {
+        await using var api = await ReadingApi.StartAsync();
+        var before = api.Context.Options;
+        await using (var reader = await EventReader.OpenAsync(api.Address))
+        {
+            await reader.NextAsync(told => told.Name == "saw", Soon);
+
+            // The same saws otherwise configured end nothing.
+            api.Context.TakeOver(before with { Saws = [before.Saws[0] with { Group = "bay 9" }, before.Saws[1]] });
+            await reader.NextAsync(told => told.Name == "saw" && told.Data.TryGetProperty("group", out var group) && group.GetString() == "bay 9", Soon);
+            Assert.False(reader.IsOver);
+            api.Context.TakeOver(before with { Saws = [before.Saws[1], before.Saws[0] with { Machine = new() { Name = "Saw 3" } }] });
+            await Until.TrueAsync(() => reader.IsOver, "the stream ends");
+        }
+
+        await using var again = await EventReader.OpenAsync(api.Address);
+        await again.NextAsync(told => told.Name == "saw" && told.Data.GetProperty("name").GetString() == "Saw 3", Soon);
+        api.Context.Traces.Take();
+        Assert.Equal("Saw 3", api.Context.Traces.Of("Saw 3").Saw);
+        Assert.Empty(api.Context.Traces.Of("Saw 1").AgeS);
     }
 
     [Fact]

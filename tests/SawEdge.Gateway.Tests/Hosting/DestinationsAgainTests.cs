@@ -36,11 +36,12 @@ public sealed class DestinationsAgainTests
         var (time, log) = (new FakeTimeProvider(DateTimeOffset.UtcNow), new CollectedLog());
         using var destination = new Destination(loaded.Options!.Influx[0], time, log.For<Destination>());
         var lane = new JournalLane(destination, "North plant", "gateway1", history.Reader, history.Writer);
+        var again = new DestinationsAgain(file, [destination], log.For<DestinationsAgain>());
         using var stop = new CancellationTokenSource();
         Task[] runs =
         [
             lane.RunAsync(stop.Token),
-            new DestinationsAgain(new WatchedConfiguration(file, Sample.NoEnvironment, loaded), [destination], time, log.For<DestinationsAgain>()).RunAsync(stop.Token),
+            new ConfigurationAgain(new WatchedConfiguration(file, Sample.NoEnvironment, loaded), (change, cancellation) => again.TakeOverAsync(change.Options, cancellation), time, log.For<ConfigurationAgain>()).RunAsync(stop.Token),
         ];
         Task SaysAsync(int id, int count = 1) => Until.TrueAsync(
             () =>

@@ -26,7 +26,7 @@ public abstract class GatewayServiceSetup : IAsyncLifetime, IDisposable
 
     private protected LogCollector Log { get; } = new();
 
-    private protected Lifetime HostLifetime { get; } = new();
+    private protected TestLifetime HostLifetime { get; } = new();
 
     private protected ModbusTcpServer Device => _device!;
 
@@ -90,20 +90,5 @@ public abstract class GatewayServiceSetup : IAsyncLifetime, IDisposable
             Interlocked.Increment(ref _finished);
             onFinished?.Invoke(finished);
         }, onAlarm);
-    }
-
-    private protected sealed class Lifetime : IHostApplicationLifetime, IDisposable
-    {
-        private readonly CancellationTokenSource _stopping = new();
-
-        public CancellationToken ApplicationStarted => CancellationToken.None;
-
-        public CancellationToken ApplicationStopping => _stopping.Token;
-
-        public CancellationToken ApplicationStopped => CancellationToken.None;
-
-        public void StopApplication() => _stopping.Cancel();
-
-        public void Dispose() => _stopping.Dispose();
     }
 }

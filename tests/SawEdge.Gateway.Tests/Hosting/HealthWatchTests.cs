@@ -100,9 +100,7 @@ public sealed class HealthWatchTests
             _destination = new Destination(new InfluxOptions { Name = "influx", Url = new Uri("http://127.0.0.1:1"), Bucket = "saws" }, time, history.Log.For<Destination>());
             Watch = new HealthWatch(options, history.Reader, history.Writer, new GatewayClocks(time, time), history.Log.For<HealthWatch>())
             {
-                Inboxes = new Dictionary<string, SawInbox> { [saw] = _inbox },
-                Presences = new Dictionary<string, SawPresence> { [saw] = presence },
-                Polls = new Dictionary<string, PollCounters>(),
+                Saws = () => [new SawFeed(_inbox, presence, null)],
                 CyclesOf = _ => Finished,
                 BudgetShare = () => 0.25,
                 Lanes = [.. DestinationLanes.Of(_destination, "North plant", "gateway1", history.Reader, history.Writer, new StopNames(history.Reader, history.Writer))],

@@ -83,7 +83,15 @@ public sealed class LogLevelsTests
         });
         var time = new Microsoft.Extensions.Time.Testing.FakeTimeProvider();
         using var stop = new CancellationTokenSource();
-        var again = new DestinationsAgain(new WatchedConfiguration(file, Sample.NoEnvironment, loaded), [], time, loggers.CreateLogger<DestinationsAgain>()) { OnTaken = options => levels.TakeOver(options.Logging, loggers) };
+        var again = new ConfigurationAgain(
+            new WatchedConfiguration(file, Sample.NoEnvironment, loaded),
+            (change, _) =>
+            {
+                levels.TakeOver(change.Options.Logging, loggers);
+                return Task.CompletedTask;
+            },
+            time,
+            loggers.CreateLogger<ConfigurationAgain>());
         var run = again.RunAsync(stop.Token);
         Task UntilAsync(Func<bool> holds) => Until.TrueAsync(
             () =>

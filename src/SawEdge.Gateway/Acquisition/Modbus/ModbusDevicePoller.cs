@@ -17,7 +17,7 @@ namespace SawEdge.Gateway.Acquisition.Modbus;
 /// <para>When nothing is delivered, each saw concerned gets one frame whose signals are all marked
 /// <see cref="SawEdge.Core.Signals.SignalQuality.SourceFault"/>, and then none until something is delivered again.</para>
 /// </remarks>
-public sealed class ModbusDevicePoller
+public sealed class ModbusDevicePoller : ISawSource
 {
     private static readonly TimeSpan FirstReconnect = TimeSpan.FromMilliseconds(500);
     private static readonly TimeSpan LongestReconnect = TimeSpan.FromSeconds(30);
@@ -25,8 +25,10 @@ public sealed class ModbusDevicePoller
     private readonly ModbusDeviceOptions _device;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly PolledSaw[] _saws;
+    private readonly FrameClock _clock;
+    private readonly PollOrders _orders = new();
     private readonly ResiliencePipeline _reconnect;
+    private PolledSaw[] _saws;
     private int _turn = -1;
     private long? _awaySince;
 
@@ -48,10 +50,10 @@ public sealed class ModbusDevicePoller
     {
         ArgumentOutOfRangeException.ThrowIfZero(saws.Count);
         _device = device;
+        _clock = clock;
         _time = time;
         _logger = logger;
         _saws = [.. saws.Select((saw, i) => new PolledSaw(device, saw.Saw, saw.Inbox, clock, time, logger, observer, (double)i / saws.Count))];
-        Counters = _saws.ToDictionary(saw => saw.Name, saw => saw.Counters, StringComparer.Ordinal);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
             .AddRetry(new RetryStrategyOptions
             {
@@ -74,10 +76,42 @@ public sealed class ModbusDevicePoller
     }
 
     /// <summary>What polling came to so far, by the saw's name.</summary>
-    public IReadOnlyDictionary<string, PollCounters> Counters { get; }
+    public IReadOnlyDictionary<string, PollCounters> Counters => Volatile.Read(ref _saws).ToDictionary(saw => saw.Name, saw => saw.Counters, StringComparer.Ordinal);
+
+    /// <inheritdoc/>
+    string ISawSource.What => $"polling of {_device.Name}";
 
     /// <summary>Whether the device cannot be reached at present.</summary>
     public bool IsAway => _awaySince is not null;
+
+    /// <inheritdoc/>
+    PollCounters? ISawSource.CountersOf(string saw) => Array.Find(Volatile.Read(ref _saws), polled => polled.Name == saw)?.Counters;
+
+    /// <inheritdoc/>
+    Task ISawSource.AddAsync(SawOptions saw, SawInbox inbox, CancellationToken cancellation)
+    {
+        var polled = new PolledSaw(_device, saw, inbox, _clock, _time, _logger, observer: null, phase: 0);
+        return _orders.AddAsync(
+            now =>
+            {
+                polled.Begin(now);
+                Exchange([.. _saws, polled]);
+                ModbusLog.PollingStarts(_logger, _device.Name, _device.Endpoint, SawNames());
+                if (IsAway)
+                    polled.MarkOutage();
+            },
+            cancellation);
+    }
+
+    /// <inheritdoc/>
+    Task ISawSource.RemoveAsync(string saw, CancellationToken cancellation) => _orders.AddAsync(
+        _ =>
+        {
+            foreach (var polled in _saws.Where(polled => polled.Name == saw))
+                polled.Inbox.Complete();
+            Exchange([.. _saws.Where(polled => polled.Name != saw)]);
+        },
+        cancellation);
 
     /// <summary>Polls until it is stopped, then says in each inbox that no frame will follow.</summary>
     /// <param name="stop">Stops it; the task then ends without an exception.</param>
@@ -95,6 +129,7 @@ public sealed class ModbusDevicePoller
         }
         finally
         {
+            _orders.End();
             foreach (var saw in _saws)
                 saw.Inbox.Complete();
         }
@@ -102,13 +137,32 @@ public sealed class ModbusDevicePoller
 
     private async Task PollAsync(IModbusReader reader, CancellationToken stop)
     {
-        await ConnectAsync(reader, stop);
-        var started = _time.GetTimestamp();
+        long? began = null;
         while (true)
         {
+            // The schedule begins with the first connection, so that what could not be polled before counts as nothing missed.
+            var wake = _orders.Take(began is { } since ? _time.GetElapsedTime(since) : TimeSpan.Zero, stop);
+            try
+            {
+                if (began is null)
+                    await ConnectAsync(reader, wake);
+                await PollAsync(reader, began ??= _time.GetTimestamp(), wake, stop);
+            }
+            catch (OperationCanceledException) when (wake.IsCancellationRequested && !stop.IsCancellationRequested)
+            {
+                // Saws come or go.
+            }
+        }
+    }
+
+    // Polls until there is something else to be done: that never breaks a poll off, but a pause, and the wait for a device that is away.
+    private async Task PollAsync(IModbusReader reader, long started, CancellationToken wake, CancellationToken stop)
+    {
+        while (!wake.IsCancellationRequested)
+        {
             var saw = LongestDue();
-            await WaitAsync(saw.Due - _time.GetElapsedTime(started), stop);
-            await ConnectAsync(reader, stop);
+            await WaitAsync(saw.Due - _time.GetElapsedTime(started), wake);
+            await ConnectAsync(reader, wake);
             var late = _time.GetElapsedTime(started) - saw.Due;
             PollMetrics.Lateness.Record(late.TotalMilliseconds);
             saw.Counters.CountLateness(late);
@@ -116,7 +170,7 @@ public sealed class ModbusDevicePoller
             if (await saw.PollAsync(reader, stop) is { } trouble)
             {
                 // A lost connection is the device's trouble where it cannot be made again at once, and the saw's where it can.
-                var wasAway = trouble is ModbusConnectionException && await ConnectAsync(reader, stop);
+                var wasAway = trouble is ModbusConnectionException && await ConnectAsync(reader, wake);
                 if (!wasAway)
                     saw.BeginTrouble(trouble);
             }
@@ -126,6 +180,12 @@ public sealed class ModbusDevicePoller
             if (wasSilent && !saw.IsSilent)
                 RecallOthers(now);
         }
+    }
+
+    private void Exchange(PolledSaw[] saws)
+    {
+        _turn = -1;
+        Volatile.Write(ref _saws, saws);
     }
 
     /// <summary>Where nobody answered and one does again, it was the way to all of them: none has to wait until its pause is over.</summary>

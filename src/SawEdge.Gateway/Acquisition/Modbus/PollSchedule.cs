@@ -11,10 +11,12 @@ internal sealed class PollSchedule
 
     /// <summary>Starts with a slot that is due at once.</summary>
     /// <param name="interval">Time between slots, more than zero.</param>
-    public PollSchedule(TimeSpan interval)
+    /// <param name="first">When that is, since the start.</param>
+    public PollSchedule(TimeSpan interval, TimeSpan first = default)
     {
         ArgumentOutOfRangeException.ThrowIfLessThanOrEqual(interval, TimeSpan.Zero);
         _interval = interval;
+        Due = first;
     }
 
     /// <summary>When the present slot is due, since the start.</summary>

@@ -13,7 +13,7 @@ internal sealed class PolledSaw : ISawPollListener
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly SawPoll _poll;
-    private readonly PollSchedule _schedule;
+    private PollSchedule _schedule;
     private readonly Lag _lag = new();
     private int _failures;
     private long? _troubleSince;
@@ -41,6 +41,10 @@ internal sealed class PolledSaw : ISawPollListener
 
     /// <summary>Whether the unit did not answer when it was asked last.</summary>
     public bool IsSilent => _failures > 0;
+
+    /// <summary>Is due from now on: a saw that comes when others are polled already has missed nothing.</summary>
+    /// <param name="now">Now, since the start.</param>
+    public void Begin(TimeSpan now) => _schedule = new PollSchedule(_saw.Interval, now);
 
     /// <summary>Polls once.</summary>
     /// <returns>What went wrong with the saw as a whole, or null.</returns>

@@ -5,6 +5,7 @@ using MQTTnet.Exceptions;
 using Polly;
 using Polly.Retry;
 using SawEdge.Gateway.Acquisition.Sparkplug;
+using SawEdge.Gateway.Acquisition.Modbus;
 using SawEdge.Gateway.Configuration;
 
 namespace SawEdge.Gateway.Acquisition.Mqtt;
@@ -18,7 +19,7 @@ namespace SawEdge.Gateway.Acquisition.Mqtt;
 /// When the broker is lost, each saw that delivered gets one frame whose signals are all marked
 /// <see cref="SawEdge.Core.Signals.SignalQuality.SourceFault"/>, and then none until something comes again.
 /// </remarks>
-public sealed class MqttBrokerSource
+public sealed class MqttBrokerSource : ISawSource
 {
     private static readonly TimeSpan FirstReconnect = TimeSpan.FromMilliseconds(500);
     private static readonly TimeSpan LongestReconnect = TimeSpan.FromSeconds(30);
@@ -29,10 +30,11 @@ public sealed class MqttBrokerSource
     private readonly MqttBrokerOptions _broker;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly IReadOnlyList<ITopicListener> _listeners;
+    private readonly ListenerSet _listeners;
+    private readonly FrameClock? _clock;
     private readonly MqttSession _session;
     private readonly ResiliencePipeline _reconnect;
-    private readonly IReadOnlyList<SawInbox> _inboxes = [];
+    private IReadOnlyList<SawInbox> _inboxes = [];
     private long? _awaySince;
 
     /// <summary>Prepares to listen for saws whose signals are in payloads; <see cref="RunAsync"/> does it.</summary>
@@ -50,7 +52,8 @@ public sealed class MqttBrokerSource
         TimeProvider time,
         ILogger<MqttBrokerSource> logger,
         IRawValueObserver? observer = null)
-        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger) => _inboxes = [.. saws.Select(saw => saw.Inbox)];
+        : this(broker, Listeners(broker, saws, clock, time, logger, observer), time, logger) =>
+        (_clock, _inboxes) = (clock, [.. saws.Select(saw => saw.Inbox)]);
 
     /// <summary>Prepares to listen for whoever wants messages of the broker.</summary>
     /// <param name="broker">The broker.</param>
@@ -62,7 +65,7 @@ public sealed class MqttBrokerSource
         _broker = broker;
         _time = time;
         _logger = logger;
-        _listeners = broker.PresenceTopic is { } presence ? [.. listeners, new GatewayPresence(presence)] : listeners;
+        _listeners = new ListenerSet(broker.PresenceTopic is { } presence ? [.. listeners, new GatewayPresence(presence)] : listeners);
         ArgumentOutOfRangeException.ThrowIfZero(SawNames().Length);
         _session = new MqttSession(broker, _listeners, time, logger);
         _reconnect = new ResiliencePipelineBuilder { TimeProvider = time }
@@ -78,7 +81,7 @@ public sealed class MqttBrokerSource
                 {
                     BeginOutage(attempt.Outcome.Exception!.Message);
                     MqttLog.ListeningFailed(_logger, _broker.Name, attempt.Outcome.Exception.Message);
-                    foreach (var inbox in _inboxes)
+                    foreach (var inbox in Volatile.Read(ref _inboxes))
                         inbox.Errors.Count(SourceError.Connection);
                     return default;
                 },
@@ -98,6 +101,50 @@ public sealed class MqttBrokerSource
     /// <summary>Whether the topics are subscribed to at present.</summary>
     public bool IsListening { get; private set; }
 
+    /// <inheritdoc/>
+    string ISawSource.What => $"subscription at {_broker.Name}";
+
+    /// <inheritdoc/>
+    PollCounters? ISawSource.CountersOf(string saw) => null;
+
+    /// <inheritdoc/>
+    Task ISawSource.AddAsync(SawOptions saw, SawInbox inbox, CancellationToken cancellation)
+    {
+        var clock = _clock ?? throw new InvalidOperationException("Saws can be added only where they were given from the start.");
+        if (saw.Source is SparkplugSourceOptions)
+        {
+            _listeners.Exchange(listeners =>
+            {
+                if (listeners.OfType<SparkplugListener>().FirstOrDefault() is not { } known)
+                    return [.. listeners, new SparkplugListener(_broker, [(saw, inbox)], clock, _time, _logger)];
+                known.Add(saw, inbox);
+                return listeners;
+            });
+        }
+        else
+        {
+            var made = new MqttSaw(_broker, saw, inbox, clock, _time, _logger);
+            _listeners.Exchange(listeners => [.. listeners.Where(listener => listener is not TopicRoutes), listeners.OfType<TopicRoutes>().FirstOrDefault()?.With(made) ?? new TopicRoutes([made], _broker.Name, _logger)]);
+        }
+
+        Volatile.Write(ref _inboxes, [.. _inboxes, inbox]);
+        MqttLog.Starts(_logger, _broker.Name, _broker.Host, _broker.Port, SawNames());
+        return Task.CompletedTask;
+    }
+
+    /// <inheritdoc/>
+    Task ISawSource.RemoveAsync(string saw, CancellationToken cancellation)
+    {
+        _listeners.Exchange(listeners =>
+        {
+            foreach (var listener in listeners.OfType<SparkplugListener>())
+                listener.Remove(saw);
+            return [.. listeners.Select(listener => listener is TopicRoutes routes ? routes.Without(saw) : listener)];
+        });
+        Volatile.Write(ref _inboxes, [.. _inboxes.Where(inbox => inbox.Saw != saw)]);
+        return Task.CompletedTask;
+    }
+
     /// <summary>Listens until it is stopped, then says in each inbox that no frame will follow.</summary>
     /// <param name="stop">Stops it; the task then ends without an exception.</param>
     public async Task RunAsync(CancellationToken stop)
@@ -116,7 +163,7 @@ public sealed class MqttBrokerSource
         }
         finally
         {
-            foreach (var listener in _listeners)
+            foreach (var listener in _listeners.Now)
                 listener.Complete();
         }
     }
@@ -156,7 +203,7 @@ public sealed class MqttBrokerSource
             return;
         _awaySince = _time.GetTimestamp();
         MqttLog.BrokerIsAway(_logger, _broker.Name, SawNames(), reason, LongestReconnect.TotalSeconds);
-        foreach (var listener in _listeners)
+        foreach (var listener in _listeners.Now)
             listener.BrokerLost();
     }
 
@@ -179,5 +226,5 @@ public sealed class MqttBrokerSource
         return listeners;
     }
 
-    private string SawNames() => string.Join(", ", _listeners.SelectMany(listener => listener.Saws));
+    private string SawNames() => string.Join(", ", _listeners.Now.SelectMany(listener => listener.Saws));
 }

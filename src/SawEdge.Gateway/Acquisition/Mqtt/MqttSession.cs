@@ -14,7 +14,7 @@ namespace SawEdge.Gateway.Acquisition.Mqtt;
 internal sealed class MqttSessionException(string message, Exception? inner = null) : Exception(message, inner);
 
 /// <summary>One connection to a broker after the other: connect, subscribe, hand on messages until the connection is lost.</summary>
-internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopicListener> listeners, TimeProvider time, ILogger logger)
+internal sealed class MqttSession(MqttBrokerOptions broker, ListenerSet listeners, TimeProvider time, ILogger logger)
 {
     /// <summary>How often a topic that was refused is asked for again.</summary>
     public static readonly TimeSpan AskAgain = TimeSpan.FromSeconds(30);
@@ -75,12 +75,15 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         try
         {
             await ConnectAsync(connection, stop);
-            await SubscribeAsync(client, [.. listeners.SelectMany(listener => listener.Filters).Distinct(StringComparer.Ordinal)], stop);
+            var changed = listeners.Changed;
+            var filters = listeners.Filters;
+            await SubscribeAsync(client, filters, stop);
             publishing = PublishAsync(own, client, lost, ended.Token);
-            foreach (var listener in listeners)
+            var told = listeners.Now;
+            foreach (var listener in told)
                 listener.Listening(own);
             listening();
-            await StayAsync(client, lost.Task, stop);
+            await StayAsync(client, lost.Task, own, (filters, told), changed, stop);
         }
         catch (Exception e) when (e is OperationCanceledException or MqttCommunicationTimedOutException && !stop.IsCancellationRequested)
         {
@@ -115,7 +118,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         await client.TryDisconnectAsync();
     }
 
-    private OwnMessage? LastWill() => listeners.Select(listener => listener.LastWill()).OfType<OwnMessage>().SingleOrDefault();
+    private OwnMessage? LastWill() => listeners.Now.Select(listener => listener.LastWill()).OfType<OwnMessage>().SingleOrDefault();
 
     // The loss of the connection is told elsewhere; whatever else goes wrong here ends the session.
     private async Task PublishAsync(OwnMessages own, IMqttClient client, TaskCompletionSource<MqttSessionException> lost, CancellationToken ended)
@@ -161,7 +164,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
             .WithWillQualityOfServiceLevel(will.AtLeastOnce ? MqttQualityOfServiceLevel.AtLeastOnce : MqttQualityOfServiceLevel.AtMostOnce);
     }
 
-    private async Task SubscribeAsync(IMqttClient client, IReadOnlyList<string> filters, CancellationToken stop)
+    private async Task SubscribeAsync(IMqttClient client, IReadOnlyCollection<string> filters, CancellationToken stop)
     {
         foreach (var some in filters.Chunk(TopicsPerRequest))
         {
@@ -187,7 +190,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         }
         else if (_refused.Add(topic))
         {
-            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", listeners.SelectMany(listener => listener.SawsOf(topic))), AskAgain.TotalSeconds);
+            MqttLog.TopicIsRefused(logger, broker.Name, topic, item.ResultCode.ToString(), string.Join(", ", listeners.Now.SelectMany(listener => listener.SawsOf(topic))), AskAgain.TotalSeconds);
         }
     }
 
@@ -204,22 +207,40 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         }
     }
 
-    private async Task StayAsync(IMqttClient client, Task<MqttSessionException> lost, CancellationToken stop)
+    private async Task StayAsync(IMqttClient client, Task<MqttSessionException> lost, OwnMessages own, (IReadOnlyCollection<string> Filters, IReadOnlyList<ITopicListener> Told) done, Task changed, CancellationToken stop)
     {
-        while (_refused.Count > 0)
+        while (true)
         {
             try
             {
-                throw await lost.WaitAsync(AskAgain, time, stop);
+                await Task.WhenAny(lost, changed).WaitAsync(_refused.Count > 0 ? AskAgain : Timeout.InfiniteTimeSpan, time, stop);
             }
             catch (TimeoutException)
             {
                 // Nothing was lost: time to ask for the refused topics again.
                 await SubscribeAsync(client, [.. _refused], stop);
+                continue;
             }
-        }
 
-        throw await lost.WaitAsync(stop);
+            if (lost.IsCompleted)
+                throw await lost;
+            changed = listeners.Changed;
+            var (wanted, now) = (listeners.Filters, listeners.Now);
+            await LetGoAsync(client, [.. done.Filters.Except(wanted)], stop);
+            await SubscribeAsync(client, [.. wanted.Except(done.Filters)], stop);
+            foreach (var listener in now.Except(done.Told))
+                listener.Listening(own);
+            done = (wanted, now);
+        }
+    }
+
+    private async Task LetGoAsync(IMqttClient client, IReadOnlyCollection<string> filters, CancellationToken stop)
+    {
+        foreach (var some in filters.Chunk(TopicsPerRequest))
+        {
+            _refused.ExceptWith(some);
+            await client.UnsubscribeAsync(new MqttClientUnsubscribeOptions { TopicFilters = [.. some] }, CancellationToken.None).WaitAsync(stop);
+        }
     }
 
     private void Deliver(MqttApplicationMessage message)
@@ -229,7 +250,7 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         var payload = message.Payload;
         if (payload.IsSingleSegment)
         {
-            Deliver(message.Topic, payload.FirstSpan, marks);
+            listeners.Deliver(message.Topic, payload.FirstSpan, marks);
             return;
         }
 
@@ -237,18 +258,12 @@ internal sealed class MqttSession(MqttBrokerOptions broker, IReadOnlyList<ITopic
         try
         {
             payload.CopyTo(whole);
-            Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), marks);
+            listeners.Deliver(message.Topic, whole.AsSpan(0, (int)payload.Length), marks);
         }
         finally
         {
             ArrayPool<byte>.Shared.Return(whole);
         }
-    }
-
-    private void Deliver(string topic, ReadOnlySpan<byte> payload, MessageMarks marks)
-    {
-        foreach (var listener in listeners)
-            listener.Receive(topic, payload, marks);
     }
 
     private string Reason(MqttClientDisconnectedEventArgs e)

@@ -22,7 +22,12 @@ internal sealed class TopicRoutes : ITopicListener
     private readonly string[] _shared;
     private readonly HashSet<string> _unknown = new(StringComparer.Ordinal);
 
-    public TopicRoutes(IEnumerable<MqttSaw> saws, string broker, ILogger logger)
+    /// <summary>Prepares the routes.</summary>
+    /// <param name="saws">The saws.</param>
+    /// <param name="broker">Name of the broker, for messages.</param>
+    /// <param name="logger">Takes the messages.</param>
+    /// <param name="subscribed">What is subscribed to already, or null. Where saws come and go, nothing that stays is asked for in another way: for a moment it would be covered twice, or not at all.</param>
+    public TopicRoutes(IEnumerable<MqttSaw> saws, string broker, ILogger logger, IReadOnlyCollection<string>? subscribed = null)
     {
         _saws = [.. saws];
         _broker = broker;
@@ -38,7 +43,7 @@ internal sealed class TopicRoutes : ITopicListener
         _shared = [.. topics
             .Where(topic => topic.Filter is not null)
             .GroupBy(topic => topic.Filter!, StringComparer.Ordinal)
-            .Where(filter => filter.Select(topic => topic.Topic).Distinct(StringComparer.Ordinal).Skip(1).Any())
+            .Where(filter => subscribed?.Contains(filter.Key) ?? filter.Select(topic => topic.Topic).Distinct(StringComparer.Ordinal).Skip(1).Any())
             .Select(filter => filter.Key)];
 
         // A topic that two subscriptions cover may be delivered twice (MQTT 5.0, 3.3.4).
@@ -61,6 +66,17 @@ internal sealed class TopicRoutes : ITopicListener
         .Select(route => route.Saw.Name)
         .Distinct();
 
+    /// <summary>The same with another saw; this one is of no use afterwards.</summary>
+    public TopicRoutes With(MqttSaw saw) => Exchanged([.. _saws, saw]);
+
+    /// <summary>The same without a saw, of which nothing follows; this one is of no use afterwards.</summary>
+    public TopicRoutes Without(string saw)
+    {
+        foreach (var gone in _saws.Where(known => known.Name == saw))
+            End(gone);
+        return Exchanged(_saws.Where(known => known.Name != saw));
+    }
+
     /// <inheritdoc/>
     public void BrokerLost()
     {
@@ -72,10 +88,7 @@ internal sealed class TopicRoutes : ITopicListener
     public void Complete()
     {
         foreach (var saw in _saws)
-        {
-            saw.Complete();
-            saw.Dispose();
-        }
+            End(saw);
     }
 
     /// <inheritdoc/>
@@ -90,6 +103,19 @@ internal sealed class TopicRoutes : ITopicListener
 
         foreach (var route in routes)
             route.Saw.Receive(topic, route.Signal, payload, marks);
+    }
+
+    private TopicRoutes Exchanged(IEnumerable<MqttSaw> saws)
+    {
+        var routes = new TopicRoutes(saws, _broker, _logger, Filters);
+        routes._unknown.UnionWith(_unknown);
+        return routes;
+    }
+
+    private static void End(MqttSaw saw)
+    {
+        saw.Complete();
+        saw.Dispose();
     }
 
     private void TellUnknown(string topic)

@@ -47,20 +47,42 @@ internal sealed class SparkplugListener : ITopicListener
         _stateTopic = _host.HostId is { } hostId ? SparkplugTopic.StateOf(hostId) : null;
         _nodesByName = _nodes.GetAlternateLookup<ReadOnlySpan<char>>();
         _timer = time.CreateTimer(_ => Advance(), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
-        var advice = _host.Rebirth
-            ? "The node is asked for it."
-            : "The gateway does not ask for births: write \"rebirth\": true under \"sparkplug\" of the broker, or start the node again.";
         foreach (var node in saws.GroupBy(saw => SourceOf(saw.Saw) is { } source ? (source.Group, source.Node) : default))
+            Follow(node.Key.Group, node.Key.Node, node.Select(saw => Made(saw.Saw, saw.Inbox, observer)));
+    }
+
+    /// <summary>Follows another saw, of which nothing is known until it is born; where that is allowed, its first data have the node asked for that.</summary>
+    /// <param name="saw">The saw.</param>
+    /// <param name="inbox">Takes its frames.</param>
+    public void Add(SawOptions saw, SawInbox inbox)
+    {
+        var made = Made(saw, inbox, observer: null);
+        var source = SourceOf(saw);
+        lock (_lock)
         {
-            var parts = node.Select(saw =>
+            if (_nodes.TryGetValue($"{source.Group}/{source.Node}", out var node))
+                node.Add(made);
+            else
+                Follow(source.Group, source.Node, [made]);
+        }
+    }
+
+    /// <summary>Follows a saw no more, of which no frame follows.</summary>
+    /// <param name="saw">Its name.</param>
+    public void Remove(string saw)
+    {
+        lock (_lock)
+        {
+            foreach (var node in _nodes.Values.Where(node => node.Saws.Any(known => known.Name == saw)).ToList())
             {
-                var source = SourceOf(saw.Saw);
-                var troubles = new SparkplugSawTroubles(saw.Saw.Name, $"{source.Group}/{source.Node}{(source.Device is null ? "" : $"/{source.Device}")}", advice, time, logger, saw.Inbox.Errors);
-                return new SparkplugSaw(saw.Saw, source, saw.Inbox, troubles, observer);
-            });
-            var followed = new SparkplugNode(node.Key.Group, node.Key.Node, parts, _host.ReorderTimeout, advice, _host.Rebirth ? AskForBirth : null, time, logger);
-            _nodes.Add(followed.Name, followed);
-            _requests.Add(followed, new BirthRequests());
+                foreach (var gone in node.Saws.Where(known => known.Name == saw))
+                    gone.Complete();
+                node.Remove(saw);
+                if (node.Saws.Count > 0)
+                    continue;
+                _nodes.Remove(node.Name);
+                _requests.Remove(node);
+            }
         }
     }
 
@@ -135,6 +157,25 @@ internal sealed class SparkplugListener : ITopicListener
             if (_host.HostId is { } hostId)
                 publisher.TryPublish(HostState.Of(hostId, isOnline: true, _connected));
         }
+    }
+
+    private string Advice => _host.Rebirth
+        ? "The node is asked for it."
+        : "The gateway does not ask for births: write \"rebirth\": true under \"sparkplug\" of the broker, or start the node again.";
+
+    private SparkplugNode Follow(string group, string node, IEnumerable<SparkplugSaw> saws)
+    {
+        var followed = new SparkplugNode(group, node, saws, _host.ReorderTimeout, Advice, _host.Rebirth ? AskForBirth : null, _time, _logger);
+        _nodes.Add(followed.Name, followed);
+        _requests.Add(followed, new BirthRequests());
+        return followed;
+    }
+
+    private SparkplugSaw Made(SawOptions saw, SawInbox inbox, IRawValueObserver? observer)
+    {
+        var source = SourceOf(saw);
+        var troubles = new SparkplugSawTroubles(saw.Name, $"{source.Group}/{source.Node}{(source.Device is null ? "" : $"/{source.Device}")}", Advice, _time, _logger, inbox.Errors);
+        return new SparkplugSaw(saw, source, inbox, troubles, observer);
     }
 
     private static SparkplugSourceOptions SourceOf(SawOptions saw) =>

@@ -15,7 +15,7 @@ internal sealed class SparkplugNode
     // A message may come so long after its time. Longer than that a time before the birth is that of a clock that was set back.
     private static readonly TimeSpan Latest = TimeSpan.FromSeconds(60);
 
-    private readonly SparkplugSaw[] _saws;
+    private SparkplugSaw[] _saws;
     private readonly Action<SparkplugNode, DateTimeOffset>? _askForBirth;
     private readonly ILogger _logger;
     private readonly string _advice;
@@ -60,6 +60,12 @@ internal sealed class SparkplugNode
 
     /// <summary>The saws whose signals come from it.</summary>
     public IReadOnlyList<SparkplugSaw> Saws => _saws;
+
+    /// <summary>Follows another saw: nothing is known of it until it is born.</summary>
+    public void Add(SparkplugSaw saw) => _saws = [.. _saws, saw];
+
+    /// <summary>Follows a saw no more.</summary>
+    public void Remove(string saw) => _saws = [.. _saws.Where(known => known.Name != saw)];
 
     /// <summary>When <see cref="Advance"/> has something to do, or null.</summary>
     public DateTimeOffset? Due

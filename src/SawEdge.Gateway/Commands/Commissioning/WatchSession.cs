@@ -52,7 +52,7 @@ internal sealed class WatchSession : IDisposable
     /// <param name="stop">Stops it; the task then ends without an exception.</param>
     public async Task RunAsync(CancellationToken stop)
     {
-        var sources = SourceLoops.Build(_options, new Dictionary<string, SawInbox> { [_saw.Name] = _inbox }, _time, _loggers, Watch).Select(source => source.Run(stop)).ToList();
+        var sources = SourceLoops.Build(_options, new Dictionary<string, SawInbox> { [_saw.Name] = _inbox }, _time, _loggers, Watch).Select(source => source.RunAsync(stop)).ToList();
         var taking = TakeAsync();
         try
         {

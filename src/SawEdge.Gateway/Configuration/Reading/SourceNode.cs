@@ -81,6 +81,26 @@ internal sealed class SourceNode(SourceKind kind, string text, SourcePlace place
         return copy;
     }
 
+    /// <summary>Puts a member in the place of one of the same name, or takes that away.</summary>
+    public void Put(string name, SourceNode? value)
+    {
+        if (value is not null)
+            Set(name, value);
+        else
+            Members.RemoveAll(member => member.Key == name);
+    }
+
+    /// <summary>Whether two values, either of which may be absent, say the same; the order of members says nothing, and neither does where they stand.</summary>
+    public static bool AreSame(SourceNode? one, SourceNode? other)
+    {
+        if (one is null or { Kind: SourceKind.Null } || other is null or { Kind: SourceKind.Null })
+            return (one is null or { Kind: SourceKind.Null }) && (other is null or { Kind: SourceKind.Null });
+        if (one.Kind != other.Kind || one.Text != other.Text || one.Items.Count != other.Items.Count)
+            return false;
+        return one.Members.Concat(other.Members).All(member => AreSame(one.Find(member.Key), other.Find(member.Key)))
+            && one.Items.Zip(other.Items).All(pair => AreSame(pair.First, pair.Second));
+    }
+
     /// <summary>What stands here, for messages: "a text", "a list" and so on.</summary>
     public string KindInWords => Kind switch
     {

@@ -17,9 +17,10 @@ internal sealed class AlarmDesk
 
     private static readonly TimeSpan ReadRetry = TimeSpan.FromSeconds(1);
 
-    private readonly AlarmBoard _board;
-    private readonly NoticePlan _plan;
-    private readonly ProbeWatch _probes;
+    private AlarmBoard _board;
+    private NoticePlan _plan;
+    private ProbeWatch _probes;
+    private Exchange? _exchange;
     private readonly AlarmQueue _queue;
     private readonly HistoryReader _reader;
     private readonly HistoryWriter _writer;
@@ -92,6 +93,32 @@ internal sealed class AlarmDesk
         }
     }
 
+    /// <summary>
+    /// Has other rules and contacts hold from the next step on. What is open goes on, alarms of rules that are gone are closed, and what was
+    /// planned for contacts that are gone is dropped, as at a restart. For another thread.
+    /// </summary>
+    /// <param name="board">The life of the alarms by the new rules, without any alarm.</param>
+    /// <param name="plan">Who is told, without any plan.</param>
+    /// <param name="probes">What is looked at, given the watch until now.</param>
+    /// <param name="cancellation">Ends the wait.</param>
+    /// <returns>Ends when they hold.</returns>
+    public Task TakeOverAsync(AlarmBoard board, NoticePlan plan, Func<ProbeWatch, ProbeWatch> probes, CancellationToken cancellation)
+    {
+        var exchange = new Exchange(board, plan, probes, new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously));
+        Volatile.Write(ref _exchange, exchange);
+        return exchange.Done.Task.WaitAsync(cancellation);
+    }
+
+    private void TakeOver()
+    {
+        if (Interlocked.Exchange(ref _exchange, null) is not { } exchange)
+            return;
+        exchange.Board.Restore(_board.Save());
+        exchange.Plan.Restore(_plan.Save());
+        (_board, _plan, _probes) = (exchange.Board, exchange.Plan, exchange.Probes(_probes));
+        exchange.Done.SetResult();
+    }
+
     private async Task RestoreAsync(CancellationToken cancellation)
     {
         _stored = await ReadAsync(_reader.AlarmMemoryAsync, cancellation);
@@ -141,6 +168,7 @@ internal sealed class AlarmDesk
 
     private async Task StepAsync(bool isLook, bool withProbes, CancellationToken looking, CancellationToken cancellation)
     {
+        TakeOver();
         _queue.TakeAll(_changes);
         var now = _time.GetUtcNow();
         if (withProbes)
@@ -148,7 +176,9 @@ internal sealed class AlarmDesk
         var changed = _changes.Count > 0;
         if (isLook)
             _board.Advance(now);
-        foreach (var change in _changes)
+
+        // A saw's loop may still have told of a rule that is gone since.
+        foreach (var change in _changes.Where(_board.Knows))
             _board.Take(change);
         _changes.Clear();
         var answered = isLook ? await TakeAnswersAsync(now, cancellation) : [];
@@ -253,4 +283,7 @@ internal sealed class AlarmDesk
                 break;
         }
     }
+
+    /// <summary>What takes the place of what holds.</summary>
+    private sealed record Exchange(AlarmBoard Board, NoticePlan Plan, Func<ProbeWatch, ProbeWatch> Probes, TaskCompletionSource Done);
 }

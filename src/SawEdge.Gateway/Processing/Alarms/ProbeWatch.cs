@@ -13,11 +13,13 @@ internal sealed class ProbeWatch
     /// <summary>Prepares the watch.</summary>
     /// <param name="rules">All rules; those of other topics are passed over.</param>
     /// <param name="probes">The probes.</param>
-    public ProbeWatch(IReadOnlyList<AlarmRule> rules, IEnumerable<AlarmProbe> probes)
+    /// <param name="before">The watch whose place this one takes, or null: rules that say the same about the same keep what was seen for them.</param>
+    public ProbeWatch(IReadOnlyList<AlarmRule> rules, IEnumerable<AlarmProbe> probes, ProbeWatch? before = null)
     {
         foreach (var probe in probes)
         {
-            RuleWatch[] watches = [.. rules.Where(rule => IsFor(rule, probe)).Select(rule => new RuleWatch(rule))];
+            var known = before?._probes.Where(other => other.Probe.Variable == probe.Variable && other.Probe.Subject == probe.Subject && other.Probe.Rule == probe.Rule).SelectMany(other => other.Watches).ToList() ?? [];
+            RuleWatch[] watches = [.. rules.Where(rule => IsFor(rule, probe)).Select(rule => known.Find(watch => watch.Rule.SaysTheSameAs(rule)) ?? new RuleWatch(rule))];
             if (watches.Length > 0)
                 _probes.Add((probe, watches));
         }

@@ -13,8 +13,30 @@ namespace SawEdge.Gateway.Processing.Alarms;
 /// <param name="time">The machine clock.</param>
 internal sealed class SawAlarms(SawAlarmWatch watch, AlarmQueue queue, TimeProvider time)
 {
+    private SawAlarmWatch _watch = watch;
+    private SawAlarmWatch? _next;
+
     /// <summary>How old the last cut may be whose conditions are told again at a start: a power cut may have come between storing it and storing its alarm.</summary>
     public static readonly TimeSpan TellAgain = TimeSpan.FromMinutes(10);
+
+    /// <summary>Whether the rules are to be exchanged before the next frame.</summary>
+    public bool HasNewRules => Volatile.Read(ref _next) is not null;
+
+    /// <summary>Says that other rules hold from now on; the saw's loop takes them over between two frames. For another thread.</summary>
+    /// <param name="next">The rules about the same saw.</param>
+    public void Offer(SawAlarmWatch next) => Volatile.Write(ref _next, next);
+
+    /// <summary>Takes the rules over that were offered: what was seen for those that say the same goes on, the others begin as at a start.</summary>
+    /// <inheritdoc cref="WarmAsync(HistoryReader, string, bool, CancellationToken)"/>
+    public async Task RenewAsync(HistoryReader reader, string saw, bool isCutting, CancellationToken cancellation)
+    {
+        if (Interlocked.Exchange(ref _next, null) is not { } next)
+            return;
+        await WarmAsync(next, reader, saw, isCutting, cancellation);
+        next.GoOnFrom(_watch);
+        _watch = next;
+        Tell();
+    }
 
     /// <summary>Takes up the last cuts, so that conditions on several cuts go on.</summary>
     /// <param name="reader">The history.</param>
@@ -22,6 +44,12 @@ internal sealed class SawAlarms(SawAlarmWatch watch, AlarmQueue queue, TimeProvi
     /// <param name="isCutting">Whether a cycle was open when the gateway stopped.</param>
     /// <param name="cancellation">Ends it.</param>
     public async Task WarmAsync(HistoryReader reader, string saw, bool isCutting, CancellationToken cancellation)
+    {
+        await WarmAsync(_watch, reader, saw, isCutting, cancellation);
+        Tell();
+    }
+
+    private async Task WarmAsync(SawAlarmWatch watch, HistoryReader reader, string saw, bool isCutting, CancellationToken cancellation)
     {
         var cuts = await reader.LastCutsAsync(saw, Math.Max(1, watch.Memory), cancellation);
         var now = time.GetUtcNow();
@@ -34,34 +62,32 @@ internal sealed class SawAlarms(SawAlarmWatch watch, AlarmQueue queue, TimeProvi
             else
                 watch.Warm(cut.Record, cut.Assessment);
         }
-
-        Tell();
     }
 
     /// <summary>Shows a frame that the pipeline took.</summary>
     public void Push(in SignalFrame frame, SawPipeline pipeline)
     {
-        watch.Push(frame, pipeline.Phase, pipeline.IdleKw);
+        _watch.Push(frame, pipeline.Phase, pipeline.IdleKw);
         Tell();
     }
 
-    /// <summary>Shows a finding of the live watch.</summary>
+    /// <summary>Shows a finding of the live _watch.</summary>
     public void Take(LiveFinding finding)
     {
-        watch.Take(finding);
+        _watch.Take(finding);
         Tell();
     }
 
     /// <summary>Shows a finished cut that is on the disk.</summary>
     public void Take(CycleRecord record, LoadAssessment? assessment)
     {
-        watch.Take(record, assessment);
+        _watch.Take(record, assessment);
         Tell();
     }
 
     private void Tell()
     {
-        while (watch.TryTake(out var change))
+        while (_watch.TryTake(out var change))
             queue.Offer(change);
     }
 }
