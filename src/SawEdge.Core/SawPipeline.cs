@@ -229,7 +229,7 @@ public sealed class SawPipeline
         {
             if (HandOver is not { } handOver)
                 return true;
-            if (!handOver.IsOthers(cut))
+            if (!handOver.IsOthers(cut.StartedAt))
             {
                 if (cut.Before is { } before && handOver.WereSeenByOther(before))
                     cut = cut with { Before = null, Notes = [.. cut.Notes.Where(note => note != before.Words)] };

@@ -5,37 +5,24 @@ namespace SawEdge.Core.Cycles;
 /// this one began, because the other may have seen their start, and those that begin once this one has given the saw away.
 /// </summary>
 /// <param name="tookOverAt">Time of the first frame.</param>
-/// <param name="interval">Time between two frames.</param>
-public sealed class HandOver(DateTimeOffset tookOverAt, TimeSpan interval)
+/// <param name="tolerance">
+/// How long after that the start of a cycle that was under way may be found: time between two frames where a cycle bit tells it; longer where
+/// the head alone does, because a slow head has gone a little way before it is seen to go.
+/// </param>
+public sealed class HandOver(DateTimeOffset tookOverAt, TimeSpan tolerance)
 {
     // An edge that is interpolated across the gap before the first frame lies before it, and so little before that no cycle of an earlier run can.
     private static readonly TimeSpan Interpolated = TimeSpan.FromSeconds(1);
 
-    private bool _isFirst = true;
+    /// <summary>Tolerance where the head alone tells where a cycle begins: half a millimetre at 2 mm/min.</summary>
+    public static TimeSpan WithoutCycleBit { get; } = TimeSpan.FromSeconds(15);
 
     /// <summary>Time of the last frame before the saw was given away; null: it was not. Only set, by the one who takes the frames.</summary>
     public DateTimeOffset? GivenAwayAt { get; set; }
 
-    /// <summary>Whether a cycle that is open belongs to the other, as far as its start tells.</summary>
+    /// <summary>Whether a cycle belongs to the other.</summary>
     /// <param name="start">Where it begins.</param>
-    public bool IsOthers(DateTimeOffset start) => WasUnderWay(start) || start > GivenAwayAt;
-
-    /// <summary>Whether a finished cycle belongs to the other; to be asked once for each cycle, in their order.</summary>
-    /// <param name="cut">The cycle.</param>
-    public bool IsOthers(Cut cut)
-    {
-        if (IsOthers(cut.StartedAt))
-            return true;
-
-        // What an earlier run left open ends here, and is its own.
-        if (cut.StartedAt < tookOverAt - Interpolated)
-            return false;
-
-        // Without a cycle bit a head in the stock goes down as slowly as before a contact: the first cut of which no contact was seen had it before.
-        var first = _isFirst;
-        _isFirst = false;
-        return first && cut.CutStartedAt is null;
-    }
+    public bool IsOthers(DateTimeOffset start) => (start >= tookOverAt - Interpolated && start <= tookOverAt + tolerance) || start > GivenAwayAt;
 
     /// <summary>Whether the other saw the parts that were counted in a time without frames.</summary>
     /// <param name="unseen">The parts.</param>
@@ -44,6 +31,4 @@ public sealed class HandOver(DateTimeOffset tookOverAt, TimeSpan interval)
         ArgumentNullException.ThrowIfNull(unseen);
         return unseen.From < tookOverAt;
     }
-
-    private bool WasUnderWay(DateTimeOffset start) => start >= tookOverAt - Interpolated && start <= tookOverAt + interval;
 }
