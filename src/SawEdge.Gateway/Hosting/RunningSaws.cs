@@ -130,6 +130,7 @@ internal sealed class RunningSaws
     public async Task<IReadOnlyList<string>> StopAsync(GatewayOptions options, IReadOnlySet<string> anew, CancellationToken cancellation)
     {
         var leaving = All.Where(saw => anew.Contains(saw.Name) || options.Saws.All(other => other.Name != saw.Name)).ToList();
+        leaving.ForEach(saw => saw.Ask());
         await _sources.RemoveAsync(leaving);
         leaving.ForEach(saw => saw.End());
         foreach (var saw in leaving)

@@ -64,9 +64,9 @@ internal sealed class StandbyLoop
         }
         finally
         {
-            // Its farewell tells the other that this one has left.
+            // Its farewell tells the other that this one has left. Why it failed, if it did, is on its way already.
             await over.CancelAsync();
-            await link.ContinueWith(static _ => { }, CancellationToken.None, TaskContinuationOptions.ExecuteSynchronously, TaskScheduler.Default);
+            await link.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
     }
 
