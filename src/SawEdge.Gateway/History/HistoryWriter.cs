@@ -28,8 +28,8 @@ public sealed partial class HistoryWriter
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly Channel<WriteRequest> _queue;
+    private readonly WritingTrouble _trouble;
     private WriteSession? _session;
-    private long? _troubleSince;
     private long _transactions;
 
     /// <summary>Prepares a writer; <see cref="RunAsync"/> does the work.</summary>
@@ -42,6 +42,7 @@ public sealed partial class HistoryWriter
         _database = database;
         _time = time;
         _logger = logger;
+        _trouble = new WritingTrouble(logger, database.Folder, time);
         _queue = Channel.CreateBounded<WriteRequest>(new BoundedChannelOptions(capacity) { SingleReader = true });
     }
 
@@ -49,7 +50,7 @@ public sealed partial class HistoryWriter
     public JournalSignal Journal { get; } = new();
 
     /// <summary>Whether the disk refuses at the moment.</summary>
-    public bool InTrouble => _troubleSince is not null;
+    public bool InTrouble => _trouble.Is;
 
     /// <summary>Requests that wait to be written.</summary>
     public int Waiting => _queue.Reader.Count;
@@ -159,7 +160,7 @@ public sealed partial class HistoryWriter
         }
         catch (SqliteException e)
         {
-            Trouble(e);
+            _trouble.Failed(SqliteTrouble.Describe(e));
         }
     }
 
@@ -193,19 +194,19 @@ public sealed partial class HistoryWriter
             try
             {
                 StoreOrSingleOut(batch);
-                Recovered();
+                _trouble.Ended();
                 return;
             }
             catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Storage)
             {
                 damaged = 0;
-                Trouble(e);
+                _trouble.Failed(SqliteTrouble.Describe(e));
             }
             catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
             {
                 if (++damaged == DamageTries)
                     throw new HistoryCorruptException(_database.FilePath, e.Message, e);
-                Trouble(e);
+                _trouble.Failed(SqliteTrouble.Describe(e));
             }
 
             await Task.Delay(wait, _time, cancellation);
@@ -294,21 +295,5 @@ public sealed partial class HistoryWriter
     {
         _session?.Dispose();
         _session = null;
-    }
-
-    private void Trouble(SqliteException error)
-    {
-        if (_troubleSince is not null)
-            return;
-        _troubleSince = _time.GetTimestamp();
-        HistoryLog.StorageTrouble(_logger, _database.Folder, SqliteTrouble.Describe(error));
-    }
-
-    private void Recovered()
-    {
-        if (_troubleSince is not { } since)
-            return;
-        _troubleSince = null;
-        HistoryLog.StorageRecovered(_logger, _database.Folder, _time.GetElapsedTime(since));
     }
 }

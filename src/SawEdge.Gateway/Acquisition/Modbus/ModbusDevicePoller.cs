@@ -140,6 +140,8 @@ public sealed class ModbusDevicePoller : ISawSource
         long? began = null;
         while (true)
         {
+            stop.ThrowIfCancellationRequested();
+
             // The schedule begins with the first connection, so that what could not be polled before counts as nothing missed.
             var wake = _orders.Take(began is { } since ? _time.GetElapsedTime(since) : TimeSpan.Zero, stop);
             try

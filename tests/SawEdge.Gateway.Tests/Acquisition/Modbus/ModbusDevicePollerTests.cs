@@ -25,6 +25,19 @@ public sealed class ModbusDevicePollerTests
         Assert.DoesNotContain(bench.Log.Messages, message => message.Id != 2109);
     }
 
+    // When everything was answered already, nothing in the poll notices.
+    [Fact]
+    public async Task RunAsync_StoppedInTheVeryMomentInWhichAPollIsDone_Ends()
+    {
+        await using var device = Device();
+        using var stop = new CancellationTokenSource();
+        var inbox = new SawInbox("saw-1");
+        var (time, options) = (TimeProvider.System, new ModbusTcpDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = device.Port });
+        var poller = new ModbusDevicePoller(options, [(PollerBench.Saw(1), inbox)], new FrameClock(time), time, new MessageLog(), new StopsAfter(stop));
+        await poller.RunAsync(stop.Token).WaitAsync(TimeSpan.FromSeconds(30));
+        Assert.True(inbox.Frames.TryRead(out var frame) && frame.Has(Signal.HeadPosition));
+    }
+
     [Fact]
     public async Task RunAsync_PollsThatTakeAThirdOfTheInterval_KeepTheGrid()
     {
@@ -213,4 +226,26 @@ public sealed class ModbusDevicePollerTests
     }
 
     private static ModbusTcpDeviceOptions Options(int port) => new() { Name = "hall-2", Host = "127.0.0.1", Port = port };
+
+    /// <summary>Stops the source when a poll is over.</summary>
+    private sealed class StopsAfter(CancellationTokenSource stop) : IRawValueObserver
+    {
+        public void RegistersRead(Signal signal, ReadOnlySpan<ushort> words)
+        {
+        }
+
+        public void BitRead(Signal signal, bool bit)
+        {
+        }
+
+        public void TextRead(Signal signal, ReadOnlySpan<byte> raw)
+        {
+        }
+
+        public void RequestAnswered(TimeSpan roundTrip)
+        {
+        }
+
+        public void PollEnded(int requests) => stop.Cancel();
+    }
 }
