@@ -1,7 +1,15 @@
 #!/usr/bin/env bash
 # Installs what the tests need where it can, builds, runs every test, and ends with "N passed, N failed, N skipped".
+#   tests/run.sh --package      instead: package, service and install script on a Debian of their own, as root
+#   tests/run.sh --container    instead: the Dockerfile built and run, as root
 set -uo pipefail
 cd "$(dirname "$0")/.."
+case "${1:-}" in
+'') ;;
+--package) exec bash tests/Install/package.sh ;;
+--container) exec bash tests/Install/container.sh ;;
+*) echo "unknown option '$1'; there is --package and --container" >&2; exit 2 ;;
+esac
 export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
 
 packages=(chromium systemd openssl influxdb mosquitto mosquitto-clients victoria-metrics python3-aiosmtpd python3-paho-mqtt python3-protobuf python3-pymodbus python3-serial python3-serial-asyncio python3-fluids python3-openpyxl python3-pandas python3-scipy python3-statsmodels libmodbus-dev libreoffice-calc-nogui mbpoll socat sqlite3 faketime gcc libc6-dev procps)

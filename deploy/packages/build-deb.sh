@@ -7,6 +7,7 @@ set -euo pipefail
 architecture=$1 published=$(realpath "$2") out=$(realpath "$3")
 case "$architecture" in amd64 | arm64) ;; *) echo "'$architecture' is neither amd64 nor arm64" >&2; exit 1 ;; esac
 [ -x "$published/sawedge" ] || { echo "no program 'sawedge' in $published: publish it first with deploy/packages/publish.sh" >&2; exit 1; }
+[ -e "$published/sawedge.cdx.json" ] || { echo "no list of parts 'sawedge.cdx.json' in $published: publish.sh, or sbom.sh, makes it" >&2; exit 1; }
 cd "$(dirname "$0")/../.."
 version=${4:-$(sed -n 's|.*<Version>\(.*\)</Version>.*|\1|p' Directory.Build.props)}
 tree=$(mktemp -d)
@@ -15,6 +16,7 @@ chmod 755 "$tree"
 
 put() { install -D -m "$1" "$2" "$tree/$3"; }
 for file in "$published"/*; do
+  [[ $file == *.json ]] && continue
   put "$([[ $file == *.so ]] && echo 644 || echo 755)" "$file" "usr/lib/sawedge/${file##*/}"
 done
 install -d "$tree/usr/bin" "$tree/etc/sawedge" "$tree/etc/sawedge/secrets" "$tree/DEBIAN"
@@ -30,6 +32,7 @@ done
 for file in dashboards/*.json dashboards/*.influxql dashboards/README.md; do
   put 644 "$file" "usr/share/doc/sawedge/dashboards/${file##*/}"
 done
+put 644 "$published/sawedge.cdx.json" usr/share/doc/sawedge/sawedge.cdx.json
 put 644 LICENSE usr/share/doc/sawedge/copyright
 
 for script in preinst postinst prerm postrm; do

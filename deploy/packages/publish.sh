@@ -1,9 +1,12 @@
 #!/usr/bin/env bash
 # Publishes the gateway as one program that needs no .NET on the machine it is put on:
-#   deploy/packages/publish.sh RID FOLDER      RID: linux-x64, linux-arm64 or win-x64
+#   deploy/packages/publish.sh RID FOLDER [OPTION...]
+# RID: linux-x64, linux-arm64 or win-x64; OPTION: what dotnet publish is to be told besides. The list of its parts
+# (sawedge.cdx.json) lies beside it.
 set -euo pipefail
-[ $# = 2 ] || { sed -n '2,3s/^# //p' "$0" >&2; exit 1; }
-rid=$1 folder=$2
+[ $# -ge 2 ] || { sed -n '2,5s/^# //p' "$0" >&2; exit 1; }
+rid=$1 folder=$(realpath -m "$2")
+shift 2
 case "$rid" in
 linux-x64 | linux-arm64 | win-x64) ;;
 *) echo "'$rid' is none of linux-x64, linux-arm64, win-x64" >&2; exit 1 ;;
@@ -13,6 +16,7 @@ cd "$(dirname "$0")/../.."
 # to write to.
 # The packages of one kind of machine are a choice from those that the lock files hold, written down apart from them.
 dotnet publish src/SawEdge.Gateway -c Release -r "$rid" --self-contained --nologo -v quiet -o "$folder" \
-  -p:PublishSingleFile=true -p:NuGetLockFilePath=obj/publish.lock.json -p:RestoreLockedMode=false -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false
+  -p:PublishSingleFile=true -p:NuGetLockFilePath=obj/publish.lock.json -p:RestoreLockedMode=false -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false "$@"
 rm -f "$folder"/*.xml
+deploy/packages/sbom.sh "$folder/sawedge.cdx.json"
 [ "$rid" = win-x64 ] || chmod 755 "$folder"/*

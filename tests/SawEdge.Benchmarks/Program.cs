@@ -30,6 +30,9 @@ switch (args.FirstOrDefault())
     case "start" when args.Length > 1:
         await StartBenchmark.RunAsync(args.Length > 2 ? int.Parse(args[2], CultureInfo.InvariantCulture) : 1_000_000, args[1], Console.Out);
         return 0;
+    case "first-frame":
+        await FirstFrame.RunAsync(args[1..], 9, Console.Out);
+        return 0;
     case "signals":
         await SignalSize.RunAsync(args.Length > 1 ? int.Parse(args[1], CultureInfo.InvariantCulture) : 14, Console.Out);
         return 0;
@@ -126,6 +129,7 @@ switch (args.FirstOrDefault())
               mqtt [SECONDS]         messages a second of the MQTT source beside a bare subscriber of the same library (needs mosquitto)
               history                cycles and downsampled signals a second to the disk beside bare SQLite
               start FOLDER [CYCLES]  seconds until the program is ready and records, with an empty history and with one of 1,000,000 cycles in FOLDER
+              first-frame [PROGRAM...] seconds from the start of a published program until a frame of one saw is recorded, no history yet; nine times each, in turns
               signals [DAYS]         downsampled signals of 50 saws over 14 days: bytes a saw and day, nanoseconds a frame, reading and clearing away
               space [CYCLES]         bytes that a cycle takes on the disk, table by table; milliseconds that clearing away and giving back take (needs sqlite3)
               drain                  points a second into InfluxDB beside a bare HTTP client

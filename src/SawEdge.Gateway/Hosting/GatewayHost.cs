@@ -40,7 +40,7 @@ internal static class GatewayHost
     public static async Task<Exception?> RunAsync(GatewayOptions options, GatewayClocks clocks, LogForm log, LogLevel level, Action<FinishedCut>? onFinished, Action<AlarmEvent>? onAlarm, WatchedConfiguration? configuration, CancellationToken cancellation)
     {
         var builder = Host.CreateEmptyApplicationBuilder(new HostApplicationBuilderSettings { ApplicationName = "sawedge" });
-        builder.Services.AddSystemd();
+        AddServiceManager(builder.Services);
         builder.Services.AddWindowsService(service => service.ServiceName = "SawEdge");
         builder.Services.Configure<HostOptions>(host =>
         {
@@ -58,6 +58,17 @@ internal static class GatewayHost
         var gateway = host.Services.GetRequiredService<GatewayService>();
         await host.RunAsync(cancellation);
         return gateway.Failure;
+    }
+
+    // The library takes a service for one of systemd's by the name of the parent's process, which a service that sees only
+    // processes of its own (ProtectProc=invisible) cannot see: it would never say that it is ready. A socket to say it to is enough.
+    private static void AddServiceManager(IServiceCollection services)
+    {
+        services.AddSystemd();
+        if (!OperatingSystem.IsLinux() || SystemdHelpers.IsSystemdService() || string.IsNullOrEmpty(Environment.GetEnvironmentVariable("NOTIFY_SOCKET")))
+            return;
+        services.AddSingleton<ISystemdNotifier, SystemdNotifier>();
+        services.AddSingleton<IHostLifetime, SystemdLifetime>();
     }
 
     /// <summary>Sets up the log on standard output.</summary>

@@ -101,6 +101,10 @@ internal sealed class GatewayService : BackgroundService
         {
             await RunAsync(otlp, stoppingToken);
         }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // Stopped on purpose before it had begun.
+        }
         catch (Exception e) when (e is HistoryException or IOException)
         {
             // Its message is made for people: where, and what would help. Where in the program it was noticed helps nobody.

@@ -49,6 +49,20 @@ public sealed class ApiServingTests
     }
 
     [Fact]
+    public async Task TooLong_IsRefused_AndTheNextIsServed()
+    {
+        await using var api = await RunningApi.StartAsync();
+        using var line = await api.Client().GetAsync("/api/v1/site?x=" + new string('1', 4096));
+        Assert.Equal(HttpStatusCode.RequestUriTooLong, line.StatusCode);
+        using var headers = new HttpRequestMessage(HttpMethod.Get, "/api/v1/site");
+        headers.Headers.Add("X-Long", new string('1', 16 * 1024));
+        using var answer = await api.Client().SendAsync(headers);
+        Assert.Equal(HttpStatusCode.RequestHeaderFieldsTooLarge, answer.StatusCode);
+        using var next = await api.Client().GetAsync("/api/v1/site");
+        Assert.Equal(HttpStatusCode.OK, next.StatusCode);
+    }
+
+    [Fact]
     public async Task Page_IsServedCompressed_AndNotTwice()
     {
         await using var api = await RunningApi.StartAsync();

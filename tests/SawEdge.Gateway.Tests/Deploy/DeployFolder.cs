@@ -18,6 +18,7 @@ internal static class DeployFolder
         var dotnet = Path.GetFileNameWithoutExtension(Environment.ProcessPath) == "dotnet" ? Environment.ProcessPath! : "dotnet";
         System.IO.File.WriteAllText(program, $"#!/bin/sh\n{(version is null ? "" : $"[ \"$1\" = --version ] && echo {version} && exit 0\n")}exec {dotnet} {Path.Combine(AppContext.BaseDirectory, "sawedge.dll")} \"$@\"\n");
         System.IO.File.WriteAllText(Path.Combine(folder, "libe_sqlite3.so"), "a library");
+        System.IO.File.WriteAllText(Path.Combine(folder, "sawedge.cdx.json"), "{}");
         if (!OperatingSystem.IsWindows())
             System.IO.File.SetUnixFileMode(program, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
     }

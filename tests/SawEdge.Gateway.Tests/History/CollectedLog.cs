@@ -15,16 +15,22 @@ internal sealed class CollectedLog
 
     public int Count(int id) => _entries.Count(entry => entry.Id == id);
 
-    public ILogger<T> For<T>() => new Logger<T>(_entries, Least);
+    /// <summary>Told the number of each entry, on the thread that logs it; or null.</summary>
+    public Action<int>? OnEntry { get; set; }
 
-    private sealed class Logger<T>(ConcurrentQueue<(int Id, LogLevel Level, string Text)> entries, LogLevel least) : ILogger<T>
+    public ILogger<T> For<T>() => new Logger<T>(this);
+
+    private sealed class Logger<T>(CollectedLog log) : ILogger<T>
     {
         public IDisposable? BeginScope<TState>(TState state)
             where TState : notnull => null;
 
-        public bool IsEnabled(LogLevel logLevel) => logLevel >= least;
+        public bool IsEnabled(LogLevel logLevel) => logLevel >= log.Least;
 
-        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter) =>
-            entries.Enqueue((eventId.Id, logLevel, formatter(state, exception)));
+        public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+        {
+            log._entries.Enqueue((eventId.Id, logLevel, formatter(state, exception)));
+            log.OnEntry?.Invoke(eventId.Id);
+        }
     }
 }

@@ -18,6 +18,7 @@ public sealed class GatewayServiceTests : GatewayServiceSetup
 {
     private const int SlowPolls = 2107;
     private const int CountedUnseen = 3016;
+    private const int Starting = 3500;
     private const int Stopped = 3501;
     private const int LoopEnded = 3502;
 
@@ -52,6 +53,24 @@ public sealed class GatewayServiceTests : GatewayServiceSetup
         Assert.False(HostLifetime.ApplicationStopping.IsCancellationRequested);
         Assert.Equal((Stopped, LogLevel.Information, "stopped; everything seen is in the history"), Log.Entries[^1]);
         Assert.DoesNotContain(Log.Entries, entry => entry.Level > LogLevel.Information);
+    }
+
+    // The service manager does not wait with a stop until the gateway has begun.
+    [Fact]
+    public async Task StoppedWhileItStarts_EndsWithoutFailure()
+    {
+        using var stop = new CancellationTokenSource();
+        _log.OnEntry = id =>
+        {
+            if (id == Starting)
+                stop.Cancel();
+        };
+        using var service = Service(null);
+        await service.StartAsync(stop.Token);
+        await Until.TrueAsync(() => service.ExecuteTask!.IsCompleted, "it ends");
+
+        Assert.Null(service.Failure);
+        Assert.Equal([Starting, Stopped], _log.Entries.Select(entry => entry.Id));
     }
 
     [Fact]

@@ -11,6 +11,9 @@ internal sealed class LogCollector : ILoggerFactory
     /// <summary>What was logged, in order.</summary>
     public IReadOnlyList<(int Id, LogLevel Level, string Text)> Entries => _log.Entries;
 
+    /// <summary>Told the number of each entry, on the thread that logs it; or null.</summary>
+    public Action<int>? OnEntry { set => _log.OnEntry = value; }
+
     public ILogger CreateLogger(string categoryName) => _log.For<LogCollector>();
 
     public void AddProvider(ILoggerProvider provider) => throw new NotSupportedException();

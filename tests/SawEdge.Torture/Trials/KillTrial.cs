@@ -87,7 +87,7 @@ internal sealed class KillTrial : ITrial
         run.Check(await gateway.EndAsync() == 0, $"the last run did not end well: {gateway.Output}");
         await kept.CheckAsync("the end", CancellationToken.None);
         await Delivered.IsTheHistoryAsync(influx, Database, folder.History);
-        var (points, rows) = (await influx.NumberAsync("SELECT count(rule) FROM alarm", Database), folder.History.Count("alarm_events"));
+        var (points, rows) = (await influx.NumberAsync("SELECT count(event) FROM alarm", Database), folder.History.Count("alarm_events"));
         run.Check(points == rows, $"{points} points of the alarms at the server, {rows} events in the history");
     }
 }

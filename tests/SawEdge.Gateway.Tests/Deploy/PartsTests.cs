@@ -1,0 +1,49 @@
+using System.Text.Json;
+using SawEdge.Gateway.Tests.Configuration;
+using SawEdge.TestSupport;
+
+namespace SawEdge.Gateway.Tests.Deploy;
+
+/// <summary>The list of the parts that the gateway is made of (CycloneDX), as each build puts it beside the program.</summary>
+public sealed class PartsTests : IDisposable
+{
+    private readonly TempFolder _folder = new();
+
+    public void Dispose() => _folder.Dispose();
+
+    [Fact]
+    public async Task List_HoldsEveryLockedPackage_AndIsTheSameEachTime()
+    {
+        var first = await MakeAsync("first.json");
+        Assert.Equal(await File.ReadAllBytesAsync(first), await File.ReadAllBytesAsync(await MakeAsync("second.json")));
+
+        using var list = JsonDocument.Parse(await File.ReadAllTextAsync(first));
+        Assert.Equal("CycloneDX", list.RootElement.GetProperty("bomFormat").GetString());
+        var parts = list.RootElement.GetProperty("components").EnumerateArray().ToList();
+        var named = parts.Select(part => part.GetProperty("purl").GetString()!).ToHashSet(StringComparer.OrdinalIgnoreCase);
+        Assert.Equal(parts.Count, named.Count);
+        Assert.Contains(named, part => part.StartsWith("pkg:npm/echarts@", StringComparison.Ordinal));
+        Assert.All(parts, part => Assert.True(part.TryGetProperty("hashes", out _) || part.GetProperty("purl").GetString()!.StartsWith("pkg:npm/", StringComparison.Ordinal) || part.GetProperty("type").GetString() == "framework"));
+
+        var locked = new[] { "Gateway", "Core", "Modbus", "Simulator" }.SelectMany(Locked).Distinct(StringComparer.OrdinalIgnoreCase).ToList();
+        Assert.True(locked.Count > 20);
+        Assert.Empty(locked.Where(package => !named.Contains($"pkg:nuget/{package}")));
+    }
+
+    private static IEnumerable<string> Locked(string project)
+    {
+        using var file = JsonDocument.Parse(File.ReadAllText(Path.Combine(SchemaTests.Root, "src", $"SawEdge.{project}", "packages.lock.json")));
+        foreach (var framework in file.RootElement.GetProperty("dependencies").EnumerateObject())
+        {
+            foreach (var package in framework.Value.EnumerateObject().Where(package => package.Value.GetProperty("type").GetString() != "Project"))
+                yield return $"{package.Name}@{package.Value.GetProperty("resolved").GetString()}";
+        }
+    }
+
+    private async Task<string> MakeAsync(string name)
+    {
+        var (exit, output) = await Peer.RunAsync("bash", [DeployFolder.File("packages", "sbom.sh"), _folder.File(name)]);
+        Assert.True(exit == 0, output);
+        return _folder.File(name);
+    }
+}
