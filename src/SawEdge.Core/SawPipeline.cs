@@ -42,6 +42,7 @@ public sealed class SawPipeline
     private CutJob? _liveJob;
     private DateTimeOffset? _lastCycleEnd;
     private DateTimeOffset? _lookedAt;
+    private DateTimeOffset? _leftOut;
     private string? _stockJob;
     private StockShape _stock;
 
@@ -97,6 +98,12 @@ public sealed class SawPipeline
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
 
+    /// <summary>Which cycles belong to another who watches the saw in turns with this one; null: none.</summary>
+    public HandOver? HandOver { get; set; }
+
+    /// <summary>Whether frames so far are still needed here: as <see cref="HasOpenEnds"/>, but not for an open cycle that belongs to another.</summary>
+    public bool HasOwnOpenEnds => HandOver is { } handOver && _detector.OpenSince is { } start && handOver.IsOthers(start) ? _detector.IsSettling : HasOpenEnds;
+
     /// <inheritdoc cref="CycleDetector.NeededFrom"/>
     public DateTimeOffset? NeededFrom => _detector.NeededFrom;
 
@@ -141,7 +148,7 @@ public sealed class SawPipeline
     /// <summary>Takes the next finished cut, oldest first. A cut that was handed out may come again with a corrected record: it replaces the one before.</summary>
     public bool TryTake([NotNullWhen(true)] out FinishedCut? finished)
     {
-        if (_finished.Count == 0 && _detector.TryTake(out var cut))
+        if (_finished.Count == 0 && TryTakeOwn(out var cut))
         {
             foreach (var made in Recorder.Take(new CutEvidence(cut, cut.Job.Length > 0 ? _jobs.Find(cut.Job) : null, FindingsOf(cut))))
                 _finished.Enqueue(made);
@@ -153,6 +160,15 @@ public sealed class SawPipeline
         if (!finished.IsCorrection)
             _lastCycleEnd = finished.Evidence.Cut.EndedAt;
         return true;
+    }
+
+    /// <summary>Takes when a cycle began that was left out because it belongs to another; several are told as the latest.</summary>
+    public bool TryTakeLeftOut(out DateTimeOffset startedAt)
+    {
+        startedAt = _leftOut ?? default;
+        var any = _leftOut is not null;
+        _leftOut = null;
+        return any;
     }
 
     /// <summary>Takes the next finding of the live watch, oldest first. After a restart one of the open cycle may come again.</summary>
@@ -175,7 +191,16 @@ public sealed class SawPipeline
     public void Resume(DateTimeOffset? seenUntil = null) => _detector.Resume(seenUntil);
 
     /// <inheritdoc cref="CycleDetector.TryTakeUnseen"/>
-    public bool TryTakeUnseen([NotNullWhen(true)] out UnseenParts? unseen) => _detector.TryTakeUnseen(out unseen);
+    public bool TryTakeUnseen([NotNullWhen(true)] out UnseenParts? unseen)
+    {
+        while (_detector.TryTakeUnseen(out unseen))
+        {
+            if (HandOver?.WereSeenByOther(unseen) != true)
+                return true;
+        }
+
+        return false;
+    }
 
     /// <inheritdoc cref="CycleDetector.Note"/>
     public void Note(string words) => _detector.Note(words);
@@ -196,6 +221,26 @@ public sealed class SawPipeline
         }
 
         return first > 0 || _lookedAt < end ? all.Skip(first) : all.SkipWhile(frame => frame.Time <= end);
+    }
+
+    private bool TryTakeOwn([NotNullWhen(true)] out Cut? cut)
+    {
+        while (_detector.TryTake(out cut))
+        {
+            if (HandOver is not { } handOver)
+                return true;
+            if (!handOver.IsOthers(cut.StartedAt))
+            {
+                if (cut.Before is { } before && handOver.WereSeenByOther(before))
+                    cut = cut with { Before = null, Notes = [.. cut.Notes.Where(note => note != before.Words)] };
+                return true;
+            }
+
+            (_lastCycleEnd, _leftOut) = (cut.EndedAt, cut.StartedAt);
+            FindingsOf(cut);
+        }
+
+        return false;
     }
 
     // One cycle is looked at a few times, and the next one is mostly of the same job.

@@ -76,6 +76,12 @@ public sealed partial class CycleDetector
     /// <summary>Time of the first frame that is needed to rebuild what is open, as <see cref="HasOpenEnds"/> says; null: none is.</summary>
     public DateTimeOffset? NeededFrom => _settling is not null ? _settlingFrom : _open && _trace.Count > 0 ? ToTime(_trace.Samples[0].Ticks) : null;
 
+    /// <summary>Where the open cycle begins, as far as is known by now; null between cycles.</summary>
+    internal DateTimeOffset? OpenSince => _open ? ToTime(_startTicks) : null;
+
+    /// <summary>Whether a finished cycle still waits for the part counter.</summary>
+    internal bool IsSettling => _settling is not null;
+
     /// <summary>The job at the controller as last read, or empty.</summary>
     public string Job => _job;
 

@@ -47,6 +47,9 @@ public sealed record ApiContext
     /// <summary>Name of a loop of the gateway that hangs, or null.</summary>
     public Func<string?> Hanging { get; init; } = () => null;
 
+    /// <summary>What the gateway does of two that watch the same saws in turns (waiting, standby, active, yielding), or null: it watches them alone.</summary>
+    public Func<string?> Standby { get; init; } = () => null;
+
     /// <summary>Where the time of the saws went.</summary>
     public OeeService Oee => Volatile.Read(ref _oee) ?? (_oee = new OeeService(Options, Reader, Writer, Machine, Time));
 

@@ -21,7 +21,7 @@ internal static class GatewayRoutes
         string[] methods = [HttpMethods.Get, HttpMethods.Head];
         routes.MapMethods("/health/live", methods, (HttpContext http) => context.Hanging() is { } hanging
             ? SayAsync(http, StatusCodes.Status503ServiceUnavailable, Text, $"{hanging} hangs\n")
-            : SayAsync(http, StatusCodes.Status200OK, Text, "alive\n"));
+            : SayAsync(http, StatusCodes.Status200OK, Text, context.Standby() is { } standby ? $"alive: {standby}\n" : "alive\n"));
         routes.MapMethods("/health/ready", methods, (HttpContext http) => ReadyAsync(http, context));
         routes.MapMethods("/metrics", methods, (HttpContext http) => MeasureAsync(http, context)).Needs(ApiRole.View);
     }
@@ -85,7 +85,7 @@ internal static class GatewayRoutes
             isReady = false;
         }
 
-        await SayAsync(http, isReady ? StatusCodes.Status200OK : StatusCodes.Status503ServiceUnavailable, Text, isReady ? "ready\n" : "not ready\n");
+        await SayAsync(http, isReady ? StatusCodes.Status200OK : StatusCodes.Status503ServiceUnavailable, Text, isReady ? context.Standby() is { } standby ? $"ready: {standby}\n" : "ready\n" : "not ready\n");
     }
 
     private static async Task SayAsync(HttpContext http, int status, string type, string words)

@@ -9,7 +9,7 @@ namespace SawEdge.Gateway.Api;
 
 /// <summary>The plant and the caller, as a page needs to know them first.</summary>
 internal sealed record SiteView(
-    string Site, string Gateway, string Version, string TimeZone, string Units, DateTimeOffset Now, IReadOnlyList<SiteSaw> Saws, bool HasCalendar, string Role, IReadOnlyList<StopReasonChoice> StopReasons, IReadOnlyList<string> ScrapReasons);
+    string Site, string Gateway, string Version, string TimeZone, string Units, DateTimeOffset Now, IReadOnlyList<SiteSaw> Saws, bool HasCalendar, string Role, IReadOnlyList<StopReasonChoice> StopReasons, IReadOnlyList<string> ScrapReasons, string? Standby);
 
 /// <summary>A saw of the plant.</summary>
 internal sealed record SiteSaw(string Name, string? Group);
@@ -67,6 +67,7 @@ internal static class SiteEndpoints
             options.Calendar is not null,
             ApiToken.WordOf(ApiCaller.Of(http).Role),
             [.. stops.Select(meaning => new StopReasonChoice(meaning.Reason, meaning.Class.ToName()))],
-            [.. scrap]));
+            [.. scrap],
+            context.Standby()));
     }
 }

@@ -59,6 +59,9 @@ public sealed record GatewayOptions
     /// <summary>Where the page and the API are served, or null: nowhere.</summary>
     public HttpOptions? Http { get; init; }
 
+    /// <summary>How the saws are watched in turns with another gateway; null: this one watches them alone.</summary>
+    public StandbyOptions? Standby { get; init; }
+
     /// <summary>What a person set about the load score.</summary>
     public LoadSettings LoadScore { get; init; } = new();
 

@@ -32,6 +32,9 @@ public sealed record HealthReport(DateTimeOffset At, double IntervalS)
     /// <summary>Whether the disk refuses the history.</summary>
     public bool HistoryInTrouble { get; init; }
 
+    /// <summary>What the gateway does of two that watch the same saws in turns (waiting, standby, active, yielding), or null: it watches them alone.</summary>
+    public string? Standby { get; init; }
+
     /// <summary>The last number of the journal.</summary>
     public long JournalEnd { get; init; }
 

@@ -10,7 +10,7 @@ using SawEdge.Gateway.Processing.Alarms;
 namespace SawEdge.Gateway.Hosting;
 
 /// <summary>Has the rooms of a gateway that runs go over to a changed configuration, in an order in which nobody meets what he does not know.</summary>
-internal sealed class GatewayChanges
+internal sealed class GatewayChanges : IDisposable
 {
     // What a saw is counted under, and how it is written down, changes nothing of what runs for it.
     private static readonly string[] WithoutInterruption = ["group", "like"];
@@ -54,6 +54,14 @@ internal sealed class GatewayChanges
     /// <summary>Where it speaks.</summary>
     public required ILogger Logger { get; init; }
 
+    /// <summary>The configuration of the start, with all its saws.</summary>
+    public required GatewayOptions Start { get; init; }
+
+    /// <summary>Names of the saws that are watched; null: all of them.</summary>
+    public IReadOnlySet<string>? Watched { get; set; }
+
+    private readonly SemaphoreSlim _one = new(1, 1);
+    private GatewayOptions? _options;
     private string _moreRecorded = "";
 
     /// <summary>Goes over.</summary>
@@ -62,12 +70,51 @@ internal sealed class GatewayChanges
     public async Task TakeOverAsync(ConfigurationChange change, CancellationToken cancellation)
     {
         var options = SourceLoops.Live(change.Options);
-        LogLevels(options);
-        Jobs.TakeOver(options);
-        var anew = Anew(change);
-        var ofSaws = anew.Count > 0 || change.IsAbout(ConfigurationParts.Saws);
-        var ofCalendar = change.Changes.Any(part => part is { List: null, Name: ConfigurationParts.Calendar });
-        var ofAlarms = ofSaws || ofCalendar || change.IsAbout(ConfigurationParts.Rules, ConfigurationParts.Contacts) || change.Changes.Any(part => part is { List: null, Name: ConfigurationParts.WithoutRules });
+        await _one.WaitAsync(cancellation);
+        try
+        {
+            _options = options;
+            LogLevels(options);
+            Jobs.TakeOver(options);
+            var anew = Anew(change);
+            var ofSaws = anew.Count > 0 || change.IsAbout(ConfigurationParts.Saws);
+            var ofCalendar = change.Changes.Any(part => part is { List: null, Name: ConfigurationParts.Calendar });
+            var ofAlarms = ofSaws || ofCalendar || change.IsAbout(ConfigurationParts.Rules, ConfigurationParts.Contacts) || change.Changes.Any(part => part is { List: null, Name: ConfigurationParts.WithoutRules });
+            await GoOverAsync(Of(options), anew, ofSaws, ofCalendar, ofAlarms, cancellation);
+            Api.TakeOver(options);
+            await Destinations.TakeOverAsync(options, cancellation);
+            SayWhatIsNotRecorded(options);
+        }
+        finally
+        {
+            _one.Release();
+        }
+    }
+
+    /// <summary>Watches some saws from now on and no others, whatever else the configuration holds.</summary>
+    /// <param name="saws">Their names; null: all that there are, now and later.</param>
+    /// <param name="cancellation">Ends it; the gateway stops.</param>
+    public async Task WatchAsync(IReadOnlySet<string>? saws, CancellationToken cancellation)
+    {
+        await _one.WaitAsync(cancellation);
+        try
+        {
+            Watched = saws;
+            await GoOverAsync(Of(_options ??= Start), new HashSet<string>(), ofSaws: true, ofCalendar: false, ofAlarms: true, cancellation);
+        }
+        finally
+        {
+            _one.Release();
+        }
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _one.Dispose();
+
+    private GatewayOptions Of(GatewayOptions options) => Watched is { } watched ? options with { Saws = [.. options.Saws.Where(saw => watched.Contains(saw.Name))] } : options;
+
+    private async Task GoOverAsync(GatewayOptions options, HashSet<string> anew, bool ofSaws, bool ofCalendar, bool ofAlarms, CancellationToken cancellation)
+    {
         var stopped = ofSaws ? await Saws.StopAsync(options, anew, cancellation) : [];
         if (stopped.Count > 0)
             HostingLog.SawsStopped(Logger, string.Join(", ", stopped));
@@ -89,10 +136,6 @@ internal sealed class GatewayChanges
             foreach (var (loop, of) in Figures)
                 loop.Exchange(of(options));
         }
-
-        Api.TakeOver(options);
-        await Destinations.TakeOverAsync(options, cancellation);
-        SayWhatIsNotRecorded(options);
     }
 
     /// <summary>The configuration with shifts in any case: without a calendar no time is planned; what saws do is told all the same.</summary>

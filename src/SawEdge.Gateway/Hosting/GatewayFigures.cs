@@ -59,6 +59,12 @@ internal sealed class GatewayFigures
     /// <summary>Whether a loop hangs.</summary>
     public Func<bool> Hangs { get; set; } = () => false;
 
+    /// <summary>What the gateway does of two that watch the same saws in turns, or null.</summary>
+    public Func<string?> Standby { get; set; } = () => null;
+
+    /// <summary>Cycles that were left out, by saw, because they belong to the other of two gateways.</summary>
+    public Func<IEnumerable<(string Saw, long Cycles)>> LeftOut { get; set; } = () => [];
+
     /// <summary>A cycle is on the disk.</summary>
     public void Finished(CycleRecord record) => _cycles.AddOrUpdate((record.Saw, record.Outcome), 1, (_, count) => count + 1);
 
@@ -93,6 +99,8 @@ internal sealed class GatewayFigures
         yield return new(KnownMetrics.Heap, GC.GetTotalMemory(forceFullCollection: false));
         yield return new(KnownMetrics.ClockDoubtful, ClockIsDoubtful() ? 1 : 0);
         yield return new(KnownMetrics.Hanging, Hangs() ? 1 : 0);
+        if (Standby() is { } standby)
+            yield return new(KnownMetrics.Watching, standby is "active" or "yielding" ? 1 : 0);
     }
 
     private IEnumerable<Metric> OfTheSaws()
@@ -120,6 +128,11 @@ internal sealed class GatewayFigures
             yield return new(KnownMetrics.Silence, presence.Silence.Seconds, presence.Saw);
         foreach (var ((saw, outcome), count) in _cycles.OrderBy(pair => pair.Key))
             yield return new(KnownMetrics.Cycles, count, saw, outcome.ToName());
+        if (Standby() is not null)
+        {
+            foreach (var (saw, cycles) in LeftOut())
+                yield return new(KnownMetrics.CyclesLeftOut, cycles, saw);
+        }
     }
 
     private IEnumerable<Metric> OfTheHistory(long journal)

@@ -16,6 +16,7 @@ using SawEdge.Gateway.Formats;
 using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.Forwarding.DailyFiles;
 using SawEdge.Gateway.History;
+using SawEdge.Gateway.Hosting.Standby;
 using SawEdge.Gateway.Notification;
 using SawEdge.Gateway.Processing;
 using SawEdge.Gateway.Processing.Alarms;
@@ -42,6 +43,9 @@ internal sealed class GatewayService : BackgroundService
     // With the last delivery less than the host's own patience, so that the end is this one and not a broken-off one.
     private static readonly TimeSpan LastStore = TimeSpan.FromSeconds(10);
 
+    private readonly GatewayOptions _all;
+
+    // What runs from the start: without the saws, where another gateway may watch them.
     private readonly GatewayOptions _options;
     private readonly IReadOnlyList<string> _recorded;
     private readonly GatewayClocks _clocks;
@@ -54,6 +58,7 @@ internal sealed class GatewayService : BackgroundService
     private readonly ISystemdNotifier? _notifier;
     private readonly WatchedConfiguration? _configuration;
     private readonly GatewayFigures _figures = new();
+    private StandbyLoop? _standby;
 
     /// <summary>Prepares the gateway.</summary>
     /// <param name="options">The configuration.</param>
@@ -66,8 +71,9 @@ internal sealed class GatewayService : BackgroundService
     /// <param name="configuration">The file that the configuration came from, which is followed while the gateway runs; null: none.</param>
     public GatewayService(GatewayOptions options, GatewayClocks clocks, ILoggerFactory loggers, IHostApplicationLifetime lifetime, Action<FinishedCut>? onFinished = null, Action<AlarmEvent>? onAlarm = null, ISystemdNotifier? notifier = null, WatchedConfiguration? configuration = null)
     {
-        _options = SourceLoops.Live(options);
-        _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_options.Saws.Select(saw => saw.Name))];
+        _all = SourceLoops.Live(options);
+        _options = _all.Standby is null ? _all : _all with { Saws = [] };
+        _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_all.Saws.Select(saw => saw.Name))];
         _clock = new SteadyClock(clocks.Machine, loggers.CreateLogger<SteadyClock>());
         _clocks = new GatewayClocks(_clock, ReferenceEquals(clocks.Machine, clocks.Wall) ? _clock : clocks.Wall);
         _loggers = loggers;
@@ -124,7 +130,7 @@ internal sealed class GatewayService : BackgroundService
     {
         using var start = Spans.Root("start");
         using var database = HistoryDatabase.OpenOrBegin(_options.DataFolder, _clocks.Wall);
-        HostingLog.Starting(_logger, _options.Gateway, _options.Site, _options.Saws.Count, database.Folder);
+        HostingLog.Starting(_logger, _options.Gateway, _options.Site, _all.Saws.Count, database.Folder);
         if (DataDisk.RoomTrouble(database.Folder, _options.History.BudgetBytes, HistoryDatabase.FileName) is { } room)
             HostingLog.DiskIsSmall(_logger, room);
         foreach (var saw in _recorded)
@@ -185,6 +191,7 @@ internal sealed class GatewayService : BackgroundService
         (_figures.Options, _figures.Writer, _figures.Keeping, _figures.Standings, _figures.Lanes, _figures.Channels) = (_options, writer, keeping, standings, journalLanes, channels);
         (_figures.Inboxes, _figures.Presences, _figures.Polls, _figures.AlarmsWaiting) = (() => saws.Inboxes, () => saws.Presences.Values, () => saws.Polls, () => saws.Queue.Waiting);
         (_figures.ClockIsDoubtful, _figures.Hangs) = (() => _clock.Doubt is not null, () => watch.Hanging is not null);
+        (_figures.Standby, _figures.LeftOut) = (() => _standby?.Word, () => saws.All.Select(saw => (saw.Name, saw.Processor.LeftOut)));
         var api = ContextOf(reader, writer, jobs, live, watch);
 
         var history = guard.WatchAsync("writing the history", writer.RunAsync(atOnce.Token));
@@ -202,6 +209,7 @@ internal sealed class GatewayService : BackgroundService
             Saws = () => saws.All.Select(saw => new SawFeed(saw.Inbox, saw.Presence, saw.Polls)),
             CyclesOf = _figures.CyclesOf,
             BudgetShare = () => keeping.Share,
+            Standby = () => _standby?.Word,
             Lanes = lanes,
         };
         var loops = new List<(string What, Func<CancellationToken, Task> Run)>
@@ -229,26 +237,28 @@ internal sealed class GatewayService : BackgroundService
             AddFigures("working out the figures of the hours", options => new OeeHours(Figures(GatewayChanges.WithShifts(options)), GatewayChanges.WithShifts(options), reader, writer, _clocks.Machine, _loggers.CreateLogger<OeeHours>()).RunAsync);
         if (_options.Reports.Count > 0)
             AddFigures("writing reports", options => new ReportSchedule(options, Figures(options), new ReportReader(options, Figures(options), reader, (saw, _) => Task.FromResult(live.Blades(saw))), _clocks.Machine, _loggers.CreateLogger<ReportSchedule>()).RunAsync);
-        if (_configuration is not null)
+        using var changes = new GatewayChanges
         {
-            var changes = new GatewayChanges
-            {
-                File = _configuration.Path,
-                Saws = saws,
-                Jobs = jobs,
-                Alarms = alarms,
-                Probes = Probes,
-                Oee = Oee,
-                OeeLoop = oeeLoop,
-                Figures = exchangeable,
-                Api = api,
-                Destinations = new DestinationsAgain(_configuration.Path, destinations, _loggers.CreateLogger<DestinationsAgain>()),
-                LogLevels = options => LogLevels?.TakeOver(options.Logging, _loggers),
-                Recorded = recording is null ? null : SourceLoops.MappedSignals(_options).ToHashSet(),
-                Logger = _loggers.CreateLogger<GatewayChanges>(),
-            };
+            File = _configuration?.Path ?? "",
+            Start = _all,
+            Watched = _all.Standby is null ? null : new HashSet<string>(),
+            Saws = saws,
+            Jobs = jobs,
+            Alarms = alarms,
+            Probes = Probes,
+            Oee = Oee,
+            OeeLoop = oeeLoop,
+            Figures = exchangeable,
+            Api = api,
+            Destinations = new DestinationsAgain(_configuration?.Path ?? "", destinations, _loggers.CreateLogger<DestinationsAgain>()),
+            LogLevels = options => LogLevels?.TakeOver(options.Logging, _loggers),
+            Recorded = recording is null ? null : SourceLoops.MappedSignals(_all).ToHashSet(),
+            Logger = _loggers.CreateLogger<GatewayChanges>(),
+        };
+        if (_configuration is not null)
             loops.Add(("following the configuration", new ConfigurationAgain(_configuration, changes.TakeOverAsync, _clocks.Wall, _loggers.CreateLogger<ConfigurationAgain>(), () => !writer.InTrouble).RunAsync));
-        }
+        if (_all.Standby is { } standby)
+            loops.Add(("watching the saws in turns", (_standby = new StandbyLoop(standby, _all, _clocks.Wall, _loggers.CreateLogger<StandbyLoop>()) { Saws = saws, Changes = changes }).RunAsync));
 
         // From the saws outward: nothing is closed while something may still flow into it.
         var running = loops.ConvertAll(loop => guard.WatchAsync(loop.What, loop.Run(stopSources.Token)));
@@ -282,7 +292,7 @@ internal sealed class GatewayService : BackgroundService
     private async Task<DateTimeOffset?> StoredUntilAsync(HistoryReader reader, CancellationToken cancellation)
     {
         DateTimeOffset? until = null;
-        foreach (var saw in _options.Saws.Where(saw => !SourceLoops.BringsTimes(saw)))
+        foreach (var saw in _all.Saws.Where(saw => !SourceLoops.BringsTimes(saw)))
         {
             if (await reader.LastStateAsync(saw.Name, cancellation) is { } last && !(last.To <= until))
                 until = last.To;
@@ -313,12 +323,12 @@ internal sealed class GatewayService : BackgroundService
     }
 
     private RecordingSink? OpenRecording() => _options.Record is { } record
-        ? new RecordingSink(record, SourceLoops.MappedSignals(_options), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
+        ? new RecordingSink(record, SourceLoops.MappedSignals(_all), _clocks.Machine, _loggers.CreateLogger<RecordingSink>())
         : null;
 
     private ApiContext ContextOf(HistoryReader reader, HistoryWriter writer, FollowedJobs jobs, LiveSaws live, LoopWatch watch) => new()
     {
-        Options = _options,
+        Options = _all,
         Reader = reader,
         Writer = writer,
         Time = _clocks.Wall,
@@ -328,6 +338,7 @@ internal sealed class GatewayService : BackgroundService
         Jobs = () => jobs.Book,
         Metrics = _figures.Read,
         Hanging = () => watch.Hanging,
+        Standby = () => _standby?.Word,
     };
 
     private void Finished(FinishedCut finished)

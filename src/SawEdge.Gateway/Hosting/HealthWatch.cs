@@ -57,6 +57,9 @@ internal sealed class HealthWatch
     /// <summary>What the history takes of its budget; NaN where that is not known.</summary>
     public required Func<double> BudgetShare { get; init; }
 
+    /// <summary>What the gateway does of two that watch the same saws in turns, or null.</summary>
+    public Func<string?> Standby { get; init; } = () => null;
+
     /// <summary>The lanes of all destinations.</summary>
     public required IReadOnlyList<DestinationLane> Lanes { get; init; }
 
@@ -107,6 +110,7 @@ internal sealed class HealthWatch
             BudgetShare = BudgetShare() is var share && double.IsFinite(share) ? share : null,
             DiskFreeBytes = Try(() => new DriveInfo(Path.GetFullPath(_options.DataFolder)).AvailableFreeSpace),
             HistoryInTrouble = _writer.InTrouble,
+            Standby = Standby(),
             JournalEnd = _writer.Journal.Last,
             Saws = [.. Saws().Select(Of)],
             Destinations = [.. Lanes.Select(lane => lane.Destination).Distinct().Select(destination => Of(destination, standings[destination.Name]))],

@@ -39,6 +39,9 @@ internal sealed class RunningSaw : IDisposable
     /// <param name="run">Runs it, watched: told when it alone is asked to end.</param>
     public void Start(Func<CancellationToken, Task> run) => Loop = run(_asked.Token);
 
+    /// <summary>Says that its loop is about to be asked to end: a source that ends with its last saw ends the loop, too.</summary>
+    public void Ask() => _asked.Cancel();
+
     /// <summary>Has its loop end once every frame is taken: what is open is stored, as at a stop of the gateway.</summary>
     public void End()
     {

@@ -2,6 +2,7 @@ using Microsoft.Extensions.Logging;
 using SawEdge.Core;
 using SawEdge.Core.Alarms;
 using SawEdge.Core.Cutting;
+using SawEdge.Core.Cycles;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Modbus;
 using SawEdge.Gateway.Acquisition.Recordings;
@@ -65,6 +66,9 @@ internal sealed class RunningSaws
     /// <summary>Ends the saws' loops at once.</summary>
     public required CancellationToken AtOnce { get; init; }
 
+    /// <summary>Whether cycles that are under way when a saw is started are left out, because another gateway may have seen their start.</summary>
+    public bool LeavesOutUnderWay { get; set; }
+
     /// <summary>The saws, in the order of the configuration.</summary>
     public IReadOnlyList<RunningSaw> All => Volatile.Read(ref _all);
 
@@ -126,6 +130,7 @@ internal sealed class RunningSaws
     public async Task<IReadOnlyList<string>> StopAsync(GatewayOptions options, IReadOnlySet<string> anew, CancellationToken cancellation)
     {
         var leaving = All.Where(saw => anew.Contains(saw.Name) || options.Saws.All(other => other.Name != saw.Name)).ToList();
+        leaving.ForEach(saw => saw.Ask());
         await _sources.RemoveAsync(leaving);
         leaving.ForEach(saw => saw.End());
         foreach (var saw in leaving)
@@ -214,7 +219,10 @@ internal sealed class RunningSaws
             alarms,
             Live.Of(saw.Name),
             options.Signals.Every,
-            Doubt);
+            Doubt)
+        {
+            LeavesOutWithin = !LeavesOutUnderWay ? null : saw.HasHandlingBetweenCycles ? HandOver.WithoutCycleBit : saw.Interval,
+        };
         return new RunningSaw { Options = saw, Presence = presence, Inbox = inbox, Alarms = alarms, Processor = processor };
     }
 }

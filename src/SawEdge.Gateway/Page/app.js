@@ -6,7 +6,7 @@ import { el, put, say } from "./dom.js";
 import { startLive } from "./live.js";
 import { useUnits } from "./settings.js";
 import { drawHead, markRoute } from "./shell.js";
-import { clockDiffers, setSite } from "./site.js";
+import { clockDiffers, currentSite, setSite } from "./site.js";
 import { loadText, t } from "./text.js";
 import { askForToken } from "./token.js";
 import { setZone } from "./units.js";
@@ -66,10 +66,10 @@ async function loadSite() {
   }
 }
 
-// A gateway's clock that differs from this one may also run differently.
+// A gateway's clock that differs from this one may also run differently; and one of two gateways takes over, or gives back.
 function keepClock() {
   setInterval(async () => {
-    if (clockDiffers() && !document.hidden)
+    if ((clockDiffers() || currentSite().standby) && !document.hidden)
       await get("/site").then(setSite, () => { /* the banner tells that the gateway is gone */ });
   }, 30_000);
 }

@@ -3,11 +3,13 @@ import { settingsMenu } from "./settings.js";
 import { enterDisplay } from "./display.js";
 import { el, put, say, setText, svg } from "./dom.js";
 import { connection, freshness, allSaws, isOpenAlarm, listen, pressingAlarms } from "./live.js";
-import { gatewayNow } from "./site.js";
+import { currentSite, gatewayNow } from "./site.js";
 import { t } from "./text.js";
 import { age, clock } from "./units.js";
 
 const ROUTES = ["bay", "shift", "oee", "cuts", "blades", "alarms"];
+// What one of two gateways says that does not watch its saws.
+const IDLE = { standby: "standby.standby", waiting: "standby.waiting", yielding: "standby.yielding" };
 const links = {};
 const count = el("span.nav-count");
 const pulse = el("span.pulse");
@@ -81,9 +83,10 @@ function tick() {
   const isQuiet = isOpen && silent > 0 && silent === allSaws().length;
   pulse.className = `pulse ${isOpen ? (isQuiet ? "quiet" : "open") : "lost"}`;
   setText(pulse, t(isOpen ? (isQuiet ? "live.quiet" : "live.open") : isLost ? "live.lost" : "live.connecting"));
-  banner.classList.toggle("is-shown", isLost);
+  const idle = IDLE[currentSite().standby];
+  banner.classList.toggle("is-shown", isLost || Boolean(idle));
   document.documentElement.classList.toggle("is-lost", isLost);
-  setText(banner, isLost ? t("live.banner", { since: clock(since), reason: trouble?.message ?? "" }) : "");
+  setText(banner, isLost ? t("live.banner", { since: clock(since), reason: trouble?.message ?? "" }) : idle ? t(idle) : "");
   pulse.title = isOpen ? t("live.since", { age: age(gone) }) : "";
 }
 

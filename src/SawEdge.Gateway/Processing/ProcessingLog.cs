@@ -46,4 +46,7 @@ internal static partial class ProcessingLog
 
     [LoggerMessage(3016, LogLevel.Warning, "{Saw}: {Words}")]
     public static partial void Unseen(ILogger logger, string saw, string words);
+
+    [LoggerMessage(3018, LogLevel.Information, "{Saw}: the cycle from {StartedAt:u} on is left out: it belongs to the other gateway that watches the saw in turns with this one")]
+    public static partial void LeftOut(ILogger logger, string saw, DateTimeOffset startedAt);
 }

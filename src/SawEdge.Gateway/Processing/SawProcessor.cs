@@ -46,6 +46,9 @@ internal sealed partial class SawProcessor
     private long _lostSaid;
     private bool _behind;
     private long _turns;
+    private bool _givesAway;
+    private bool _mayEnd;
+    private DateTimeOffset? _lastTaken;
 
     // The memory that belongs to the stored frames of an open cycle: it must not hold what those frames taught.
     private PipelineMemory? _stored;
@@ -98,6 +101,15 @@ internal sealed partial class SawProcessor
     /// <summary>The saw's pipeline.</summary>
     public SawPipeline Pipeline => _pipeline;
 
+    /// <summary>How long after the first frame the start of a cycle may be found that belongs to another gateway, which watches the saw in turns with this one; null: all cycles are this one's.</summary>
+    public TimeSpan? LeavesOutWithin { get; init; }
+
+    /// <summary>Whether nothing that belongs to this gateway is open, having been told to <see cref="GiveAway"/>. Safe for any thread.</summary>
+    public bool MayEnd => Volatile.Read(ref _mayEnd);
+
+    /// <summary>From the next frame on no cycle is begun here any more: another gateway watches the saw. For another thread.</summary>
+    public void GiveAway() => Volatile.Write(ref _givesAway, true);
+
     /// <summary>Rises with each frame that was taken, and with each record that is computed anew. Safe for any thread.</summary>
     public long Turns => Volatile.Read(ref _turns);
 
@@ -125,6 +137,7 @@ internal sealed partial class SawProcessor
                 TakeJobs();
                 _onFrame?.Invoke(_pipeline.Saw, frame);
                 LookAtClock();
+                LookAtHandOver(frame);
                 Take(frame, finished);
                 if (_pipeline.TookLast)
                     _alarms?.Push(frame, _pipeline);
@@ -135,16 +148,18 @@ internal sealed partial class SawProcessor
                 SayFindings();
                 Turned();
                 SayUnseen();
+                SayLeftOut();
                 if (finished.Count > 0)
                     await StoreFinishedAsync(finished, reader, cancellation);
-                else if (_pipeline.HasOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
+                else if (_pipeline.HasOwnOpenEnds && (!_storing || _time.GetElapsedTime(_storedAt) >= StoreInterval))
                     await StoreOpenAsync(cancellation);
-                else if (!_pipeline.HasOpenEnds && (_storing || CounterIsDue))
+                else if (!_pipeline.HasOwnOpenEnds && (_storing || CounterIsDue))
                     await StoreIdleAsync(cancellation);
                 if (StatesAreDue || _samples?.AreDue(_time.GetElapsedTime(_seenStoredAt)) == true)
                     await StoreSeenAsync(cancellation);
                 if (ScrapIsDue)
                     await StoreScrapAsync(cancellation);
+                Volatile.Write(ref _mayEnd, _pipeline.HandOver?.GivenAwayAt is not null && !_pipeline.HasOwnOpenEnds);
             }
 
             SayLosses();
@@ -153,7 +168,7 @@ internal sealed partial class SawProcessor
         _states.Complete();
         _samples?.Complete();
         await StoreSeenAsync(cancellation);
-        if (_pipeline.HasOpenEnds)
+        if (_pipeline.HasOwnOpenEnds)
             await StoreOpenAsync(cancellation);
         else
             await StoreIdleAsync(cancellation);
@@ -175,7 +190,7 @@ internal sealed partial class SawProcessor
         var began = _time.GetTimestamp();
         await KeepApartAsync(finished, reader, cancellation);
         var rows = _storage.Rows(finished, _pipeline.Recorder);
-        rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOpenEnds ? RecentFrames() : null };
+        rows[^1] = rows[^1] with { SawState = Memory(), OpenFrames = _pipeline.HasOwnOpenEnds ? RecentFrames() : null };
         await _history.AppendAsync(rows, cancellation);
         ProcessingLog.CyclesStored(_logger, _pipeline.Saw, rows.Length, _time.GetElapsedTime(began).TotalMilliseconds);
         ShowBlades();
@@ -219,7 +234,7 @@ internal sealed partial class SawProcessor
 
     private void BeginParts()
     {
-        _storing = _pipeline.HasOpenEnds;
+        _storing = _pipeline.HasOwnOpenEnds;
         _part = 1;
         _unsaved.ResetWrittenCount();
         _storedAt = _time.GetTimestamp();

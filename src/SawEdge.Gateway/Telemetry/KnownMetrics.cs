@@ -51,6 +51,12 @@ public static class KnownMetrics
     /// <summary>Cycles stored.</summary>
     public static readonly MetricInfo Cycles = new("sawedge_cycles_total", "{cycle}", "Cycles stored.", "saw", "outcome");
 
+    /// <summary>Cycles left to the other gateway.</summary>
+    public static readonly MetricInfo CyclesLeftOut = new("sawedge_cycles_left_out_total", "{cycle}", "Cycles that are left out because they belong to the other of two gateways that watch the saw in turns, since this one began to watch it.", "saw");
+
+    /// <summary>Whether it watches the saws, of two gateways.</summary>
+    public static readonly MetricInfo Watching = new("sawedge_watching", "1", "Of two gateways that watch the same saws in turns: 1 while this one does, otherwise 0.");
+
     /// <summary>Whether the disk refuses.</summary>
     public static readonly MetricInfo HistoryTrouble = new("sawedge_history_trouble", "1", "1 while the disk refuses, otherwise 0.");
 
@@ -123,8 +129,8 @@ public static class KnownMetrics
     /// <summary>All of them, in the order of the documentation.</summary>
     public static IReadOnlyList<MetricInfo> All { get; } =
     [
-        Info, Uptime, Processor, Memory, Heap, ClockDoubtful, Hanging,
-        Frames, FramesLost, FramesWaiting, Silence, Polls, PollsMissed, PollLateness, Errors, Cycles,
+        Info, Uptime, Processor, Memory, Heap, ClockDoubtful, Hanging, Watching,
+        Frames, FramesLost, FramesWaiting, Silence, Polls, PollsMissed, PollLateness, Errors, Cycles, CyclesLeftOut,
         HistoryTrouble, HistoryWaiting, HistoryTransactions, Journal, HistoryBytes, HistoryLogBytes, HistoryBudget, DiskFree,
         AlarmsOpen, AlarmsWaiting,
         DeliveryLagEntries, DeliveryTrouble, DeliveryTries, DeliveryFailures, DeliveryPoints, DeliveryWaiting, DeliveryLag, DeliverySetAside, DeliveryGone,

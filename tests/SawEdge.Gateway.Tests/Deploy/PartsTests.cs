@@ -27,7 +27,7 @@ public sealed class PartsTests : IDisposable
 
         var locked = new[] { "Gateway", "Core", "Modbus", "Simulator" }.SelectMany(Locked).Distinct(StringComparer.OrdinalIgnoreCase).ToList();
         Assert.True(locked.Count > 20);
-        Assert.Empty(locked.Where(package => !named.Contains($"pkg:nuget/{package}")));
+        Assert.All(locked, package => Assert.Contains($"pkg:nuget/{package}", named));
     }
 
     private static IEnumerable<string> Locked(string project)

@@ -194,7 +194,8 @@ public sealed class MqttBrokerSource : ISawSource
         }
     }
 
-    private static bool IsTrouble(Exception? e) =>
+    /// <summary>Whether something is wrong with a broker or the way to it, and not with the program.</summary>
+    internal static bool IsTrouble(Exception? e) =>
         e is MqttSessionException or MqttCommunicationException or MqttProtocolViolationException or SocketException or IOException or TimeoutException or AuthenticationException;
 
     private void BeginOutage(string reason)

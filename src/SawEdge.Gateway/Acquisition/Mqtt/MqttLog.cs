@@ -64,4 +64,10 @@ internal static partial class MqttLog
 
     [LoggerMessage(2219, LogLevel.Debug, "Broker {Broker} cannot be listened to: {Reason}")]
     public static partial void ListeningFailed(ILogger logger, string broker, string reason);
+
+    [LoggerMessage(2220, LogLevel.Warning, "Broker {Broker} is not there for what this gateway and the other one of its saws tell each other. {Reason} It is tried again until it is back.")]
+    public static partial void LinkIsAway(ILogger logger, string broker, string reason);
+
+    [LoggerMessage(2221, LogLevel.Information, "Broker {Broker} is there again for what the two gateways tell each other, after {Seconds:0.0} s.")]
+    public static partial void LinkIsBack(ILogger logger, string broker, double seconds);
 }

@@ -31,11 +31,22 @@ internal static class StatusText
         if (!standing.Runs || standing.IsStarting)
             page.Wrapped("", $"The figures are those of {moments.Of(report.At)}.");
         Gateway(page, standing, report);
+        if (Standby(report.Standby) is { } turns)
+            page.Pair("saws", turns);
         foreach (var saw in report.Saws)
             page.Pair($"saw {saw.Saw}", Saw(saw, report, standing, moments));
         foreach (var destination in report.Destinations)
             page.Pair($"to {destination.Destination}", Destination(destination));
     }
+
+    private static string? Standby(string? word) => word switch
+    {
+        null => null,
+        "standby" => "stands by: the other gateway watches them, this one asks them nothing",
+        "waiting" => "not watched yet: the other gateway is to give them back first",
+        "yielding" => "given back to the other gateway; what is open here is finished",
+        _ => "watched by this gateway of two",
+    };
 
     private static string Headline(GatewayStanding standing)
     {

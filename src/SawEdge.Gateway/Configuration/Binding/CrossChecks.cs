@@ -11,7 +11,7 @@ internal static class CrossChecks
 {
     /// <summary>Runs all of them.</summary>
     /// <param name="options">The configuration, its alarms aside.</param>
-    /// <param name="channelBrokers">The brokers that channels of the alarms use.</param>
+    /// <param name="channelBrokers">The brokers that are used otherwise than by saws: by channels of the alarms, and by two gateways that watch in turns.</param>
     /// <param name="findings">Where mistakes go.</param>
     public static void Run(GatewayOptions options, IReadOnlySet<string> channelBrokers, Findings findings)
     {

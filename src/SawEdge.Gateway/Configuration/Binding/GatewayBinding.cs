@@ -35,6 +35,7 @@ internal static class GatewayBinding
         var reports = o.Optional("reports", new ListType<ReportOptions>(ReportBinding.Type), "Reports that the gateway writes by itself, each after its shift, day or week. Left out: none; 'sawedge report' writes one at any time.");
         var daily = o.Optional("dailyFiles", new ListType<DailyFilesOptions>(DailyFilesBinding.Type), "Cycles in files of a day each, for other systems of the plant. Left out: none; 'sawedge export' writes any table at any time.");
         var http = o.Optional("http", HttpBinding.Type, "Where the page and the API are served. Left out: on this machine alone, at http://127.0.0.1:8080.");
+        var standby = o.Optional("standby", StandbyBinding.Type, "A second gateway for the same saws, which takes over where the first is silent. Left out: this gateway watches its saws alone.");
         var telemetry = o.Optional("telemetry", TelemetryBinding.Type, "What the gateway tells of itself to others, besides /metrics. Left out: nothing.");
         var logging = o.Optional("logging", LoggingBinding.Type, "From which level on each area is logged. Left out: what --level says, for all of them.");
 
@@ -50,6 +51,7 @@ internal static class GatewayBinding
             Signals = signals.Value ?? new SignalOptions(),
             History = history.Value ?? new HistoryOptions(),
             Record = record.Value,
+            Standby = standby.Value,
             Telemetry = telemetry.Value ?? new TelemetryOptions(),
             Logging = logging.Value ?? new LoggingOptions(),
             ModbusDevices = Values(devices),
@@ -65,7 +67,8 @@ internal static class GatewayBinding
         if (o.Findings is not { } findings)
             return options;
         var draft = alarms.Value ?? new AlarmDraft();
-        CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().ToHashSet(), findings);
+        CrossChecks.Run(options, draft.Channels.Select(channel => channel.Value).OfType<MqttChannelOptions>().Select(channel => channel.Broker).OfType<string>().Append(options.Standby?.Broker ?? "").ToHashSet(), findings);
+        StandbyBinding.Check(options, findings);
         options = options with { Calendar = CalendarBinding.Resolve(calendar, options.TimeZone, options.Saws, findings) };
         CalendarBinding.CheckRules(calendar, draft, findings);
         if (options.Signals.Every is null)
