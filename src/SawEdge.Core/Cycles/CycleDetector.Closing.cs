@@ -63,7 +63,7 @@ public sealed partial class CycleDetector
         var counterRose = _settling is null && _counter.RiseSinceMark > 0;
         var context = new OutcomeContext(
             closing, _cycleBitInCycle, counterRose || counterMoved, _counter.FellSinceMark, _counter.IsTrusted, _bottomMm,
-            _cycleJob == _usualJob ? _usualCutSeconds : double.NaN, _cycleBitInCycle ? _usualTailSeconds : double.NaN, Seconds(endTicks - facts.LeaveTicks), cuttingAfterGap);
+            _cycleJob == _usualJob ? _usualCutSeconds : double.NaN, _cycleBitInCycle ? _usualTailSeconds : double.NaN, Seconds(endTicks - facts.LeaveTicks), cuttingAfterGap, _usualTicks);
         var outcome = OutcomeRules.Decide(samples, facts, context, notes);
         if (!facts.LeaveSeen || outcome is CutOutcome.UnobservedEnd or CutOutcome.Interrupted)
             facts.LeaveSeen = false;
@@ -124,8 +124,9 @@ public sealed partial class CycleDetector
         foreach (ref readonly var sample in samples)
             loads += float.IsNaN(sample.Load) ? 0 : 1;
         var unseen = loads * 2 < samples.Length;
-        var missed = !unseen && _settling is null && _counter.RiseSinceMark > 0 && (closing == Closing.BrokeOff || OutcomeRules.MissesFrames(samples));
-        var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : missed ? "frames were missing, and the cut itself was not seen; the part counter rose" : "no contact with stock was seen" };
+        var counted = _settling is null && _counter.RiseSinceMark > 0;
+        var missed = !unseen && ((counted && closing == Closing.BrokeOff) || (OutcomeRules.MissesFrames(samples, _usualTicks) && (counted || (closing == Closing.Seen && _faultInCycle == 0))));
+        var notes = new List<string> { unseen ? "the motor load was not read: the cut itself was not seen" : missed ? "frames were missing, and the cut itself was not seen" + (counted ? "; the part counter rose" : "") : "no contact with stock was seen" };
         AddNotes(facts, notes);
         var before = TakeUnseen(notes);
         var doubts = descended ? SignalDoubtRules.WithoutCut(samples, facts) : SignalDoubts.None;
@@ -148,7 +149,7 @@ public sealed partial class CycleDetector
                 Doubts = doubts,
                 Notes = notes,
             },
-            _settling is null && _counter.RiseSinceMark > 0);
+            counted);
         return true;
     }
 
@@ -323,6 +324,10 @@ public sealed partial class CycleDetector
     {
         var seconds = (double)(after.Ticks - before.Ticks) / TimeSpan.TicksPerSecond;
         if (seconds > 60 || !after.Is(SampleFlags.Cycle) || !_cycleBitInCycle)
+            return false;
+
+        // Neither its begin nor a cut was seen of it: it may as well have been at its end, and nothing is lost by beginning anew.
+        if (!_startSeen && !facts.HasCut)
             return false;
 
         // What usually takes seconds after a cut is over long ago: this bit is that of another cycle. Unless the head was still on its way down.

@@ -27,6 +27,7 @@ internal enum Closing
 /// <param name="UsualTailSeconds">Usual time from the end of a full cut to the end of its cycle, s, or NaN.</param>
 /// <param name="TailSeconds">The same of this one, s.</param>
 /// <param name="CuttingAfterGap">Whether the saw was in a cut when frames came again.</param>
+/// <param name="UsualTicks">Usual time between two frames, ticks.</param>
 internal readonly record struct OutcomeContext(
     Closing Closing,
     bool CycleBitSeen,
@@ -37,7 +38,8 @@ internal readonly record struct OutcomeContext(
     double UsualCutSeconds,
     double UsualTailSeconds,
     double TailSeconds,
-    bool CuttingAfterGap);
+    bool CuttingAfterGap,
+    long UsualTicks);
 
 /// <summary>Decides from the evidence how a cut ended. The table of these rules stands in DEVELOPERS.md.</summary>
 internal static class OutcomeRules
@@ -57,22 +59,35 @@ internal static class OutcomeRules
     public static CutOutcome Decide(ReadOnlySpan<Sample> samples, in CutFacts facts, in OutcomeContext context, List<string> notes)
     {
         var seen = ByWhatWasSeen(samples, facts, context, notes);
-        if (seen is not (CutOutcome.Aborted or CutOutcome.Partial or CutOutcome.Interrupted) || !context.CounterRose || (context.Closing != Closing.BrokeOff && !MissesFrames(samples)))
+        if (seen is not (CutOutcome.Aborted or CutOutcome.Partial or CutOutcome.Interrupted))
             return seen;
 
         // What frames there are look like a cut that was left, and the controller counted it: its end was in one of the gaps.
-        notes.Clear();
-        notes.Add("frames were missing in the cycle; the part counter rose");
-        return CutOutcome.UnobservedEnd;
+        if (context.CounterRose && (context.Closing == Closing.BrokeOff || MissesFrames(samples, context.UsualTicks)))
+        {
+            notes.Clear();
+            notes.Add("frames were missing in the cycle; the part counter rose");
+            return CutOutcome.UnobservedEnd;
+        }
+
+        // Neither a fault nor a stop was seen: an end in a gap looks like this, too.
+        if (context.Closing == Closing.Seen && MissesFrames(samples, context.UsualTicks) && !FaultFrom(samples, 0, samples.Length))
+        {
+            notes.Add("frames were missing in the cycle: how the cut ended was not seen");
+            return CutOutcome.UnobservedEnd;
+        }
+
+        return seen;
     }
 
     /// <summary>Whether so much time lies between two frames that something may have happened that none of them shows.</summary>
-    public static bool MissesFrames(ReadOnlySpan<Sample> samples)
+    /// <param name="samples">The frames of a cycle.</param>
+    /// <param name="usualTicks">Usual time between two frames of the saw, ticks: in a cycle of which little was seen it is not to be found.</param>
+    public static bool MissesFrames(ReadOnlySpan<Sample> samples, long usualTicks)
     {
         if (samples.Length < 2)
             return true;
-        var usual = (samples[^1].Ticks - samples[0].Ticks) / (samples.Length - 1);
-        var limit = Math.Max(2 * TimeSpan.TicksPerSecond, 3 * usual);
+        var limit = Math.Max(2 * TimeSpan.TicksPerSecond, 3 * usualTicks);
         for (var i = 1; i < samples.Length; i++)
         {
             if (samples[i].Ticks - samples[i - 1].Ticks > limit)

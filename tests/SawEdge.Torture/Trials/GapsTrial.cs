@@ -65,7 +65,7 @@ internal sealed class GapsTrial : ITrial
                     gaps.Add((last, now));
                 if (sees && killed > random.NextDouble())
                     gateway.Kill(now);
-                var seconds = sees ? (random.Next(4) == 0 ? 30 * random.NextDouble() : 0.4 + (4 * random.NextDouble())) : random.Next(10) == 0 ? 60 * random.NextDouble() : 2 + (6 * random.NextDouble());
+                var seconds = sees ? (random.Next(4) == 0 ? 30 * random.NextDouble() : 0.2 + (4 * random.NextDouble())) : random.Next(10) == 0 ? 60 * random.NextDouble() : 2 + (6 * random.NextDouble());
                 turns = now.AddSeconds(seconds);
             }
 
