@@ -29,7 +29,7 @@ public sealed class HandOverTests
             var after = Run(frames.SkipWhile(frame => frame.Time < SawScript.At(at + Between)), TakenOver(at + Between, hasCycleBit));
 
             // Nobody sees a start that lies between the two, or so near that the frames do not tell.
-            Holds(all, before, after, at, -0.6, Between + (hasCycleBit ? 0.6 : HandOver.WithoutCycleBit.TotalSeconds + 0.6));
+            Holds(all, before, after, at, -0.6, Between + 0.6 + Doubtful(frames, at, hasCycleBit));
         }
     }
 
@@ -46,7 +46,7 @@ public sealed class HandOverTests
             var after = Run(frames.SkipWhile(frame => frame.Time < SawScript.At(at + Between)), TakenOver(at + Between, hasCycleBit));
 
             // Of a cycle that was left open before its contact nothing was cut as far as anybody saw.
-            Holds(all, before, after, at, -16, Between + (hasCycleBit ? 0.6 : HandOver.WithoutCycleBit.TotalSeconds + 0.6));
+            Holds(all, before, after, at, -16, Between + 0.6 + Doubtful(frames, at, hasCycleBit));
         }
     }
 
@@ -86,6 +86,10 @@ public sealed class HandOverTests
         Assert.Null(own.Evidence.Cut.Before);
         Assert.DoesNotContain("not seen", own.Record.Notes, StringComparison.Ordinal);
     }
+
+    // Without a cycle bit the next cycle is left out where the first frames still show the head go down at the very bottom: what follows is taken for the same cycle.
+    private static double Doubtful(List<SignalFrame> frames, double at, bool hasCycleBit) =>
+        hasCycleBit ? 0 : frames.First(frame => frame.Time >= SawScript.At(at + Between)).Number(Signal.HeadPosition) < 5 ? 60 : HandOver.WithoutCycleBit.TotalSeconds;
 
     private static void Holds(List<DateTimeOffset> all, List<FinishedCut> before, List<FinishedCut> after, double at, double missedFrom, double missedTo)
     {

@@ -24,6 +24,9 @@ public static class KnownMetrics
     /// <summary>Whether a loop hangs.</summary>
     public static readonly MetricInfo Hanging = new("sawedge_hanging", "1", "1 while a loop of the gateway does nothing although something waits, otherwise 0.");
 
+    /// <summary>Whether it watches the saws, of two gateways.</summary>
+    public static readonly MetricInfo Watching = new("sawedge_watching", "1", "Of two gateways that watch the same saws in turns: 1 while this one does, otherwise 0.");
+
     /// <summary>Frames of a saw.</summary>
     public static readonly MetricInfo Frames = new("sawedge_frames_total", "{frame}", "Frames that came from a saw: polls that were answered, messages.", "saw");
 
@@ -53,9 +56,6 @@ public static class KnownMetrics
 
     /// <summary>Cycles left to the other gateway.</summary>
     public static readonly MetricInfo CyclesLeftOut = new("sawedge_cycles_left_out_total", "{cycle}", "Cycles that are left out because they belong to the other of two gateways that watch the saw in turns, since this one began to watch it.", "saw");
-
-    /// <summary>Whether it watches the saws, of two gateways.</summary>
-    public static readonly MetricInfo Watching = new("sawedge_watching", "1", "Of two gateways that watch the same saws in turns: 1 while this one does, otherwise 0.");
 
     /// <summary>Whether the disk refuses.</summary>
     public static readonly MetricInfo HistoryTrouble = new("sawedge_history_trouble", "1", "1 while the disk refuses, otherwise 0.");

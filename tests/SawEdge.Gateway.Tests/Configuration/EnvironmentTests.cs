@@ -80,7 +80,7 @@ public class EnvironmentTests
     [InlineData("SAWEDGE_saws__0__machine", "x", "error saws[0].machine: is an object; name one value in it, for example SAWEDGE_saws__0__machine__ratedPower")]
     [InlineData("SAWEDGE_site__name", "x", "error site: is a single value; nothing can be set below it")]
     [InlineData("SAWEDGE_sites", "x", "warning : 'sites' is not known here; did you mean 'site'?")]
-    [InlineData("SAWEDGE_PORT_8080_TCP", "tcp://10.0.0.1:8080", "warning : 'PORT_8080_TCP' is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, history, record, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http, telemetry, logging")]
+    [InlineData("SAWEDGE_PORT_8080_TCP", "tcp://10.0.0.1:8080", "warning : 'PORT_8080_TCP' is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, history, record, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http, standby, telemetry, logging")]
     public void Load_AWrongVariable_IsReportedWithItsName(string variable, string value, string expected)
     {
         var loaded = Load((variable, value));

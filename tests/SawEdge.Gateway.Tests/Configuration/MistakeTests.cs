@@ -19,7 +19,7 @@ public class MistakeTests
         { "dataFolder", null, "error dataFolder: is missing; write for example \"/var/lib/sawedge\"" },
         { "sites", "\"a\"", "error sites: is not known here; did you mean 'site'?" },
         { "Gateway", "\"a\"", "error Gateway: is not known here; did you mean 'gateway'?" },
-        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, history, record, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http, telemetry, logging" },
+        { "colour", "1", "error colour: is not known here; known here: $schema, site, gateway, dataFolder, timeZone, units, jobsFile, catalogueFile, loadScore, signals, history, record, devices, brokers, saws, influx, calendar, alarms, reports, dailyFiles, http, standby, telemetry, logging" },
         { "record", "\"recordings\"", "error record: is a text; write an object: { ... }" },
         { "record", "{ \"rollSize\": \"1 GB\" }", "error record.folder: is missing; write for example \"/var/lib/sawedge/recordings\"" },
         { "record", "{ \"folder\": \"r\", \"rollSize\": \"10 kB\" }", "error record.rollSize: '10 kB' is no disk space; write for example 500 MB or 2 GB" },

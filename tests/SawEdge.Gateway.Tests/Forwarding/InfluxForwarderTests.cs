@@ -1,6 +1,7 @@
 using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core;
 using SawEdge.Gateway.Configuration;
+using SawEdge.Gateway.Forwarding;
 using SawEdge.Gateway.Tests.History;
 using SawEdge.TestSupport;
 
@@ -283,7 +284,13 @@ public sealed class InfluxForwarderTests : IAsyncLifetime
         never.SetResult();
 
         Assert.Equal(40, _server.Points.Count);
-        Assert.Equal([40, 40, 40, 20, 20, 20, 10, 10, 10, 10], _server.Requests.Select(request => request.Lines.Count));
+
+        // A request may time out before the server has read it.
+        var sizes = _server.Requests.Select(request => request.Lines.Count).ToList();
+        Assert.Equal([40, 20, 10], sizes.Distinct());
+        Assert.Equal([10, 10, 10, 10], sizes.SkipWhile(size => size > 10));
+        Assert.InRange(sizes.Count(size => size == 40), 1, DeliveryPlan.Patience);
+        Assert.InRange(sizes.Count(size => size == 20), 1, DeliveryPlan.Patience);
         Assert.Equal(1, forwarder.Log.Count(5002));
     }
 

@@ -101,7 +101,7 @@ public sealed class RegisterScanTests
         await using var device = new RegisterDevice();
         device.Silent[1] = true;
         var refusal = await Assert.ThrowsAsync<ScanException>(() => ScanAsync(device, 0, 10));
-        Assert.Contains("no answer within 0.1 s. Check the unit identifier", refusal.Message, StringComparison.Ordinal);
+        Assert.Contains("no answer within 0.4 s. Check the unit identifier", refusal.Message, StringComparison.Ordinal);
         Assert.Equal(2, device.Requests.Count);
     }
 
@@ -192,5 +192,5 @@ public sealed class RegisterScanTests
     }
 
     private static RegisterScan Scan(int port, TimeProvider? time = null) =>
-        new(new ModbusTcpDeviceOptions { Name = "", Host = "127.0.0.1", Port = port, ResponseTimeout = TimeSpan.FromMilliseconds(100) }, 1, time ?? TimeProvider.System);
+        new(new ModbusTcpDeviceOptions { Name = "", Host = "127.0.0.1", Port = port, ResponseTimeout = TimeSpan.FromMilliseconds(400) }, 1, time ?? TimeProvider.System);
 }
