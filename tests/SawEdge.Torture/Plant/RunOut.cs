@@ -10,14 +10,14 @@ internal static class RunOut
 
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
-    /// <summary>Lets each saw make two more parts where its frames were interrupted, so that what was missed is known, or one at all, stops it between two cycles, and waits until its last cycle is in the history.</summary>
+    /// <summary>Lets each saw make three more parts where its frames were interrupted, so that what was missed is known, or one at all, stops it between two cycles, and waits until its last cycle is in the history.</summary>
     public static async Task<bool> OfAsync(TrialRun run, SawBay bay, GatewayProcess gateway, GatewayFolder folder, bool interrupted, HistoryFile? history = null)
     {
         // Parts that were made in an interruption are counted first.
         var now = TimeProvider.System.GetUtcNow();
         if (interrupted && !await gateway.ComesAsync(run, () => bay.Saws.All(saw => saw.Observed.Gaps()[^1].From > now), $"each saw is asked", Patience))
             return false;
-        var since = bay.Saws.ToDictionary(saw => saw, saw => interrupted ? saw.Observed.Steps + 1 : 0);
+        var since = bay.Saws.ToDictionary(saw => saw, saw => interrupted ? saw.Observed.Steps + 2 : 0);
         var running = bay.Saws.ToHashSet();
         var stopped = await gateway.ComesAsync(
             run,

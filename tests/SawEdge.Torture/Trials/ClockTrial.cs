@@ -56,7 +56,7 @@ internal sealed class ClockTrial : ITrial
             }
 
             clock.Set(TimeSpan.Zero);
-            await bay.FinishAsync(gateway, folder.History, parts: 2);
+            await bay.FinishAsync(gateway, folder.History, parts: 3);
             await Delivered.AllAsync(gateway, influx, Database, folder.History.Cycles().Count);
         }
         finally

@@ -77,11 +77,11 @@ internal sealed class KillTrial : ITrial
     private static JsonArray Destination(DeliveryTap tap) =>
         [new JsonObject { ["name"] = "one", ["url"] = tap.Url.ToString(), ["version"] = 1, ["database"] = Database, ["maximumWait"] = "100 ms" }];
 
-    // A last run that sees two whole cycles of each saw, and delivers everything.
+    // A last run that sees two whole cycles of each saw at least, and delivers everything.
     private static async Task EndAsync(TrialRun run, SawBay bay, InfluxServer influx, GatewayFolder folder, KeptCycles kept)
     {
         await using var gateway = GatewayProcess.Run(folder.Configuration);
-        await bay.FinishAsync(gateway, folder.History, parts: 2);
+        await bay.FinishAsync(gateway, folder.History, parts: 3);
         await Delivered.AllAsync(gateway, influx, Database, folder.History.Cycles().Count);
         kept.Heard(gateway.Log);
         run.Check(await gateway.EndAsync() == 0, $"the last run did not end well: {gateway.Output}");
