@@ -71,7 +71,7 @@ internal static class OutcomeRules
         }
 
         // Neither a fault nor a stop was seen: an end in a gap looks like this, too.
-        if (context.Closing == Closing.Seen && MissesFrames(samples, context.UsualTicks) && !FaultFrom(samples, 0, samples.Length))
+        if (seen == CutOutcome.Aborted && context.Closing == Closing.Seen && MissesFrames(samples, context.UsualTicks) && !FaultFrom(samples, 0, samples.Length))
         {
             notes.Add("frames were missing in the cycle: how the cut ended was not seen");
             return CutOutcome.UnobservedEnd;
