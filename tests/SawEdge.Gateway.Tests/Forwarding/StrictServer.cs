@@ -143,8 +143,9 @@ internal sealed class StrictServer : IAsyncDisposable
         var reply = Answer(write);
         if (reply.Status == 204)
         {
+            // Points of cycles; a whole gateway sends others as well, whose lines are their own names here.
             foreach (var line in lines)
-                _points[line[..line.IndexOf(" basis", StringComparison.Ordinal)] + line[line.LastIndexOf(' ')..]] = line;
+                _points[!line.Contains(" basis", StringComparison.Ordinal) ? line : line[..line.IndexOf(" basis", StringComparison.Ordinal)] + line[line.LastIndexOf(' ')..]] = line;
         }
 
         _requests.Enqueue(write);

@@ -22,7 +22,9 @@ public sealed class TracedGatewayTests : GatewayServiceSetup
             Influx = [new InfluxOptions { Name = "plant", Url = influx.Url, Organization = "plant", Bucket = "cuts", Token = influx.Token, MaximumWait = TimeSpan.FromMilliseconds(10) }],
         });
         await service.StartAsync(CancellationToken.None);
-        var known = KnownMetrics.All.Select(info => info.OtlpName).ToHashSet();
+
+        // What tells of a second gateway for the same saws is told only where there is one.
+        var known = KnownMetrics.All.Except([KnownMetrics.Watching, KnownMetrics.CyclesLeftOut]).Select(info => info.OtlpName).ToHashSet();
         await Until.TrueAsync(
             () => known.IsSubsetOf(receiver.Values.Select(value => value.Name)) && receiver.Spans.Any(span => span.Name == "cycle") && receiver.Spans.Any(span => span.Name == "deliver"),
             () => $"missing: {string.Join(", ", known.Except(receiver.Values.Select(value => value.Name)))}; spans: {string.Join(", ", receiver.Spans.Select(span => span.Name).Distinct())}; {string.Join('\n', Log.Entries)}",
