@@ -1,15 +1,8 @@
-using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using SawEdge.Core.Alarms;
-using SawEdge.Core.Sections;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Hosting;
-using SawEdge.Simulator.Modbus;
-using SawEdge.Simulator.Saws;
-using SawEdge.Simulator.Time;
 using SawEdge.TestSupport;
-using RegisterTable = SawEdge.Gateway.Configuration.RegisterTable;
-using RegisterType = SawEdge.Gateway.Configuration.RegisterType;
 
 namespace SawEdge.Gateway.Tests.Hosting;
 

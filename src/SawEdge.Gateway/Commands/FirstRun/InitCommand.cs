@@ -37,7 +37,7 @@ public static class InitCommand
             if (File.Exists(file))
                 throw new CommandException($"{file} is there already and stays as it is; name another file, or change it and run 'sawedge check {file}'.");
             var answers = InitQuestions.Answer(questions, arguments, ask);
-            var wrong = Write(file, new InitTemplate(answers).Write(), environment, answers.OfJobs);
+            var wrong = Write(file, new InitTemplate(answers).Write(), environment);
             if (wrong.Count == 0)
             {
                 output.WriteLine($"{file} is written and passes 'sawedge check'. Next:");
@@ -63,12 +63,12 @@ public static class InitCommand
     }
 
     // Read as the gateway would read it before it takes its name, so that no file is there that does not pass.
-    private static List<Finding> Write(string file, string text, IReadOnlyDictionary<string, string> environment, string jobs)
+    private static List<Finding> Write(string file, string text, IReadOnlyDictionary<string, string> environment)
     {
         var full = Path.GetFullPath(file);
         var folder = Path.GetDirectoryName(full)!;
         var draft = Path.Combine(folder, $".{Path.GetFileName(full)}.{Guid.NewGuid():N}");
-        var list = Path.Combine(folder, jobs);
+        var list = Path.Combine(folder, InitTemplate.JobsFile);
         var madeList = !File.Exists(list);
         try
         {

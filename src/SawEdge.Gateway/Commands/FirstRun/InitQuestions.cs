@@ -23,11 +23,7 @@ internal sealed record InitQuestion(Option<string?> Option, string Words, string
 /// <param name="Source">How they are read.</param>
 /// <param name="Addresses">Where their controllers or their broker are: one for all, or one a saw.</param>
 /// <param name="Influx">Address of an InfluxDB server, or empty.</param>
-internal sealed record InitAnswers(string Site, string Gateway, string TimeZone, string Units, string Data, IReadOnlyList<string> Saws, string Source, IReadOnlyList<string> Addresses, string Influx)
-{
-    /// <summary>File name of the job list beside the configuration.</summary>
-    public string OfJobs => "jobs.csv";
-}
+internal sealed record InitAnswers(string Site, string Gateway, string TimeZone, string Units, string Data, IReadOnlyList<string> Saws, string Source, IReadOnlyList<string> Addresses, string Influx);
 
 /// <summary>What has to be known to begin with.</summary>
 internal static class InitQuestions

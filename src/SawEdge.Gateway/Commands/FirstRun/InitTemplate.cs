@@ -9,6 +9,9 @@ namespace SawEdge.Gateway.Commands.FirstRun;
 /// <param name="answers">What was answered.</param>
 internal sealed class InitTemplate(InitAnswers answers)
 {
+    /// <summary>File name of the job list beside the configuration.</summary>
+    public const string JobsFile = "jobs.csv";
+
     private static readonly JsonSerializerOptions Plain = new() { Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
 
     private readonly StringBuilder _text = new();
@@ -39,7 +42,7 @@ internal sealed class InitTemplate(InitAnswers answers)
         Line("  // Relative paths start at the folder of this file.");
         Line($"  \"dataFolder\": {Json(answers.Data)},");
         Line("  // One line a job. Without it cut times are measured, but not compared with a standard.");
-        Line($"  \"jobsFile\": {Json(answers.OfJobs)},");
+        Line($"  \"jobsFile\": {Json(JobsFile)},");
         Line("");
         WriteConnections();
         Line("");
