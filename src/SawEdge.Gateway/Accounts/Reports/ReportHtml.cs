@@ -194,7 +194,7 @@ internal sealed partial class ReportHtml
             Line($"<tr><th scope=\"row\">{_text.Moment(alarm.RaisedAt)}</th><td>{alarm.Severity.ToName()}</td><td>{H(alarm.Subject.Name)}</td><td>{H(alarm.Text.Length > 0 ? alarm.Text : alarm.Rule)}</td><td>{(alarm.ClearedAt is { } cleared ? _text.Moment(cleared) : "active")}</td></tr>");
         Line("</tbody></table>");
         if (_report.Alarms.Count > MostAlarms)
-            Line(ReportText.Said($"<p>{_report.Alarms.Count - MostAlarms} more; 'sawedge alarm history' lists all.</p>"));
+            Line(ReportText.Said($"<p>{_report.Alarms.Count - MostAlarms} more; 'sawedge alarm journal' lists all.</p>"));
         Line("</section>");
     }
 
