@@ -98,6 +98,9 @@ public sealed class SawPipeline
     /// <summary>Whether frames so far are still needed: a cycle is open or not handed out yet.</summary>
     public bool HasOpenEnds => _detector.HasOpenEnds;
 
+    /// <inheritdoc cref="CycleDetector.RestsBetweenCycles"/>
+    public bool RestsBetweenCycles => _detector.RestsBetweenCycles;
+
     /// <summary>Which cycles belong to another who watches the saw in turns with this one; null: none.</summary>
     public HandOver? HandOver { get; set; }
 

@@ -12,6 +12,7 @@ public sealed partial class CycleDetector
     private const long LeastDryCycleTicks = 10 * TimeSpan.TicksPerSecond;
 
     private long _offset;
+    private long _offsetSince = long.MinValue;
     private bool _clockStepped;
     private long _faultAtOpen;
     private long _faultInCycle;

@@ -3,6 +3,9 @@ namespace SawEdge.Core.Cycles;
 /// <summary>Where a cycle begins and ends.</summary>
 public sealed partial class CycleDetector
 {
+    /// <summary>A head within that of where it stood has not begun to go down.</summary>
+    private const float StandsMm = 0.5f;
+
     private const long CuttingBitGapTicks = 2 * TimeSpan.TicksPerSecond;
     private const long LongestStopTicks = 600 * TimeSpan.TicksPerSecond;
 
@@ -26,6 +29,9 @@ public sealed partial class CycleDetector
     private bool _cycleBitWasOff;
     private float _head1 = float.NaN;
     private float _head2 = float.NaN;
+
+    // Where the head stood between cycles: the highest of the last minute or two.
+    private float IdleTop => float.IsNaN(_idleTopBefore) ? _idleTop : Math.Max(_idleTop, _idleTopBefore);
 
     // Between cycles: keep a minute of samples, and open a cycle when a bit rises or the head goes down.
     private void Watch(in Sample sample)
@@ -58,8 +64,7 @@ public sealed partial class CycleDetector
         }
 
         _idleTop = Math.Max(_idleTop, head);
-        var top = float.IsNaN(_idleTopBefore) ? _idleTop : Math.Max(_idleTop, _idleTopBefore);
-        if (head < top - DescentMm)
+        if (head < IdleTop - DescentMm)
             Open(DescentStart(), startSeen: _trace.Count > 1, byCycleBit: false);
     }
 
@@ -81,13 +86,14 @@ public sealed partial class CycleDetector
                 highest = sample.Head;
         }
 
-        return float.IsNaN(highest) ? _trace.Count - 1 : Math.Max(0, _trace.LastAtOrAbove(highest - 0.5f));
+        return float.IsNaN(highest) ? _trace.Count - 1 : Math.Max(0, _trace.LastAtOrAbove(highest - StandsMm));
     }
 
-    // The trace keeps a little of what was before, so that edges at the very start have something to rise from.
+    // The trace keeps a little of what was before, so that edges at the very start have something to rise from. Nothing is of a cycle that came before
+    // the clock was set back: the time of such a sample is not that of its frame any more.
     private void Open(int startIndex, bool startSeen, bool byCycleBit)
     {
-        startIndex = Math.Clamp(startIndex, 0, _trace.Count - 1);
+        startIndex = Math.Clamp(Math.Max(startIndex, FirstAfter(_offsetSince)), 0, _trace.Count - 1);
         if (startSeen)
             SettleAccountAtStart();
 
@@ -121,13 +127,14 @@ public sealed partial class CycleDetector
             FollowHead(sample.Head, sample.Ticks);
     }
 
-    // Up to two samples before a cycle, but none from beyond a gap: that is of another cycle, whose cut would be taken for one of this.
+    // Up to two samples before a cycle, but none from beyond a gap: that is of another cycle, whose cut would be taken for one of this. Nor from before
+    // the clock was set back.
     private int LeadIn(int index)
     {
         var samples = _trace.Samples;
         var near = Math.Max(TimeSpan.TicksPerSecond, 3 * _usualTicks);
         var first = Math.Min(index, samples.Length - 1);
-        while (first > 0 && first > index - 2 && samples[first].Ticks - samples[first - 1].Ticks <= near)
+        while (first > 0 && first > index - 2 && samples[first].Ticks - samples[first - 1].Ticks <= near && samples[first - 1].Ticks >= _offsetSince)
             first--;
         return Math.Max(0, first);
     }

@@ -73,6 +73,12 @@ public sealed partial class CycleDetector
     /// <summary>Whether a cycle is open, or a finished one still waits for the part counter: frames so far are needed to rebuild it.</summary>
     public bool HasOpenEnds => _open || _settling is not null;
 
+    /// <summary>
+    /// Whether no frame up to now can turn out to be of a cycle that is not finished: there was one, nothing is open, and the head has not begun to
+    /// go down. A saw whose head was parked lower rests again after a minute or two.
+    /// </summary>
+    public bool RestsBetweenCycles => _lastTicks != long.MinValue && !HasOpenEnds && !(_head1 < IdleTop - StandsMm);
+
     /// <summary>Time of the first frame that is needed to rebuild what is open, as <see cref="HasOpenEnds"/> says; null: none is.</summary>
     public DateTimeOffset? NeededFrom => _settling is not null ? _settlingFrom : _open && _trace.Count > 0 ? ToTime(_trace.Samples[0].Ticks) : null;
 
@@ -198,7 +204,7 @@ public sealed partial class CycleDetector
         if (!frame.HasAny)
             return;
         if (!_open)
-            _offset = _order.ClockOffset;
+            GoByClockOfFrames(ticks);
         var sample = ToSample(frame, ticks);
         var gap = _lastTicks != long.MinValue && FollowsGap(ticks - _lastTicks);
 
@@ -221,6 +227,14 @@ public sealed partial class CycleDetector
             Watch(sample);
         _lastTicks = ticks;
         _lookedAt = frame.Time;
+    }
+
+    // Between cycles alone: times of a cycle follow the clock with which it began.
+    private void GoByClockOfFrames(long ticks)
+    {
+        if (_offset != _order.ClockOffset)
+            _offsetSince = ticks;
+        _offset = _order.ClockOffset;
     }
 
     // Frames that come seldom but evenly are no gaps: after a few of them their distance is the usual one.

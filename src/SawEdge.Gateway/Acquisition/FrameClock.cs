@@ -1,30 +1,36 @@
+using SawEdge.Gateway.Hosting;
+
 namespace SawEdge.Gateway.Acquisition;
 
 /// <summary>
-/// The time of a saw's frames: the wall clock as it was at one moment, carried on by the monotonic clock. A wall clock that is set
-/// while a cycle runs therefore bends no duration: the times of two frames differ by exactly what passed between them. Between two cycles
-/// <see cref="Follow"/> goes over to what the wall clock says then. Read by the source while the saw's loop lets it follow.
+/// The time of frames as their source gives it: the wall clock as it was at one moment, carried on by the monotonic clock. A wall clock that is
+/// set bends no duration: the times of two frames differ by exactly what passed between them. For several threads.
 /// </summary>
 public sealed class FrameClock
 {
-    /// <summary>Less than that is left as it is: between two looks it is no step, and in all it does no harm.</summary>
-    private static readonly TimeSpan Least = TimeSpan.FromSeconds(1);
+    /// <summary>Less than that is no step, and in all it does no harm.</summary>
+    public static readonly TimeSpan Least = TimeSpan.FromSeconds(1);
 
     private readonly TimeProvider _time;
     private Anchor _anchor;
-    private TimeSpan _seen;
 
     /// <summary>Anchors the clock at the present moment.</summary>
-    public FrameClock(TimeProvider time)
+    /// <param name="time">The machine's clock.</param>
+    /// <param name="boot">Tells from when the timestamps of the machine's clock count, see <see cref="GatewayClocks.Boot"/>; null: not known.</param>
+    public FrameClock(TimeProvider time, string? boot = null)
     {
         _time = time;
+        Boot = boot;
         _anchor = NewAnchor();
     }
+
+    /// <summary>Tells from when timestamps count: where it is the same for another process, theirs are of the same clock. Null: not known.</summary>
+    public string? Boot { get; }
 
     /// <summary>The present moment, UTC.</summary>
     public DateTimeOffset Now => At(_time.GetTimestamp());
 
-    /// <summary>The wall clock less this clock: what <see cref="Follow"/> would add.</summary>
+    /// <summary>The wall clock less this clock.</summary>
     public TimeSpan Deviation => _time.GetUtcNow() - Now;
 
     /// <summary>The moment of a timestamp of the same time provider, UTC.</summary>
@@ -34,22 +40,11 @@ public sealed class FrameClock
         return anchor.At + _time.GetElapsedTime(anchor.Timestamp, timestamp);
     }
 
-    /// <summary>By how much the wall clock was set since this was asked last; zero: it was not. For one thread.</summary>
-    public TimeSpan LookForStep()
-    {
-        var deviation = Deviation;
-        var step = deviation - _seen;
-        _seen = deviation;
-        return step.Duration() < Least ? TimeSpan.Zero : step;
-    }
-
-    /// <summary>Goes over to what the wall clock says. For the thread that looks for steps.</summary>
+    /// <summary>Goes over to what the wall clock says. Not for a clock that gives a saw's frames their time: over those the saw's loop decides, see <see cref="ClockShift"/>.</summary>
     public void Follow()
     {
-        if (Deviation.Duration() < Least)
-            return;
-        Volatile.Write(ref _anchor, NewAnchor());
-        _seen = TimeSpan.Zero;
+        if (Deviation.Duration() >= Least)
+            Volatile.Write(ref _anchor, NewAnchor());
     }
 
     private Anchor NewAnchor()

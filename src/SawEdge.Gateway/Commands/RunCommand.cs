@@ -36,7 +36,7 @@ internal static class RunCommand
             foreach (var warning in loaded.Warnings)
                 await error.WriteLineAsync(CheckCommand.Line(path, warning));
             var watched = new WatchedConfiguration(path, environment, loaded);
-            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, onAlarm: null, watched, cancellation);
+            var failure = await GatewayHost.RunAsync(options, new GatewayClocks(TimeProvider.System, TimeProvider.System, MachineBoot.Read()), arguments.GetValue(log), arguments.GetValue(level), onFinished: null, onAlarm: null, watched, cancellation);
             return failure is null ? ExitCodes.Done : ExitCodes.Failed;
         });
         return command;

@@ -27,7 +27,8 @@ namespace SawEdge.Gateway.Hosting;
 /// <summary>The two clocks of a gateway: they differ only where virtual time runs faster.</summary>
 /// <param name="Machine">Clock of the saws: polls, frames.</param>
 /// <param name="Wall">Clock of everything else: deliveries, retries.</param>
-public sealed record GatewayClocks(TimeProvider Machine, TimeProvider Wall);
+/// <param name="Boot">Tells from when the timestamps of <paramref name="Machine"/> count: the same for all processes since the machine was switched on, see <see cref="MachineBoot"/>. Null: not known.</param>
+public sealed record GatewayClocks(TimeProvider Machine, TimeProvider Wall, string? Boot = null);
 
 /// <summary>
 /// Builds the rooms of the gateway in the order in which data flows, runs their loops, and ends them in that order, so
@@ -75,7 +76,7 @@ internal sealed class GatewayService : BackgroundService
         _options = _all.Standby is null ? _all : _all with { Saws = [] };
         _recorded = [.. options.Saws.Select(saw => saw.Name).Except(_all.Saws.Select(saw => saw.Name))];
         _clock = new SteadyClock(clocks.Machine, loggers.CreateLogger<SteadyClock>());
-        _clocks = new GatewayClocks(_clock, ReferenceEquals(clocks.Machine, clocks.Wall) ? _clock : clocks.Wall);
+        _clocks = clocks with { Machine = _clock, Wall = ReferenceEquals(clocks.Machine, clocks.Wall) ? _clock : clocks.Wall };
         _loggers = loggers;
         _logger = loggers.CreateLogger<GatewayService>();
         _lifetime = lifetime;

@@ -204,7 +204,7 @@ internal sealed class RunningSaws
     private RunningSaw New(SawOptions saw, GatewayOptions options)
     {
         var presence = new SawPresence(saw.Name, saw.MappedSignals, saw.Interval, Clocks.Machine, SourceLoops.PublishesChanges(saw));
-        var inbox = new SawInbox(saw.Name, presence: presence, derived: saw.Derived) { Clock = SourceLoops.BringsTimes(saw) ? null : new FrameClock(Clocks.Machine) };
+        var inbox = new SawInbox(saw.Name, presence: presence, derived: saw.Derived) { Clock = SourceLoops.BringsTimes(saw) ? null : new FrameClock(Clocks.Machine, Clocks.Boot) };
         var alarms = new SawAlarms(new SawAlarmWatch(saw.Name, options.Alarms.Rules), Queue, Clocks.Machine);
         var processor = new SawProcessor(
             inbox,

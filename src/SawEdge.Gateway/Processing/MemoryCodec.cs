@@ -34,9 +34,17 @@ internal sealed record SavedMemory
     /// <summary>Cycles since the last checkpoint.</summary>
     public int SinceCheckpoint { get; init; }
 
+    /// <summary>The clock of the frames; null: it cannot be gone by any more.</summary>
+    public SavedClock? Clock { get; init; }
+
     /// <summary>The pipeline's memory, with a recorder that knows nothing.</summary>
     public PipelineMemory WithoutRecorder => new() { Detector = Detector, LastCycleEnd = LastCycleEnd, Watch = Watch };
 }
+
+/// <summary>The clock of a saw's frames, for the process that goes on after this one.</summary>
+/// <param name="Boot">From when its timestamps count, see <see cref="Acquisition.FrameClock.Boot"/>.</param>
+/// <param name="Zero">The moment of timestamp 0, by that clock.</param>
+internal sealed record SavedClock(string Boot, DateTimeOffset Zero);
 
 /// <summary>
 /// A saw's memory as versioned bytes: the length of a head, the head (JSON), and what the recorder learned (JSON). Two parts, so
@@ -54,11 +62,12 @@ internal static class MemoryCodec
     /// <param name="memory">What the pipeline learned.</param>
     /// <param name="entries">The latest entry about blades that it knew.</param>
     /// <param name="sinceCheckpoint">Cycles since the last checkpoint.</param>
-    public static SawState Encode(PipelineMemory memory, long entries, int sinceCheckpoint)
+    /// <param name="clock">The clock of the frames; null: a process that goes on cannot go by it.</param>
+    public static SawState Encode(PipelineMemory memory, long entries, int sinceCheckpoint, SavedClock? clock = null)
     {
         using var bytes = new MemoryStream(4096);
         bytes.Write(stackalloc byte[4]);
-        var head = new MemoryHead(LoadAssessment.Algorithm, entries, sinceCheckpoint, memory.Detector, memory.LastCycleEnd, memory.Watch);
+        var head = new MemoryHead(LoadAssessment.Algorithm, entries, sinceCheckpoint, memory.Detector, memory.LastCycleEnd, memory.Watch, clock);
         JsonSerializer.Serialize(bytes, head, MemoryJson.Default.MemoryHead);
         var length = (int)bytes.Length - 4;
         JsonSerializer.Serialize(bytes, memory.Recorder, MemoryJson.Default.RecorderMemory);
@@ -131,6 +140,7 @@ internal static class MemoryCodec
             Unusable = unusable,
             Entries = head.Entries,
             SinceCheckpoint = head.SinceCheckpoint,
+            Clock = head.Clock is { Boot.Length: > 0 } ? head.Clock : null,
         };
     }
 
@@ -172,7 +182,7 @@ internal static class MemoryCodec
 }
 
 /// <summary>The head of a saw's memory.</summary>
-internal sealed record MemoryHead(int Algorithm, long Entries, int SinceCheckpoint, DetectorMemory? Detector, DateTimeOffset? LastCycleEnd, LiveWatchMemory? Watch);
+internal sealed record MemoryHead(int Algorithm, long Entries, int SinceCheckpoint, DetectorMemory? Detector, DateTimeOffset? LastCycleEnd, LiveWatchMemory? Watch, SavedClock? Clock);
 
 /// <summary>A saw's memory in format 1.</summary>
 internal sealed record FirstMemory(DetectorMemory? Detector, DateTimeOffset? LastCycleEnd, LearnedState? Learned);

@@ -23,7 +23,7 @@ internal static class OfflineRebuild
             return null;
         var outcome = await new Rebuild(reader, writer, saw).RunAsync(from, cancellation);
         var next = outcome.Into(memory.WithoutRecorder);
-        await writer.SaveMemoryAsync(name, MemoryCodec.Encode(next, outcome.Entries, outcome.SinceCheckpoint), cancellation);
+        await writer.SaveMemoryAsync(name, MemoryCodec.Encode(next, outcome.Entries, outcome.SinceCheckpoint, memory.Clock), cancellation);
         return outcome;
     }
 

@@ -1,5 +1,7 @@
 using System.Globalization;
 using SawEdge.Core;
+using SawEdge.Core.Signals;
+using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.History;
 
 namespace SawEdge.Gateway.Processing;
@@ -8,18 +10,20 @@ namespace SawEdge.Gateway.Processing;
 internal sealed partial class SawProcessor
 {
     private readonly Func<string?>? _doubt;
+    private readonly ClockShift? _shift;
     private bool _wasOpen;
 
-    // Before each frame. What waits has its time already, so the clock follows only where nothing does.
-    private void LookAtClock()
+    // Before each frame, and with what the frames before it tell: a frame that begins a cycle has the same clock as those after it.
+    private void LookAtClock(ref SignalFrame frame)
     {
-        if (_inbox.Clock is { } clock)
+        if (_shift is not null)
         {
-            var step = clock.LookForStep();
+            var step = _shift.LookForStep();
             if (step != TimeSpan.Zero)
                 _pipeline.Note(string.Create(CultureInfo.InvariantCulture, $"the gateway's clock was set {(step < TimeSpan.Zero ? "back" : "forward")} by {step.Duration().TotalSeconds:0.0} s; a cycle keeps the clock with which it began"));
-            if (!_pipeline.HasOpenEnds && _inbox.Waiting == 0)
-                clock.Follow();
+            if (_pipeline.RestsBetweenCycles)
+                _shift.Follow();
+            frame.Time += _shift.Value;
         }
 
         var isOpen = _pipeline.HasOpenEnds;

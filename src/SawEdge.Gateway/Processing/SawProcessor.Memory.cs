@@ -73,6 +73,7 @@ internal sealed partial class SawProcessor
         Volatile.Write(ref _newestEntry, entries.Last);
         if (memory is not null)
         {
+            _shift?.Resume(memory.Clock);
             _stored = memory.WithoutRecorder;
             _pipeline.Restore(_stored);
         }
@@ -175,7 +176,7 @@ internal sealed partial class SawProcessor
         // A saw of which nothing is known yet has nothing to be said or stored.
         if (outcome.Cycles == 0 && from is null)
             return;
-        await _history.SaveMemoryAsync(_pipeline.Saw, MemoryCodec.Encode(outcome.Into(_storing && _stored is not null ? _stored : _pipeline.Save()), _knownEntries, _storage.SinceCheckpoint), cancellation);
+        await _history.SaveMemoryAsync(_pipeline.Saw, MemoryCodec.Encode(outcome.Into(_storing && _stored is not null ? _stored : _pipeline.Save()), _knownEntries, _storage.SinceCheckpoint, _shift?.Saved), cancellation);
         ProcessingLog.Rebuilt(_logger, _pipeline.Saw, outcome.Cycles, _time.GetElapsedTime(started).TotalSeconds, outcome.Changed, reason);
         if (outcome.StayedUpTo is { } stayed)
             ProcessingLog.RecordsStayed(_logger, _pipeline.Saw, stayed);
@@ -189,7 +190,7 @@ internal sealed partial class SawProcessor
     private SawState Memory()
     {
         _stored = _pipeline.Save();
-        return MemoryCodec.Encode(_stored, _knownEntries, _storage.SinceCheckpoint);
+        return MemoryCodec.Encode(_stored, _knownEntries, _storage.SinceCheckpoint, _shift?.Saved);
     }
 
     private void SayFindings()

@@ -85,6 +85,7 @@ internal sealed partial class SawProcessor
         _samples = sampleEvery is { } every ? new SawSamples(pipeline.Saw, every, history, logger) : null;
         _live = live;
         _doubt = doubt;
+        _shift = inbox.Clock is { } clock ? new ClockShift(clock) : null;
         _setup = setup;
         _storage = new CutStorage(setup.Blade);
         _sharedBlades = sharedBlades ?? new SharedBlades();
@@ -135,8 +136,8 @@ internal sealed partial class SawProcessor
             while (!HasNewEntries && _alarms is not { HasNewRules: true } && _inbox.Frames.TryRead(out var frame))
             {
                 TakeJobs();
+                LookAtClock(ref frame);
                 _onFrame?.Invoke(_pipeline.Saw, frame);
-                LookAtClock();
                 LookAtHandOver(frame);
                 Take(frame, finished);
                 if (_pipeline.TookLast)

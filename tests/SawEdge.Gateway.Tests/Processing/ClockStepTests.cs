@@ -51,6 +51,44 @@ public sealed class ClockStepTests
         Assert.Contains(records, record => record.Notes.Contains("the gateway's clock was set", StringComparison.Ordinal));
     }
 
+    [Theory]
+    [InlineData(-2)]
+    [InlineData(-1)]
+    [InlineData(0)]
+    [InlineData(1)]
+    [InlineData(2)]
+    public async Task ClockIsSetWhereCyclesBegin_FramesThatWereOnTheirWayHaveTheClockOfThoseAfterThem(int framesAfter)
+    {
+        await using var alone = new RunningHistory();
+        var expected = await RunAsync(alone, (_, _) => TimeSpan.Zero);
+        var starts = Starts().Select(start => start + framesAfter).ToList();
+        double[] steps = [2, 3600, -1.5, -3600, 1.2, 86_000, -1, 60, -86_000, 5];
+        await using var history = new RunningHistory();
+        var records = await RunAsync(history, (i, _) => starts.IndexOf(i) is var cycle and >= 0 ? TimeSpan.FromSeconds(steps[cycle % steps.Length]) : TimeSpan.Zero);
+        AreTheSame(expected, records);
+    }
+
+    [Theory]
+    [InlineData(1, 3)]
+    [InlineData(2, 0)]
+    [InlineData(3, 12)]
+    [InlineData(4, -2)]
+    public async Task ClockIsSetWhileTheGatewayIsDown_CyclesAreThoseOfAClockThatWasLeftAlone(int seed, int framesAfterStart)
+    {
+        await using var alone = new RunningHistory();
+        var expected = await RunAsync(alone, (_, _) => TimeSpan.Zero);
+        var random = new Random(seed);
+        double[] steps = [3600, -3600, 1.5, -1.2, 3_024_000, -3_024_000, 86_400, -86_400];
+
+        // In every second cycle, as far into it as is said, and once more between two.
+        var starts = Starts();
+        var down = starts.Where((_, cycle) => cycle % 2 == 1).Select(start => start + framesAfterStart).Append(starts[4] - 8).ToHashSet();
+        await using var history = new RunningHistory();
+        var records = await RunAsync(history, (i, _) => down.Contains(i) ? TimeSpan.FromSeconds(steps[random.Next(steps.Length)]) : TimeSpan.Zero, restarts: down.Contains);
+        AreTheSame(expected, records);
+        Assert.Equal((long)records.Count, history.Ask("SELECT count(*) FROM cycles"));
+    }
+
     [Fact]
     public async Task ClockIsSlewedBy500Ppm_CyclesAreTheSame_AndNothingIsSaid()
     {
@@ -89,35 +127,41 @@ public sealed class ClockStepTests
         }
     }
 
+    // The frames with which the controller's cycles begin.
+    private static List<int> Starts()
+    {
+        var frames = Frames();
+        return [.. Enumerable.Range(1, frames.Count - 1).Where(i => frames[i].Flag(Signal.CycleActive) == true && frames[i - 1].Flag(Signal.CycleActive) == false)];
+    }
+
+    private static List<SignalFrame> Frames() =>
+        [.. RecordingGenerator.Frames(new VirtualSaw(Plant.Create(Start, withFaults: false).Saws[0].Options), new RecordingOptions { Cycles = 10, Interval = TimeSpan.FromMilliseconds(250) })];
+
     // In the order in which they were made, whatever their clock said.
-    private static async Task<List<CycleRecord>> RunAsync(RunningHistory history, Func<int, TimeSpan, TimeSpan> step, bool ofAnotherSaw = false)
+    private static async Task<List<CycleRecord>> RunAsync(RunningHistory history, Func<int, TimeSpan, TimeSpan> step, bool ofAnotherSaw = false, Func<int, bool>? restarts = null)
     {
         var plant = Plant.Create(Start, withFaults: false);
-        var options = plant.Saws[0].Options;
-        var machine = options.Machine.ToSawMachine();
-        var frames = RecordingGenerator.Frames(new VirtualSaw(options), new RecordingOptions { Cycles = 10, Interval = TimeSpan.FromMilliseconds(250) }).ToList();
+        var machine = plant.Saws[0].Options.Machine.ToSawMachine();
+        var frames = Frames();
         var wall = new TwoClocks { Wall = Start };
         var log = new CollectedLog();
-        var inbox = new SawInbox(machine.Name) { Clock = new FrameClock(new SteadyClock(wall, log.For<SteadyClock>())) };
         if (ofAnotherSaw)
             history.Ask("DELETE FROM saw_state");
         var made = new List<CycleRecord>();
         using var taken = new SemaphoreSlim(0);
-        var processor = new SawProcessor(
-            inbox,
-            new SawPipeline(machine, JobBook.Parse(plant.JobList, MaterialCatalogue.BuiltIn).Book),
-            new SawSetup(machine, null, new LoadSettings(), MaterialCatalogue.BuiltIn),
-            history.Writer,
-            wall,
-            log.For<SawProcessor>(),
-            onFinished: cut => made.Add(cut.Record),
-            onFrame: (string _, in SignalFrame _) => taken.Release());
-        var running = processor.RunAsync(history.Reader, CancellationToken.None);
+        var (inbox, running) = Begin();
         for (var i = 0; i < frames.Count; i++)
         {
             var passed = i == 0 ? TimeSpan.Zero : frames[i].Time - frames[i - 1].Time;
             wall.Pass(passed);
             wall.Wall += step(i, passed);
+            if (restarts?.Invoke(i) == true)
+            {
+                inbox.Complete();
+                await running;
+                (inbox, running) = Begin();
+            }
+
             var frame = frames[i];
             frame.Time = inbox.Clock!.Now;
             inbox.Offer(frame);
@@ -132,5 +176,20 @@ public sealed class ClockStepTests
         await foreach (var record in history.Reader.CyclesAsync(CycleFilter.All))
             all.Add(record);
         return all;
+
+        (SawInbox Inbox, Task Running) Begin()
+        {
+            var opened = new SawInbox(machine.Name) { Clock = new FrameClock(new SteadyClock(wall, log.For<SteadyClock>()), "the same boot") };
+            var processor = new SawProcessor(
+                opened,
+                new SawPipeline(machine, JobBook.Parse(plant.JobList, MaterialCatalogue.BuiltIn).Book),
+                new SawSetup(machine, null, new LoadSettings(), MaterialCatalogue.BuiltIn),
+                history.Writer,
+                wall,
+                log.For<SawProcessor>(),
+                onFinished: cut => made.Add(cut.Record),
+                onFrame: (string _, in SignalFrame _) => taken.Release());
+            return (opened, processor.RunAsync(history.Reader, CancellationToken.None));
+        }
     }
 }

@@ -27,8 +27,11 @@ public sealed class MemoryCodecTests
     [Fact]
     public void Decode_WhatWasEncoded_IsTheSame()
     {
-        var read = MemoryCodec.Decode(MemoryCodec.Encode(Memory, 17, 321));
+        var clock = new SavedClock("a boot", new DateTimeOffset(2026, 3, 2, 5, 59, 59, 123, TimeSpan.Zero).AddTicks(4567));
+        var read = MemoryCodec.Decode(MemoryCodec.Encode(Memory, 17, 321, clock));
 
+        Assert.Equal(clock, read.Clock);
+        Assert.Null(MemoryCodec.Decode(MemoryCodec.Encode(Memory, 17, 321)).Clock);
         Assert.Equal((17, 321, "", Memory.LastCycleEnd), (read.Entries, read.SinceCheckpoint, read.Unusable, read.LastCycleEnd));
         Assert.Equal(Memory.Detector, read.Detector);
         Assert.Equal(Memory.Recorder.Learned.Kinds, read.Recorder!.Learned.Kinds);

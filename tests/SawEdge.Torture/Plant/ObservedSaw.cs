@@ -6,8 +6,8 @@ namespace SawEdge.Torture.Plant;
 /// <summary>A virtual saw that keeps when it was asked: what the gateway can have seen is known from outside, whatever it says itself.</summary>
 internal sealed class ObservedSaw(LiveSaw saw, DateTimeOffset since) : IFrameSource
 {
-    /// <summary>Time without a question that is called a gap.</summary>
-    private static readonly TimeSpan Least = TimeSpan.FromMilliseconds(1200);
+    /// <summary>Time without a question that is called a gap: as much as a time in a record may be off.</summary>
+    private static readonly TimeSpan Least = TimeSpan.FromMilliseconds(500);
 
     private readonly Lock _lock = new();
     private readonly List<(DateTimeOffset From, DateTimeOffset To)> _gaps = [];

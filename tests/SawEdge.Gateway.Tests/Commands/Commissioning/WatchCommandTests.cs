@@ -128,9 +128,9 @@ public sealed class WatchCommandTests
         var (code, output) = await Commissioned.WatchUntilAsync(
             async block =>
             {
-                // Published again and again: the first may come before it listens.
-                await broker.PublishAsync("hall/yard", $$"""{ "Pos": 231.4, "Drive": { "Power": "12.7" }, {{Job}} }""");
-                await broker.PublishAsync("hall/yard", $$"""{ "Pos": 230.9, "Drive": { "Power": "12.7" }, {{Job}} }""");
+                // Published again and again: the first may come before it listens. Once the first is there, only the second, so that it is the last.
+                var position = block.Any(line => line.EndsWith("  231.40", StringComparison.Ordinal)) ? "230.9" : "231.4";
+                await broker.PublishAsync("hall/yard", $$"""{ "Pos": {{position}}, "Drive": { "Power": "12.7" }, {{Job}} }""");
                 return block.Any(line => line.EndsWith("230.90  231.40", StringComparison.Ordinal) && line.Contains("230.90 mm", StringComparison.Ordinal));
             },
             "yard", "--config", ConfigureMqtt(folder, broker.Port));
