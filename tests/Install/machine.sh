@@ -1,6 +1,6 @@
 # A Debian with a running service manager in name spaces of its own (systemd-nspawn); sourced after common.sh. Its disk is a
 # memory of what differs from the bare Debian: each start begins anew. It shares the network, so that it reaches the virtual saw.
-tools debootstrap=debootstrap systemd-nspawn=systemd-container nsenter=util-linux
+tools debootstrap=debootstrap systemd-nspawn=systemd-container nsenter=util-linux python3=python3
 
 # start_machine [OPTION...]: boots it. machine COMMAND...: runs a command in it, as root.
 start_machine() {

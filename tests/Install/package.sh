@@ -107,6 +107,12 @@ check "which it cannot" fails as_gateway cat /etc/sawedge/secrets/influx-token
 check "and records" records
 check "with a page, it listens at its address alone" same "$(printf '0100007F:%04X' "$port")" "$(hears)"
 check "the secret is in no log" fails grep -q a-token-for-tests <<<"$(log)"
+bundle() { machine cat /run/support.zip | python3 -c 'import io, sys, zipfile; z = zipfile.ZipFile(io.BytesIO(sys.stdin.buffer.read())); print("\n".join(n + "\n" + z.read(n).decode("utf-8", "replace") for n in z.namelist()))'; }
+said=$(machine sawedge support --config /etc/sawedge/sawedge.json --out /run/support.zip 2>&1)
+check "a file for whoever helps is written" says '^/run/support.zip is written' "$said"
+check "nothing is missing in it" fails grep -q 'not in it' <<<"$said"
+check "the service manager's log is in it" says 'sawedge\[[0-9]+\]: .*ready' "$(bundle)"
+check "the secret is not" fails grep -q a-token-for-tests <<<"$(bundle)"
 no_drop_in secret
 machine sh -c 'echo "{ \"site\": 5 }" >/etc/sawedge/sawedge.json'
 check "a wrong configuration does not start" fails machine systemctl restart sawedge

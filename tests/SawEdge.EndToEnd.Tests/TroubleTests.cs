@@ -33,7 +33,7 @@ public sealed class TroubleTests
         await using var device = ModbusTcpServer.Start(new Dictionary<byte, ModbusUnit> { [1] = new(good, RegisterLayout.Plain), [2] = new(Live("part", 43, goodClock), RegisterLayout.Plain) });
         await using var mutable = new MutableDevice(device.Port, silent: true);
         var laterPort = Peer.FreePort();
-        var refused = JsonNode.Parse(GatewayFolder.PlainSignals)!;
+        var refused = JsonNode.Parse(PlainRegisters.Signals)!;
         refused["job"] = JsonNode.Parse("""{ "address": "holding 900", "type": "ascii", "registers": 8 }""");
         using var folder = new GatewayFolder()
             .WithDevice("plc", device.Port)

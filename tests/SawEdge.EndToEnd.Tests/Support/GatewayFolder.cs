@@ -15,23 +15,6 @@ internal sealed class GatewayFolder : IDisposable
         History = new HistoryFile(File("data"));
     }
 
-    /// <summary>Registers of the virtual saws' plain layout.</summary>
-    public const string PlainSignals = """
-        {
-          "head_position": { "address": "holding 0", "type": "int16", "unit": "0.1 mm" },
-          "blade_speed": { "address": "holding 1", "type": "uint16", "unit": "0.1 m/min" },
-          "motor_load": { "address": "holding 2", "type": "float32" },
-          "part_count": { "address": "holding 4", "type": "uint32" },
-          "fault_code": { "address": "holding 6", "type": "uint16" },
-          "mode": { "address": "holding 7", "type": "uint16", "texts": { "0": "manual", "1": "semi_automatic", "2": "automatic" } },
-          "job": { "address": "40009", "type": "ascii", "registers": 8 },
-          "blade_id": { "address": "holding 24", "type": "ascii", "registers": 8 },
-          "cycle_active": { "address": "discrete 0" },
-          "cutting": { "address": "discrete 1" },
-          "blade_running": { "address": "coil 2" }
-        }
-        """;
-
     /// <summary>The configuration.</summary>
     public string Configuration => File("sawedge.json");
 
@@ -54,7 +37,7 @@ internal sealed class GatewayFolder : IDisposable
         Add("devices", new JsonObject { ["name"] = name, ["kind"] = "rtu_tcp", ["host"] = "127.0.0.1", ["port"] = port, ["responseTimeout"] = "5 s" });
 
     /// <summary>Adds a saw.</summary>
-    public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainSignals, string interval = "50 ms") =>
+    public GatewayFolder WithSaw(string name, string device, int unit, string signals = PlainRegisters.Signals, string interval = "50 ms") =>
         Add("saws", new JsonObject { ["name"] = name, ["source"] = "modbus", ["device"] = device, ["unit"] = unit, ["interval"] = interval, ["signals"] = JsonNode.Parse(signals) });
 
     /// <summary>Adds a saw of any kind.</summary>

@@ -341,25 +341,8 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
 
     private string ConfigurationPath => _folder.File("sawedge.json");
 
-    // The registers of the virtual saws' plain layout.
-    private static string Saw(int unit) => $$"""
-        {
-          "name": "saw-{{unit}}", "source": "modbus", "device": "plc", "unit": {{unit}}, "interval": "250 ms",
-          "signals": {
-            "head_position": { "address": "holding 0", "type": "int16", "unit": "0.1 mm" },
-            "blade_speed": { "address": "holding 1", "type": "uint16", "unit": "0.1 m/min" },
-            "motor_load": { "address": "holding 2", "type": "float32" },
-            "part_count": { "address": "holding 4", "type": "uint32" },
-            "fault_code": { "address": "holding 6", "type": "uint16" },
-            "mode": { "address": "holding 7", "type": "uint16", "texts": { "0": "manual", "1": "semi_automatic", "2": "automatic" } },
-            "job": { "address": "40009", "type": "ascii", "registers": 8 },
-            "blade_id": { "address": "holding 24", "type": "ascii", "registers": 8 },
-            "cycle_active": { "address": "discrete 0" },
-            "cutting": { "address": "discrete 1" },
-            "blade_running": { "address": "coil 2" }
-          }
-        }
-        """;
+    private static string Saw(int unit) =>
+        $$"""{ "name": "saw-{{unit}}", "source": "modbus", "device": "plc", "unit": {{unit}}, "interval": "250 ms", "signals": {{PlainRegisters.Signals}} }""";
 
     private async Task StartAsync()
     {

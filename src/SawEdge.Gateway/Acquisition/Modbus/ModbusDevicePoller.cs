@@ -165,7 +165,8 @@ public sealed class ModbusDevicePoller : ISawSource
             var saw = LongestDue();
             await WaitAsync(saw.Due - _time.GetElapsedTime(started), wake);
             await ConnectAsync(reader, wake);
-            var late = _time.GetElapsedTime(started) - saw.Due;
+            var begun = _time.GetElapsedTime(started);
+            var late = begun - saw.Due;
             PollMetrics.Lateness.Record(late.TotalMilliseconds);
             saw.Counters.CountLateness(late);
             var wasSilent = Array.TrueForAll(_saws, static each => each.IsSilent);
@@ -179,6 +180,7 @@ public sealed class ModbusDevicePoller : ISawSource
 
             var now = _time.GetElapsedTime(started);
             saw.Advance(now);
+            PollMetrics.Duration.Record((now - begun).TotalMilliseconds);
             if (wasSilent && !saw.IsSilent)
                 RecallOthers(now);
         }

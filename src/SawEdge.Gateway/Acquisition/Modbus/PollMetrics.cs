@@ -16,6 +16,9 @@ internal static class PollMetrics
     /// <summary>Time from when a poll was due to when it began, ms.</summary>
     public static readonly Histogram<double> Lateness = Meter.CreateHistogram<double>("poll.lateness", "ms", "Time from when a poll was due to when it began.");
 
+    /// <summary>Time that a poll took, answered or not, ms.</summary>
+    public static readonly Histogram<double> Duration = Meter.CreateHistogram<double>("poll.duration", "ms", "Time that a poll took, answered or not.");
+
     /// <summary>Polls that were due and not made.</summary>
     public static readonly Counter<long> Missed = Meter.CreateCounter<long>("poll.missed", null, "Polls that were due and not made.");
 }
