@@ -16,13 +16,13 @@ COPY deploy/packages/sbom.sh deploy/packages/dotnet-tools.json deploy/packages/
 # For this kind of machine alone: the native libraries of all others are more than the program.
 RUN dotnet publish src/SawEdge.Gateway -c Release --use-current-runtime --no-self-contained -o /app --nologo -p:NuGetLockFilePath=obj/publish.lock.json -p:RestoreLockedMode=false -p:DebugType=none -p:PublishDocumentationFiles=false -p:PublishReferencesDocumentationFiles=false \
  && deploy/packages/sbom.sh /app/sawedge.cdx.json \
- && mkdir -m 0750 /data
+ && install -d -m 0750 /made/data
 
 FROM ${RUNTIME_IMAGE}
 WORKDIR /app
 COPY --from=build /app .
-# An engine that makes a volume gives it the owner of this folder.
-COPY --from=build --chown=10001:10001 /data /data
+# An engine that makes a volume gives it the owner and the rights of this folder: they are copied with it only as a part of another.
+COPY --from=build --chown=10001:10001 /made /
 # The history lives on a volume; everything else may be read only. No diagnostics port: it would want to write to /tmp.
 ENV SAWEDGE_dataFolder=/data \
     DOTNET_EnableDiagnostics=0

@@ -39,6 +39,7 @@ check "it has a health check" says 'status --gateway' "$(of_image '{{.HealthChec
 check "the history is on a volume" says '/data' "$(of_image '{{.Config.Volumes}}')"
 # An engine that makes a volume takes its owner from the image.
 check "which belongs to that account" same "10001:10001 750" "$(stat -c '%u:%g %a' "$mounted/data")"
+check "and the root of the file system does not" same "0:0" "$(stat -c '%u:%g' "$mounted")"
 check "the program belongs to root" same "0" "$(find "$mounted/app" ! -user root | wc -l)"
 check "the list of its parts is in it" grep -q '"CycloneDX"' "$mounted/app/sawedge.cdx.json"
 check "neither sources nor tests are in it" same "" "$(find "$mounted" \( -name '*.cs' -o -name '*.csproj' -o -name '*.Tests.dll' \) -path '*[Ss]aw*')"
