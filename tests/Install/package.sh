@@ -111,7 +111,7 @@ bundle() { machine cat /run/support.zip | python3 -c 'import io, sys, zipfile; z
 said=$(machine sawedge support --config /etc/sawedge/sawedge.json --out /run/support.zip 2>&1)
 check "a file for whoever helps is written" says '^/run/support.zip is written' "$said"
 check "nothing is missing in it" fails grep -q 'not in it' <<<"$said"
-check "the service manager's log is in it" says 'sawedge\[[0-9]+\]: .*ready' "$(bundle)"
+check "the service manager's log is in it" says 'sawedge\[[0-9]+\]: .*\[3500\]' "$(bundle)"
 check "the secret is not" fails grep -q a-token-for-tests <<<"$(bundle)"
 no_drop_in secret
 machine sh -c 'echo "{ \"site\": 5 }" >/etc/sawedge/sawedge.json'

@@ -3,7 +3,7 @@ import { drawTrace } from "./trace.js";
 import { el, put, setText, svg } from "./dom.js";
 import { kerf } from "./kerf.js";
 import { ageOf, freshness } from "./live.js";
-import { gatewayNow } from "./site.js";
+import { currentSite, gatewayNow } from "./site.js";
 import { t, word } from "./text.js";
 import { age, dayClock, duration, percent, running, UNKNOWN } from "./units.js";
 
@@ -100,7 +100,8 @@ export function lane(first) {
       drawFacts(parts, saw);
       drawAlarms(parts.alarms, saw, alarms);
       const seconds = ageOf(saw, now);
-      setText(parts.age, seconds === null ? t("bay.neverHelp") : t(fresh === "fresh" ? "bay.fresh" : fresh === "old" ? "bay.old" : "bay.stale",
+      const never = currentSite().standby === "standby" ? "bay.standsBy" : "bay.neverHelp";
+      setText(parts.age, seconds === null ? t(never) : t(fresh === "fresh" ? "bay.fresh" : fresh === "old" ? "bay.old" : "bay.stale",
         { age: age(seconds), at: dayClock(gatewayNow() - seconds * 1000, gatewayNow()) }));
     },
   };

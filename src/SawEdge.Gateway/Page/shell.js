@@ -85,6 +85,7 @@ function tick() {
   setText(pulse, t(isOpen ? (isQuiet ? "live.quiet" : "live.open") : isLost ? "live.lost" : "live.connecting"));
   const idle = IDLE[currentSite().standby];
   banner.classList.toggle("is-shown", isLost || Boolean(idle));
+  banner.classList.toggle("is-idle", !isLost && Boolean(idle));
   document.documentElement.classList.toggle("is-lost", isLost);
   setText(banner, isLost ? t("live.banner", { since: clock(since), reason: trouble?.message ?? "" }) : idle ? t(idle) : "");
   pulse.title = isOpen ? t("live.since", { age: age(gone) }) : "";

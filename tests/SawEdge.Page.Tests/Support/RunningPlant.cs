@@ -16,6 +16,8 @@ namespace SawEdge.Page.Tests.Support;
 /// </summary>
 internal sealed class RunningPlant : IAsyncDisposable
 {
+    private const string OtherTopic = "plant/first";
+
     private CancellationTokenSource _stop = new();
     private readonly PlantHistory _history;
     private readonly MosquittoBroker _broker;
@@ -53,12 +55,20 @@ internal sealed class RunningPlant : IAsyncDisposable
     public static async Task<RunningPlant> StartAsync() => await StartAsync(new PlantSettings(), [], isAtWork: true);
 
     /// <summary>Starts a gateway that has seen nothing yet: it is night, nothing is recorded, nothing comes, and there is no calendar.</summary>
-    public static async Task<RunningPlant> StartEmptyAsync()
+    public static async Task<RunningPlant> StartEmptyAsync() => await StartAsync(Nothing, new JsonObject { ["calendar"] = null }, isAtWork: false);
+
+    /// <summary>Starts a gateway that has seen nothing yet, the second of two, and waits until it answers; the other one says that it runs.</summary>
+    public static async Task<RunningPlant> StartSecondAsync()
     {
-        // Midnight at the plant: the history ends where it begins.
-        var night = new DateTimeOffset(2026, 3, 5, 6, 0, 0, TimeSpan.Zero);
-        return await StartAsync(new PlantSettings { End = night, Days = 0 }, new JsonObject { ["calendar"] = null }, isAtWork: false);
+        var standby = new JsonObject { ["role"] = "second", ["broker"] = "hall", ["topic"] = "plant/second", ["other"] = OtherTopic, ["after"] = "2 s" };
+        var plant = new RunningPlant(await PlantHistory.MakeAsync(Nothing), await MosquittoBroker.StartAsync(), new JsonObject { ["standby"] = standby }, isAtWork: false);
+        await plant.OtherSaysAsync("online");
+        await plant.StartGatewayAsync();
+        return plant;
     }
+
+    /// <summary>Has the other of two gateways say how it is.</summary>
+    public Task OtherSaysAsync(string words) => _broker.PublishAsync(OtherTopic, words, "-r");
 
     /// <summary>Stops the gateway, as an update of the system would.</summary>
     public async Task StopGatewayAsync()
@@ -105,6 +115,9 @@ internal sealed class RunningPlant : IAsyncDisposable
         _history.Dispose();
         _stop.Dispose();
     }
+
+    // Midnight at the plant: the history ends where it begins.
+    private static PlantSettings Nothing => new() { End = new DateTimeOffset(2026, 3, 5, 6, 0, 0, TimeSpan.Zero), Days = 0 };
 
     private static async Task<RunningPlant> StartAsync(PlantSettings settings, JsonObject more, bool isAtWork)
     {

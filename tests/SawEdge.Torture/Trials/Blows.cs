@@ -73,7 +73,7 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
         if (aim is Aim.Clearing)
             OldSamples.Add(folder.History.Path, 30_000, OldSamples.PastKeep);
         else if (aim is Aim.Budget)
-            OldSamples.Fill(folder.History.Path, 47_000_000, 40_000);
+            OldSamples.Fill(folder.History.Path, KillTrial.BudgetBytes);
         else if (aim is Aim.Compaction && run.Random.Next(2) == 0)
             await KillInCommandAsync("compact");
     }

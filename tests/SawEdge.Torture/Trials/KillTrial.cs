@@ -12,6 +12,9 @@ namespace SawEdge.Torture.Trials;
 /// </summary>
 internal sealed class KillTrial : ITrial
 {
+    /// <summary>What the history may take, bytes.</summary>
+    public const int BudgetBytes = 50_000_000;
+
     private const int Saws = 12;
     private const string Database = "plant";
 
@@ -27,7 +30,7 @@ internal sealed class KillTrial : ITrial
         await using var influx = await InfluxServer.StartAsync(Database);
         await using var tap = new DeliveryTap(influx.Url);
         await using var bay = SawBay.Open(Saws, run.Random);
-        using var folder = new GatewayFolder().With("influx", Destination(tap)).With("history", new JsonObject { ["budget"] = "50 MB" }).With("signals", new JsonObject { ["every"] = "1 s", ["keep"] = OldSamples.Keep });
+        using var folder = new GatewayFolder().With("influx", Destination(tap)).With("history", new JsonObject { ["budget"] = string.Create(CultureInfo.InvariantCulture, $"{BudgetBytes / 1_000_000} MB") }).With("signals", new JsonObject { ["every"] = "1 s", ["keep"] = OldSamples.Keep });
         bay.Enter(folder, "400 ms");
         folder.Write();
         var kept = new KeptCycles(run, folder.History);

@@ -17,6 +17,10 @@ internal static class OldSamples
 
     private const string Saw = "saw-of-old";
 
+    // What the saws add until the next filling, bytes, and samples that take more than that.
+    private const int LeftForTheSaws = 5_000_000;
+    private const int BudgetSamples = 80_000;
+
     /// <summary>Adds samples that look like one that is there.</summary>
     public static void Add(string history, int count, TimeSpan age)
     {
@@ -31,17 +35,24 @@ internal static class OldSamples
         command.ExecuteNonQuery();
     }
 
-    /// <summary>Makes a history as large as its budget with something that never goes, and adds samples that have to.</summary>
-    public static void Fill(string history, int bytes, int samples)
+    /// <summary>Makes a history almost as large as its budget with something that never goes, and adds samples that have to.</summary>
+    /// <param name="history">The history.</param>
+    /// <param name="budget">What it may take, bytes.</param>
+    public static void Fill(string history, int budget)
     {
         using (var connection = Open(history, SqliteOpenMode.ReadWrite))
         using (var command = connection.CreateCommand())
         {
-            command.CommandText = string.Create(CultureInfo.InvariantCulture, $"CREATE TABLE IF NOT EXISTS torture_filler(id INTEGER PRIMARY KEY, data BLOB); INSERT OR IGNORE INTO torture_filler VALUES(1, zeroblob({bytes}))");
+            // As much as what is there leaves: a history that holds more than its budget of what never goes says so, and rightly.
+            command.CommandText = string.Create(CultureInfo.InvariantCulture, $"""
+                CREATE TABLE IF NOT EXISTS torture_filler(id INTEGER PRIMARY KEY, data BLOB);
+                DELETE FROM torture_filler;
+                INSERT INTO torture_filler SELECT 1, zeroblob({budget - LeftForTheSaws} - (page_count - freelist_count) * page_size) FROM pragma_page_count, pragma_freelist_count, pragma_page_size;
+                """);
             command.ExecuteNonQuery();
         }
 
-        Add(history, samples, PastBudgetOnly);
+        Add(history, BudgetSamples, PastBudgetOnly);
     }
 
     /// <summary>Begin of the oldest sample; 0 where there is none.</summary>
