@@ -2,13 +2,15 @@
 # Installs what the tests need where it can, builds, runs every test, and ends with "N passed, N failed, N skipped".
 #   tests/run.sh --package      instead: package, service and install script on a Debian of their own, as root
 #   tests/run.sh --container    instead: the Dockerfile built and run, as root
+#   tests/run.sh --arm64        instead: program and package for ARM64, run in an emulator, as root
 set -uo pipefail
 cd "$(dirname "$0")/.."
 case "${1:-}" in
 '') ;;
 --package) exec bash tests/Install/package.sh ;;
 --container) exec bash tests/Install/container.sh ;;
-*) echo "unknown option '$1'; there is --package and --container" >&2; exit 2 ;;
+--arm64) exec bash tests/Install/arm64.sh ;;
+*) echo "unknown option '$1'; there are --package, --container and --arm64" >&2; exit 2 ;;
 esac
 export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
 

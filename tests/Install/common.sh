@@ -59,17 +59,18 @@ tools() {
   apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${packages[@]}" >/dev/null || stop "could not install all of: ${packages[*]}"
 }
 
+release() { (. /etc/os-release && echo "$VERSION_CODENAME"); }
+mirror() { apt-get indextargets --format '$(SITE)' 'Created-By: Packages' "Codename: $(release)" 'Component: main' | head -n 1; }
+
 # debian NAME PACKAGE...: a bare Debian with some packages, in $kept/NAME.
 debian() {
-  local name=$1 mirror release
+  local name=$1
   shift
   [ -e "$kept/$name/.whole" ] && return
-  release=$(. /etc/os-release && echo "$VERSION_CODENAME")
-  mirror=$(apt-get indextargets --format '$(SITE)' 'Created-By: Packages' "Codename: $release" 'Component: main' | head -n 1)
   echo "making a bare Debian: $name"
   mkdir -p "$kept"
   rm -rf "${kept:?}/$name"
-  debootstrap --variant=minbase --include="$(IFS=,; echo "$*")" "$release" "$kept/$name" "$mirror" >"$kept/$name.log" 2>&1 || stop "debootstrap failed; see $kept/$name.log"
+  debootstrap --variant=minbase --include="$(IFS=,; echo "$*")" "$(release)" "$kept/$name" "$(mirror)" >"$kept/$name.log" 2>&1 || stop "debootstrap failed; see $kept/$name.log"
   rm -rf "${kept:?}/$name"/var/cache/apt/archives/*.deb "${kept:?}/$name"/var/lib/apt/lists/*
   touch "$kept/$name/.whole"
 }

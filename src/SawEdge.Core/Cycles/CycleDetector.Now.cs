@@ -51,6 +51,10 @@ public sealed partial class CycleDetector
     private bool IsNoInrush(in CutFacts facts, in Sample last)
     {
         var isOver = facts.LeaveSeen && !facts.LoadedToTheEnd;
+
+        // A head that was seen from the start and has not gone down has cut nothing, however long its motor took to start.
+        if (_startSeen && _lowest >= _headAtOpen - DescentMm && !last.Is(SampleFlags.Cutting))
+            return false;
         if ((isOver ? facts.LeaveTicks : last.Ticks) - facts.ContactTicks > LastingLoadTicks)
             return true;
         return !isOver && (_lowest < _headAtOpen - DescentMm || last.Is(SampleFlags.Cutting));

@@ -1,5 +1,3 @@
-using SawEdge.Gateway.Hosting;
-
 namespace SawEdge.Gateway.Acquisition;
 
 /// <summary>
@@ -16,7 +14,7 @@ public sealed class FrameClock
 
     /// <summary>Anchors the clock at the present moment.</summary>
     /// <param name="time">The machine's clock.</param>
-    /// <param name="boot">Tells from when the timestamps of the machine's clock count, see <see cref="GatewayClocks.Boot"/>; null: not known.</param>
+    /// <param name="boot">Tells from when the timestamps of the machine's clock count, the same for all processes since the machine was switched on; null: not known.</param>
     public FrameClock(TimeProvider time, string? boot = null)
     {
         _time = time;
@@ -40,7 +38,7 @@ public sealed class FrameClock
         return anchor.At + _time.GetElapsedTime(anchor.Timestamp, timestamp);
     }
 
-    /// <summary>Goes over to what the wall clock says. Not for a clock that gives a saw's frames their time: over those the saw's loop decides, see <see cref="ClockShift"/>.</summary>
+    /// <summary>Goes over to what the wall clock says. Not for a clock that gives a saw's frames their time: over those the saw's loop decides.</summary>
     public void Follow()
     {
         if (Deviation.Duration() >= Least)

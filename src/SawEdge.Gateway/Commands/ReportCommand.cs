@@ -49,7 +49,7 @@ public static class ReportCommand
     {
         if (at is null)
             return ReportSpan.LastBefore(calendar.Calendar, each, time.GetUtcNow()) ?? throw new CommandException($"No {each.ToString().ToLowerInvariant()} was over in the last two months; name one with --at.");
-        var moment = new MomentText(time).Parse("--at", at);
+        var moment = new MomentText(new PlantTime(time, calendar.Calendar.Zone)).Parse("--at", at);
         if (moment > time.GetUtcNow())
             throw new CommandException($"--at '{at}' lies in the future; name a time that is past.");
         return ReportSpan.At(calendar.Calendar, each, moment) ?? throw new CommandException($"There is no {each.ToString().ToLowerInvariant()} around {at}: no shift of the calendar is near.");

@@ -41,6 +41,9 @@ public sealed record GatewayOptions
     /// <summary>The plant's time zone: hours and shifts are meant in it, and people read times in it.</summary>
     public TimeZoneInfo TimeZone { get; init; } = TimeZoneInfo.Local;
 
+    /// <summary>Whether the configuration states <see cref="TimeZone"/>; otherwise it is the machine's.</summary>
+    public bool StatesTimeZone { get; init; }
+
     /// <summary>When the plant means to work, or null: then there is no OEE.</summary>
     public CalendarOptions? Calendar { get; init; }
 

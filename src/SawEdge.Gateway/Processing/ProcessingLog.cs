@@ -5,8 +5,8 @@ namespace SawEdge.Gateway.Processing;
 /// <summary>What processing says, event ids 3000 and up.</summary>
 internal static partial class ProcessingLog
 {
-    [LoggerMessage(3000, LogLevel.Information, "{Saw}: {Outcome}, job '{Job}', cut {CutTime} s, standard {Standard} s ({CycleId})")]
-    public static partial void CycleFinished(ILogger logger, string saw, string outcome, string job, double? cutTime, double? standard, string cycleId);
+    [LoggerMessage(3000, LogLevel.Information, "{Saw}: {Outcome}, job '{Job}', cut {CutTime}, standard {Standard} ({CycleId})")]
+    public static partial void CycleFinished(ILogger logger, string saw, string outcome, string job, string cutTime, string standard, string cycleId);
 
     [LoggerMessage(3017, LogLevel.Debug, "{Saw}: {Cycles} cycles are on the disk, {Milliseconds:0} ms after they were found")]
     public static partial void CyclesStored(ILogger logger, string saw, int cycles, double milliseconds);

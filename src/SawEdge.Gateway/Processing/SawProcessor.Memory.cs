@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Threading.Channels;
 using SawEdge.Core;
 using SawEdge.Core.Blades;
@@ -217,6 +218,8 @@ internal sealed partial class SawProcessor
             _alarms?.Take(finding);
     }
 
+    private static string Seconds(double? seconds) => seconds is { } known ? string.Create(CultureInfo.InvariantCulture, $"{known} s") : "not known";
+
     private void Say(FinishedCut cut)
     {
         var record = cut.Record;
@@ -227,7 +230,7 @@ internal sealed partial class SawProcessor
             return;
         }
 
-        ProcessingLog.CycleFinished(_logger, record.Saw, record.Outcome.ToName(), record.Job, record.CutTimeS, record.StandardCutTimeS, record.CycleId);
+        ProcessingLog.CycleFinished(_logger, record.Saw, record.Outcome.ToName(), record.Job, Seconds(record.CutTimeS), Seconds(record.StandardCutTimeS), record.CycleId);
         _alarms?.Take(record, cut.Assessment);
         if (_sharedBlades.Take(record.Saw, record.Blade, record.EndedAt) is { } other)
             ProcessingLog.SharedBlade(_logger, record.Saw, other, record.Blade);

@@ -43,44 +43,4 @@ public sealed class FrameClockTests
         clock.Follow();
         Assert.Equal(TimeSpan.FromMilliseconds(900), clock.Deviation);
     }
-
-    [Fact]
-    public void Shift_AfterAStep_IsTheStepOnceItFollows_AndTheFramesClockStaysAsItIs()
-    {
-        var time = new TwoClocks { Wall = Start };
-        var clock = new FrameClock(time);
-        var shift = new ClockShift(clock);
-        time.Pass(TimeSpan.FromSeconds(10));
-        time.Wall -= TimeSpan.FromHours(1);
-        Assert.Equal(TimeSpan.FromHours(-1), shift.LookForStep());
-        time.Pass(TimeSpan.FromSeconds(1));
-        Assert.Equal(TimeSpan.Zero, shift.LookForStep());
-        Assert.Equal(TimeSpan.Zero, shift.Value);
-        shift.Follow();
-        Assert.Equal(TimeSpan.FromHours(-1), shift.Value);
-        Assert.Equal(time.Wall, clock.Now + shift.Value);
-        Assert.Equal(TimeSpan.Zero, shift.LookForStep());
-        time.Wall += TimeSpan.FromHours(1);
-        Assert.Equal(TimeSpan.FromHours(1), shift.LookForStep());
-        shift.Follow();
-        Assert.Equal(TimeSpan.Zero, shift.Value);
-    }
-
-    [Fact]
-    public void Shift_AClockThatCreeps_IsNoStep_AndIsFollowedAllTheSame()
-    {
-        var time = new TwoClocks { Wall = Start };
-        var clock = new FrameClock(time);
-        var shift = new ClockShift(clock);
-        for (var i = 0; i < 3600; i++)
-        {
-            time.Pass(TimeSpan.FromSeconds(1));
-            time.Wall += TimeSpan.FromMicroseconds(500);
-            Assert.Equal(TimeSpan.Zero, shift.LookForStep());
-            shift.Follow();
-        }
-
-        Assert.InRange((time.Wall - (clock.Now + shift.Value)).TotalSeconds, 0, 1);
-        Assert.InRange(shift.Value.TotalSeconds, 1, 2);
-    }
 }

@@ -162,8 +162,8 @@ public class MistakeTests
         { "saws[0].signals.mode.texts", "[ \"manual\" ]", "error saws[0].signals.mode.texts: is a list; write an object, for example { \"0\": \"manual\", \"1\": \"automatic\" }" },
 
         // Registers that collide.
-        { "saws[0].signals.motor_load.address", "\"holding 101\"", "error saws[0].signals.motor_load.address: holding 101 shares registers with saws[0].signals.head_position (holding 100), which is holding 100 to 101; values must not share part of their registers" },
-        { "saws[0].signals.job.address", "\"holding 97\"", "error saws[0].signals.job.address: holding 97 to 104 shares registers with saws[0].signals.head_position (holding 100), which is holding 100 to 101; values must not share part of their registers" },
+        { "saws[0].signals.motor_load.address", "\"holding 101\"", "error saws[0].signals.motor_load.address: holding 101 shares registers with saws[0].signals.head_position (holding 100 to 101); one of the two addresses or types is wrong, for values do not overlap" },
+        { "saws[0].signals.job.address", "\"holding 97\"", "error saws[0].signals.job.address: holding 97 to 104 shares registers with saws[0].signals.head_position (holding 100 to 101); one of the two addresses or types is wrong, for values do not overlap" },
         { "saws[0].signals.cutting", "{ \"address\": \"holding 101\", \"bit\": 2 }", "error saws[0].signals.cutting.address: shares a register with saws[0].signals.head_position (holding 100), and a floating-point number holds no flags; is the address right?" },
         { "saws[0].signals.cutting", "{ \"address\": \"holding 117\", \"bit\": 2 }", "error saws[0].signals.job.address: shares a register with saws[0].signals.cutting (holding 117), and a text holds no flags; is the address right?" },
 

@@ -140,11 +140,12 @@ public static class AlarmCommand
             if (count is < 1 or > 3660)
                 throw new CommandException(FormattableString.Invariant($"--days {count}: a whole number of days from 1 to 3660 is wanted."));
             var output = arguments.InvocationConfiguration.Output;
-            var health = await AlarmHealthText.ReadAsync(folder.Read(arguments, environment).Open(), count, time.GetUtcNow(), cancellation);
+            var named = folder.Read(arguments, environment);
+            var health = await AlarmHealthText.ReadAsync(named.Open(), count, time.GetUtcNow(), cancellation);
             if (arguments.GetValue(json))
                 await output.WriteLineAsync(AlarmHealthText.Json(health));
             else
-                new AlarmHealthText(new TextPage(output), new MomentText(time)).Write(health);
+                new AlarmHealthText(new TextPage(output), new MomentText(named.At(time))).Write(health);
             return ExitCodes.Done;
         });
     }

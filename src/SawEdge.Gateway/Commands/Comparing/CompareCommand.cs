@@ -39,7 +39,8 @@ public static class CompareCommand
             arguments.InvocationConfiguration.Error,
             async () =>
             {
-                var (named, console, moments) = (folder.Read(arguments, environment), arguments.InvocationConfiguration, new MomentText(time));
+                var (named, console) = (folder.Read(arguments, environment), arguments.InvocationConfiguration);
+                var moments = new MomentText(named.At(time));
                 var (a, b) = (arguments.GetRequiredValue(first), arguments.GetRequiredValue(second));
                 if (string.Equals(a, b, StringComparison.OrdinalIgnoreCase))
                     throw new CommandException($"{Words.Quoted(a)} cannot be compared with itself; name two different {name}.");

@@ -39,7 +39,7 @@ public static class StandardsCommand
                     proposal.CheckIsNew(file);
                 if (file is not null || isDiff)
                     proposal.Present();
-                var moments = new MomentText(time);
+                var moments = new MomentText(named.At(time));
                 var result = await ReadAsync(named, arguments, choice, moments, cancellation);
                 if (isDiff)
                     await console.Output.WriteAsync(result.Changes.Count > 0 ? proposal.Diff(result.Changes) : "");

@@ -28,8 +28,9 @@ public static class ExplainCommand
             var console = arguments.InvocationConfiguration;
             return DataFolderOptions.RunAsync(console.Error, async () =>
             {
-                var moments = new MomentText(time);
-                var cut = await Explained.FindAsync(folder.Read(arguments, environment), arguments.GetRequiredValue(what), arguments.GetValue(at), moments, cancellation);
+                var named = folder.Read(arguments, environment);
+                var moments = new MomentText(named.At(time));
+                var cut = await Explained.FindAsync(named, arguments.GetRequiredValue(what), arguments.GetValue(at), moments, cancellation);
                 if (arguments.GetValue(form) == "json")
                     await console.Output.WriteLineAsync(ExplainJson.Write(cut));
                 else

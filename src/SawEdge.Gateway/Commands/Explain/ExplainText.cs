@@ -65,8 +65,8 @@ internal sealed class ExplainText(TextPage page, MomentText moments, DisplayUnit
         page.Heading("Time");
         page.Pair("contact to breakthrough", Text(record.CutTimeS, "s") ?? "not known: its ends were not both seen");
         page.Pair("standard", Text(record.StandardCutTimeS, "s") is { } standard ? $"{standard}{(record.CutTimeRatio is { } ratio ? Number($"; it took {ratio:0.00} times as long") : "")}" : "not known: the job is not in the job list");
-        page.Pair("learned from this saw's own cuts", Text(record.LearnedCutTimeS, "s") is { } learned
-            ? $"{learned}; 95 of 100 such cuts lie between {Text(record.LearnedLowS, "s")} and {Text(record.LearnedHighS, "s")}"
+        page.Pair("expected of this saw", Text(record.LearnedCutTimeS, "s") is { } learned
+            ? $"{learned}, from {(record.StandardCutTimeS is null ? "" : "the standard and ")}its own cuts before this one; 95 of 100 such cuts lie between {Text(record.LearnedLowS, "s")} and {Text(record.LearnedHighS, "s")}"
             : null);
         page.Pair("cutting rate", Text(record.CuttingRateCm2Min, "cm2/min"));
         page.Pair("frames seen", Number($"{record.Frames}{(record.Coverage is { } share ? Number($", {share * 100:0} % of those due") : "")}"));

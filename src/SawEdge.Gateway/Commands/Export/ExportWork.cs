@@ -29,7 +29,7 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
     /// <exception cref="CommandException">Something in the question is wrong; nothing was written.</exception>
     public async Task<int> RunAsync(CancellationToken cancellation)
     {
-        var (question, style) = (asked.Question(new MomentText(time)), asked.Style());
+        var (question, style) = (asked.Question(new MomentText(folder.At(time))), asked.Style());
         if (asked.ToStandardOutput && places.IsTerminal && (style.IsCompressed || !ExportFiles.IsText(style.Format)))
             throw new CommandException($"{ExportFiles.Word(style.Format)}{(style.IsCompressed ? " with --gzip" : "")} is nothing to look at in a terminal; write it to a file with --out {Name(question, style)}, or into a pipe.");
         var reader = folder.Open();
@@ -122,11 +122,11 @@ internal sealed class ExportWork(NamedFolder folder, ExportAsked asked, ExportPl
         return asked.IsFolder || Path.IsPathRooted(asked.Out) ? path : asked.Out!;
     }
 
-    private string Name(ExportQuestion question, TableStyle style) => ExportFiles.Name(question.Table.Name, question.From, question.To, time.LocalTimeZone, style);
+    private string Name(ExportQuestion question, TableStyle style) => ExportFiles.Name(question.Table.Name, question.From, question.To, folder.At(time).LocalTimeZone, style);
 
     private string Period(ExportQuestion question)
     {
-        var moments = new MomentText(time);
+        var moments = new MomentText(folder.At(time));
         return string.Join(' ', new[] { question.From is { } from ? $"from {moments.Of(from)}" : null, question.To is { } to ? $"to {moments.Of(to)}" : null }.OfType<string>());
     }
 

@@ -121,6 +121,7 @@ internal sealed class InitTemplate(InitAnswers answers)
         Line("        // THE ADDRESSES ARE PLACEHOLDERS: take them from the controller's register list; 'sawedge scan' finds those that nobody has written down.");
         Line("        // Protocol addresses count from 0: \"holding 100\" is what many register lists print as 40101.");
         Line("        \"cycle_active\": { \"address\": \"holding 100\", \"bit\": 0 },");
+        Line("        // \"cutting\": { \"address\": \"holding 100\", \"bit\": 1 },");
         Line("        \"motor_load\": { \"address\": \"holding 101\", \"type\": \"uint16\", \"unit\": \"0.01 kW\" },");
         Line("        \"head_position\": { \"address\": \"holding 102\", \"type\": \"uint16\", \"unit\": \"0.1 mm\" },");
         Line("        \"part_count\": { \"address\": \"holding 103\", \"type\": \"uint16\" },");
@@ -142,6 +143,7 @@ internal sealed class InitTemplate(InitAnswers answers)
         Line("        \"motor_load\": { \"member\": \"load\", \"unit\": \"kW\" },");
         Line("        \"head_position\": { \"member\": \"head\", \"unit\": \"mm\" },");
         Line("        \"part_count\": { \"member\": \"parts\" },");
+        Line("        // \"cutting\": { \"member\": \"cutting\" },");
         Line("        // \"job\": { \"member\": \"job\" },");
         Line("      },");
     }

@@ -30,12 +30,13 @@ public static class OutboxCommand
         var (folder, form) = (new DataFolderOptions(), Form());
         return AlarmCommand.Build("status", "How far each destination is, what waits for it and since when, what ails it, and how much is set aside.", folder, units: false, [form], async (arguments, cancellation) =>
         {
-            var status = await OutboxStatus.ReadAsync(folder.Read(arguments, environment), cancellation);
+            var named = folder.Read(arguments, environment);
+            var status = await OutboxStatus.ReadAsync(named, cancellation);
             var output = arguments.InvocationConfiguration.Output;
             if (IsJson(arguments, form))
                 await output.WriteLineAsync(status.Json());
             else
-                status.Write(new TextPage(output), new MomentText(time));
+                status.Write(new TextPage(output), new MomentText(named.At(time)));
             return ExitCodes.Done;
         });
     }
@@ -45,12 +46,13 @@ public static class OutboxCommand
         var (folder, form, destination, numbers) = (new DataFolderOptions(), Form(), Destination(), Numbers());
         return AlarmCommand.Build("list", "List what destinations refused for good: which cycle or event, when, and the server's own words.", folder, units: false, [destination, numbers, form], async (arguments, cancellation) =>
         {
-            var aside = await SetAside.ReadAsync(folder.Read(arguments, environment), What(arguments, destination, numbers), cancellation);
+            var named = folder.Read(arguments, environment);
+            var aside = await SetAside.ReadAsync(named, What(arguments, destination, numbers), cancellation);
             var output = arguments.InvocationConfiguration.Output;
             if (IsJson(arguments, form))
                 await output.WriteLineAsync(aside.Json());
             else
-                aside.Write(new TextPage(output), new MomentText(time));
+                aside.Write(new TextPage(output), new MomentText(named.At(time)));
             return ExitCodes.Done;
         });
     }

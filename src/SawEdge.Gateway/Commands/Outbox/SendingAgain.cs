@@ -28,7 +28,7 @@ internal sealed class SendingAgain(NamedFolder folder, TextWriter output, TextWr
         if (folder.Options is not { } options)
             throw new CommandException("The configuration says where to send: name it with --config beside --data.");
         var influx = options.Influx.FirstOrDefault(known => known.Name == name) ?? throw KnownDestinations.None(name, [.. options.Influx.Select(known => known.Name)]);
-        var moments = new MomentText(time);
+        var moments = new MomentText(folder.At(time));
         var (begin, end) = (from is null ? (DateTimeOffset?)null : moments.Parse("--from", from), to is null ? (DateTimeOffset?)null : moments.ParseEnd("--to", to));
         if (from is not null && to is not null)
             moments.Between("--from, --to", from, to);

@@ -27,6 +27,9 @@ internal sealed record NamedFolder(string Folder, GatewayOptions? Options, strin
         }
     }
 
+    /// <summary>A clock with the plant's time zone, where a configuration was read that states one.</summary>
+    public TimeProvider At(TimeProvider time) => Options is { StatesTimeZone: true } options ? new PlantTime(time, options.TimeZone) : time;
+
     /// <summary>What computing anew needs to know of a saw; null where no configuration was read, or the saw is not in it.</summary>
     public SawSetup? SetupOf(string saw) => Options?.Saws.FirstOrDefault(known => known.Name == saw) is { } found
         ? new SawSetup(found.Machine, found.Blade, Options.LoadScore, Options.Catalogue)
@@ -96,6 +99,28 @@ internal sealed class DataFolderOptions
             throw new CommandException($"There is no {file} here; name the configuration with --config, or the data folder with --data.");
         var options = Load(file, environment);
         return new NamedFolder(data ?? options.DataFolder, options, file);
+    }
+
+    /// <summary>Finds the folder even where the configuration has a mistake, as long as it names a folder with a history: a gateway that runs goes on with what it read before.</summary>
+    /// <returns>The folder, and what is wrong with the configuration or null.</returns>
+    /// <exception cref="CommandException">No folder can be found.</exception>
+    public (NamedFolder Folder, string? Mistake) ReadAnyway(ParseResult arguments, IReadOnlyDictionary<string, string> environment)
+    {
+        try
+        {
+            return (Read(arguments, environment), null);
+        }
+        catch (CommandException e) when (Named(arguments, environment) is { } folder)
+        {
+            return (folder, e.Message);
+        }
+    }
+
+    private NamedFolder? Named(ParseResult arguments, IReadOnlyDictionary<string, string> environment)
+    {
+        var file = arguments.GetValue(_config) ?? ConfigurationFile.DefaultName;
+        var folder = arguments.GetValue(_data) ?? (File.Exists(file) ? RedactedConfiguration.Read(file, environment).DataFolder : null);
+        return folder is not null && File.Exists(Path.Combine(folder, HistoryDatabase.FileName)) ? new NamedFolder(folder, null, file) : null;
     }
 
     /// <summary>Reads the configuration, for a command that asks it and no history.</summary>

@@ -8,7 +8,7 @@ using SawEdge.Gateway.Formats;
 
 namespace SawEdge.Gateway.Commands.Reports;
 
-/// <summary>Moments as people at a terminal write and read them: in the time of this machine's place.</summary>
+/// <summary>Moments as people at a terminal write and read them: in the time of the plant, see <see cref="NamedFolder.At"/>.</summary>
 /// <param name="time">Clock and time zone.</param>
 internal sealed partial class MomentText(TimeProvider time)
 {

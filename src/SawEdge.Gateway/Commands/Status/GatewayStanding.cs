@@ -41,8 +41,11 @@ internal sealed record GatewayStanding(
         }
     }
 
+    /// <summary>What is wrong with the configuration as it stands now, so that the gateway would not start with it; null: nothing.</summary>
+    public string? Mistake { get; init; }
+
     /// <summary>Whether all is well.</summary>
-    public bool IsWell => GatewayTrouble is null && Alarms.Count == 0;
+    public bool IsWell => GatewayTrouble is null && Mistake is null && Alarms.Count == 0;
 
     /// <summary>Reads it.</summary>
     /// <exception cref="CommandException">There is no history of this version.</exception>

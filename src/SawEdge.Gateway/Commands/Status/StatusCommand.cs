@@ -25,7 +25,8 @@ public static class StatusCommand
         form.AcceptOnlyFromAmong("text", "json");
         return AlarmCommand.Build("status", "Whether all is well and what is not: the gateway, its saws, its history, its destinations. Ends with 0 where all is well, 2 where something is not.", folder, units: false, [gateway, form], async (arguments, cancellation) =>
         {
-            var standing = await GatewayStanding.ReadAsync(folder.Read(arguments, environment), time, cancellation);
+            var (named, mistake) = folder.ReadAnyway(arguments, environment);
+            var standing = await GatewayStanding.ReadAsync(named, time, cancellation) with { Mistake = mistake };
             var output = arguments.InvocationConfiguration.Output;
             var only = arguments.GetValue(gateway);
             if (arguments.GetValue(form) == "json")
@@ -33,7 +34,7 @@ public static class StatusCommand
             else if (only)
                 await output.WriteLineAsync(standing.GatewayTrouble ?? (standing.IsStarting ? "The gateway is starting." : "The gateway does its work."));
             else
-                StatusText.Write(new TextPage(output), standing, new MomentText(time));
+                StatusText.Write(new TextPage(output), standing, new MomentText(named.At(time)));
             return (only ? standing.GatewayTrouble is null : standing.IsWell) ? ExitCodes.Done : ExitCodes.Failed;
         });
     }
@@ -46,6 +47,7 @@ public static class StatusCommand
         json.WriteBoolean("gateway_running", standing.Runs);
         AlarmJson.Moment(json, "running_since", standing.RunsSince);
         AlarmJson.Words(json, "trouble", standing.GatewayTrouble ?? "");
+        AlarmJson.Words(json, "configuration_trouble", standing.Mistake ?? "");
         AlarmJson.Moment(json, "reported_at", standing.Report?.At);
         json.WritePropertyName("report");
         if (standing.Report is { } report)

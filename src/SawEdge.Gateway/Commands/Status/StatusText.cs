@@ -17,6 +17,8 @@ internal static class StatusText
     public static void Write(TextPage page, GatewayStanding standing, MomentText moments)
     {
         page.Wrapped("", Headline(standing));
+        if (standing.Mistake is { } mistake)
+            page.Wrapped("  - ", $"it goes on with the configuration as it read it before, and would not start with what stands there now: {mistake}");
         foreach (var alarm in standing.Alarms.Take(MostAlarms))
             page.Wrapped("  - ", $"alarm #{alarm.Number} since {moments.Of(alarm.RaisedAt)}: {alarm.Text}");
         if (standing.Alarms.Count > MostAlarms)
@@ -52,8 +54,9 @@ internal static class StatusText
     {
         if (standing.GatewayTrouble is { } trouble)
             return trouble;
-        if (standing.Alarms.Count > 0)
-            return standing.Alarms.Count == 1 ? "The gateway runs; 1 thing is not as it should be:" : $"The gateway runs; {standing.Alarms.Count} things are not as they should be:";
+        var things = standing.Alarms.Count + (standing.Mistake is null ? 0 : 1);
+        if (things > 0)
+            return things == 1 ? "The gateway runs; 1 thing is not as it should be:" : $"The gateway runs; {things} things are not as they should be:";
         return standing.IsStarting ? "The gateway is starting; nothing is wrong so far." : "All is well.";
     }
 

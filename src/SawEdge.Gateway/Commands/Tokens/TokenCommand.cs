@@ -40,7 +40,7 @@ public static class TokenCommand
             var audit = new AuditEntry(Environment.UserName, AuditEntry.Command, "token.make", called, EntryRows.Detail([("role", allows), ("expires", expires is { } end ? ApiJson.Moment(end) : null)]));
             if (!TokenRows.Make(folder.Folder, called, allows, ApiToken.Hash(token), expires, audit, time.GetUtcNow()))
                 throw new CommandException($"There is a token {Words.Quoted(called)} already; choose another name, or revoke that one first with 'sawedge token revoke'.");
-            var until = expires is { } last ? $" until {new MomentText(time).Of(last)}" : "";
+            var until = expires is { } last ? $" until {new MomentText(folder.At(time)).Of(last)}" : "";
             await console.Error.WriteLineAsync($"Token {Words.Quoted(called)} for the role {allows} holds{until}. It is shown this once; whoever has it can use it:");
             await console.Output.WriteLineAsync(token);
         });
@@ -60,7 +60,7 @@ public static class TokenCommand
                 return;
             }
 
-            var moments = new MomentText(time);
+            var moments = new MomentText(folder.At(time));
             if (tokens.Count == 0)
                 await console.Output.WriteLineAsync("There is no token; 'sawedge token make NAME --role view' makes one.");
             foreach (var token in tokens)

@@ -59,6 +59,7 @@ internal static class GatewayBinding
             Saws = Values(saws!),
             Influx = Values(influx),
             TimeZone = zone.Value ?? TimeZoneInfo.Local,
+            StatesTimeZone = zone.Value is not null,
             Units = units,
             Reports = Values(reports),
             DailyFiles = Values(daily),

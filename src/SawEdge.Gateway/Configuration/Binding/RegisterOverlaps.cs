@@ -49,7 +49,7 @@ internal static class RegisterOverlaps
     {
         if (later.First > earlier.Last || earlier.First > later.Last)
             return false;
-        var name = $"{earlier.Path[..^".address".Length]} ({earlier})";
+        var name = $"{Name(earlier)} ({earlier})";
         if (later.Mapping.Table is RegisterTable.Coil or RegisterTable.DiscreteInput || (later.IsBitOfRegister && earlier.IsBitOfRegister))
         {
             // Two flags from one bit are possible; the same signal of two saws from one bit is a slip.
@@ -69,7 +69,7 @@ internal static class RegisterOverlaps
 
         if (later.First != earlier.First || later.Last != earlier.Last)
         {
-            findings.Error(later.Path, $"{Range(later)} shares registers with {name}, which is {Range(earlier)}; values must not share part of their registers");
+            findings.Error(later.Path, $"{Range(later)} shares registers with {Name(earlier)} ({Range(earlier)}); one of the two addresses or types is wrong, for values do not overlap");
             return true;
         }
 
@@ -81,6 +81,8 @@ internal static class RegisterOverlaps
     }
 
     private static string TypeWord(Place place) => place.Mapping.Type == RegisterType.Ascii ? "text" : "floating-point number";
+
+    private static string Name(Place place) => place.Path[..^".address".Length];
 
     private static string Range(Place place) => place.Mapping.Count == 1 ? place.ToString() : $"{place} to {place.Last}";
 }

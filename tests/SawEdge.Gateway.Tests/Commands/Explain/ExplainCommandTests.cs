@@ -21,7 +21,8 @@ public sealed class ExplainCommandTests
         {
             "  contact to breakthrough             75.8 s",
             "  standard                            70.5 s; it took 1.08 times as long",
-            "  learned from this saw's own cuts    72.1 s; 95 of 100 such cuts lie between 68 s and 76 s",
+            "  expected of this saw                72.1 s, from the standard and its own cuts before this",
+            "                                      one; 95 of 100 such cuts lie between 68 s and 76 s",
             "  energy above idle                   40.1 kJ",
             "  energy expected of such a cut       34 kJ",
             "  3.3: one normal cut in 1,800 looks this odd. A cut is called unusual from 3.1 on, so this one",

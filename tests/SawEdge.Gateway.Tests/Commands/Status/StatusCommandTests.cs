@@ -73,6 +73,43 @@ public sealed class StatusCommandTests
     }
 
     [Fact]
+    public async Task Status_TheConfigurationWasBrokenMeanwhile_IsSaidBesideHowTheGatewayIs()
+    {
+        using var asked = new Asked();
+        await using var history = asked.Open();
+        Started(asked, TimeSpan.FromDays(3));
+        await history.Writer.SaveHealthAsync(Report, CancellationToken.None);
+        var broken = asked.Configure("sawedge.json", ("saws[0].signals.motor_load.unit", "\"furlong\""));
+
+        var (code, text, error) = asked.Run("status");
+
+        Assert.Equal((2, "The gateway runs; 1 thing is not as it should be:"), (code, text[0]));
+        Assert.Empty(error);
+        var whole = string.Join(' ', text.Select(line => line.Trim()));
+        Assert.Contains("would not start with what stands there now: ", whole, StringComparison.Ordinal);
+        Assert.Contains("'furlong'", whole, StringComparison.Ordinal);
+        Assert.Contains(text, line => line.StartsWith("  saw north ", StringComparison.Ordinal));
+        Assert.Equal(["The gateway does its work."], asked.Done("status", "--gateway"));
+
+        // Where nothing names a folder with a history there is nothing to be said but the mistake.
+        await File.WriteAllTextAsync(broken, "{ \"site\": ");
+        Assert.Contains("sawedge.json", asked.Refused("status"), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Status_TimesAreThoseOfThePlant_WhereverTheGatewaysPcStands()
+    {
+        using var asked = new Asked();
+        using (var history = HistoryDatabase.Open(asked.Data))
+        {
+        }
+
+        asked.Configure("sawedge.json", ("timeZone", "\"America/Chicago\""));
+        var (_, _, error) = asked.Run("token", "make", "wall", "--role", "view", "--valid-for", "1 h");
+        Assert.Contains("holds until 2026-03-09 08:00.", error[0], StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task Status_NoGatewayRuns_SaysSo_WithTheFiguresOfItsLastReport()
     {
         using var asked = new Asked();

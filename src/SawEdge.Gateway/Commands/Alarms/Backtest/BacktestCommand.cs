@@ -54,7 +54,7 @@ internal static class BacktestCommand
             var results = new List<BacktestResult> { await run.RunAsync(named.ConfigFile, options, cancellation) };
             if (arguments.GetValue(against) is { } other)
                 results.Add(await run.RunAsync(other, DataFolderOptions.Load(other, environment), cancellation));
-            Print(results, arguments.GetValue(json), arguments.GetValue(csv), console.Output, time);
+            Print(results, arguments.GetValue(json), arguments.GetValue(csv), console.Output, named.At(time));
             return ExitCodes.Done;
         });
     }

@@ -59,7 +59,7 @@ internal sealed class BacktestRun(BacktestSettings settings, NamedFolder folder,
     /// <exception cref="HistoryException">The history cannot be read.</exception>
     public async Task<BacktestResult> RunAsync(string name, GatewayOptions options, CancellationToken cancellation)
     {
-        var moments = new MomentText(time);
+        var moments = new MomentText(folder.At(time));
         var from = settings.From is null ? (DateTimeOffset?)null : moments.Parse("--from", settings.From);
         var to = settings.To is null ? (DateTimeOffset?)null : moments.Parse("--to", settings.To);
         if (from >= to)
