@@ -171,9 +171,10 @@ public sealed class DeadConnectionTests
             .WithSaw("saw-3", "plc", 3)
             .With("alarms", new JsonObject
             {
+                // The cause first, as in the program's own rules: each saw is silent a little longer than the last of them, which is what tells of the source.
                 ["rules"] = new JsonArray(
                     JsonNode.Parse("""{ "name": "source_disconnected", "on": "communication", "communication": "disconnected", "above": "6 s", "offDelay": "10 s", "silences": true }"""),
-                    JsonNode.Parse("""{ "name": "saw_silent", "on": "communication", "communication": "silence", "above": "6 s" }""")),
+                    JsonNode.Parse("""{ "name": "saw_silent", "on": "communication", "communication": "silence", "above": "9 s" }""")),
                 ["channels"] = new JsonArray(new JsonObject { ["name"] = "hook", ["kind"] = "webhook", ["url"] = hook.Url.ToString() }),
                 ["contacts"] = new JsonArray(new JsonObject { ["name"] = "shift", ["channel"] = "hook", ["tellCleared"] = true }),
                 ["answerLinks"] = new JsonObject { ["listen"] = url, ["public"] = url },

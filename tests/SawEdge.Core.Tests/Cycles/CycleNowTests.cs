@@ -87,6 +87,20 @@ public sealed class CycleNowTests
         Assert.Equal(stopped, (now.StoppedAt!.Value - SawScript.Epoch).TotalSeconds, 0.15);
     }
 
+    [Theory]
+    [InlineData(0.5)]
+    [InlineData(3)]
+    [InlineData(12)]
+    public void Now_MotorStartsSlowlyWithTheHeadAtItsTop_IsNoCutThatIsOver(double startsFor)
+    {
+        var script = new SawScript().Wait(20, load: 0).Cycle(true).Wait(2, load: 0).Wait(startsFor, load: 5).Wait(6, load: 1);
+        for (var t = 21.0; t < 28 + startsFor; t += 0.5)
+        {
+            var now = At(script, Everything, t);
+            Assert.True(now is { WaitsFor: CycleWait.Contact, HasCut: false, LeftAt: null }, FormattableString.Invariant($"{t} s: {now}"));
+        }
+    }
+
     [Fact]
     public void Now_FirstFrameIsInACycle_TheBeginningWasNotSeen()
     {
