@@ -18,7 +18,7 @@ internal static class StatusText
     {
         page.Wrapped("", Headline(standing));
         if (standing.Mistake is { } mistake)
-            page.Wrapped("  - ", $"it goes on with the configuration as it read it before, and would not start with what stands there now: {mistake}");
+            page.Wrapped("  - ", $"{(standing.Runs ? "it goes on with the configuration as it read it before, and would not start with what stands there now" : "it would not start with the configuration as it stands now")}: {mistake}");
         foreach (var alarm in standing.Alarms.Take(MostAlarms))
             page.Wrapped("  - ", $"alarm #{alarm.Number} since {moments.Of(alarm.RaisedAt)}: {alarm.Text}");
         if (standing.Alarms.Count > MostAlarms)
