@@ -29,7 +29,14 @@ public sealed class FrameClock
     public DateTimeOffset Now => At(_time.GetTimestamp());
 
     /// <summary>The wall clock less this clock.</summary>
-    public TimeSpan Deviation => _time.GetUtcNow() - Now;
+    public TimeSpan Deviation
+    {
+        get
+        {
+            var (wall, at) = BothClocks.Read(_time);
+            return wall - At(at);
+        }
+    }
 
     /// <summary>The moment of a timestamp of the same time provider, UTC.</summary>
     public DateTimeOffset At(long timestamp)
@@ -47,8 +54,8 @@ public sealed class FrameClock
 
     private Anchor NewAnchor()
     {
-        var timestamp = _time.GetTimestamp();
-        return new Anchor(_time.GetUtcNow(), timestamp);
+        var (wall, at) = BothClocks.Read(_time);
+        return new Anchor(wall, at);
     }
 
     private sealed record Anchor(DateTimeOffset At, long Timestamp);

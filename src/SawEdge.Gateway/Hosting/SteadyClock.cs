@@ -1,5 +1,6 @@
 using System.Globalization;
 using Microsoft.Extensions.Logging;
+using SawEdge.Gateway.Acquisition;
 
 namespace SawEdge.Gateway.Hosting;
 
@@ -102,7 +103,7 @@ internal sealed class SteadyClock(TimeProvider inner, ILogger logger) : TimeProv
     {
         lock (_gate)
         {
-            var (at, wall) = (inner.GetTimestamp(), inner.GetUtcNow());
+            var (wall, at) = BothClocks.Read(inner);
             var expected = _anchor + inner.GetElapsedTime(_anchorAt, at);
             var step = wall - expected;
             EndStep();

@@ -33,11 +33,10 @@ internal sealed class ClockShift(FrameClock clock)
         return step.Duration() < FrameClock.Least ? TimeSpan.Zero : step;
     }
 
-    /// <summary>Goes over to what the wall clock says.</summary>
+    /// <summary>Goes over to what the wall clock said when <see cref="LookForStep"/> looked last, so that nothing is followed that was not told.</summary>
     public void Follow()
     {
-        var deviation = clock.Deviation;
-        if ((deviation - Value).Duration() >= FrameClock.Least)
-            Value = deviation;
+        if ((_seen - Value).Duration() >= FrameClock.Least)
+            Value = _seen;
     }
 }

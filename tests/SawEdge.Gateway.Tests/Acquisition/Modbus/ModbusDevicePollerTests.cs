@@ -42,13 +42,13 @@ public sealed class ModbusDevicePollerTests
     public async Task RunAsync_PollsThatTakeAThirdOfTheInterval_KeepTheGrid()
     {
         await using var device = Device();
-        PollerBench? bench = null;
+        var clock = PollerBench.NewClock();
         device.Before = _ =>
         {
-            bench!.Clock.Advance(PollerBench.Interval / 3);
+            clock.Advance(PollerBench.Interval / 3);
             return null;
         };
-        await using (bench = new PollerBench(device.Port, 1, Patient))
+        await using (var bench = new PollerBench(device.Port, 1, Patient, clock: clock))
         {
             var start = bench.Clock.GetUtcNow();
             await bench.PassUntilAsync(() => bench.Good(1) >= 30, "thirty frames", PollerBench.Interval / 5);
@@ -65,13 +65,13 @@ public sealed class ModbusDevicePollerTests
     public async Task RunAsync_SlowDevice_LeavesPollsOutAndNeverPilesUp()
     {
         await using var device = Device();
-        PollerBench? bench = null;
+        var clock = PollerBench.NewClock();
         device.Before = _ =>
         {
-            bench!.Clock.Advance(2.5 * PollerBench.Interval);
+            clock.Advance(2.5 * PollerBench.Interval);
             return null;
         };
-        await using (bench = new PollerBench(device.Port, 1, Patient))
+        await using (var bench = new PollerBench(device.Port, 1, Patient, clock: clock))
         {
             await bench.PassUntilAsync(() => bench.Good(1) >= 40, "forty frames", TimeSpan.FromMilliseconds(1));
             var counters = bench.Poller.Counters["saw-1"];

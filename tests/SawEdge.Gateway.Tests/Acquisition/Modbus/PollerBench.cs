@@ -23,15 +23,17 @@ internal sealed class PollerBench : IAsyncDisposable
     /// <param name="interval">The saws' interval, or null for the usual one.</param>
     /// <param name="last">The last saw's interval where it has another.</param>
     /// <param name="isRtu">Whether the device speaks RTU.</param>
-    public PollerBench(int port, int saws, TimeSpan responseTimeout, TimeSpan? interval = null, TimeSpan? last = null, bool isRtu = false)
+    /// <param name="clock">The clock, where a device moves it that may be asked before this is made; null: its own.</param>
+    public PollerBench(int port, int saws, TimeSpan responseTimeout, TimeSpan? interval = null, TimeSpan? last = null, bool isRtu = false, FakeTimeProvider? clock = null)
     {
+        Clock = clock ?? NewClock();
         var device = new ModbusTcpDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = port, ResponseTimeout = responseTimeout, ConnectTimeout = TimeSpan.FromMinutes(5), IsRtu = isRtu };
         _inboxes = [.. Enumerable.Range(1, saws).Select(i => new SawInbox($"saw-{i}"))];
         Poller = new ModbusDevicePoller(device, [.. _inboxes.Select((inbox, i) => (Saw(i + 1) with { Interval = (i == saws - 1 ? last : null) ?? interval ?? Interval }, inbox))], new FrameClock(Clock), Clock, Log);
         Running = Poller.RunAsync(_stop.Token);
     }
 
-    public FakeTimeProvider Clock { get; } = new(new DateTimeOffset(2026, 5, 4, 6, 0, 0, TimeSpan.Zero));
+    public FakeTimeProvider Clock { get; }
 
     public MessageLog Log { get; } = new();
 
@@ -41,6 +43,8 @@ internal sealed class PollerBench : IAsyncDisposable
 
     /// <summary>Everything that each saw's inbox gave so far.</summary>
     public Dictionary<int, List<SignalFrame>> Frames { get; } = [];
+
+    public static FakeTimeProvider NewClock() => new(new DateTimeOffset(2026, 5, 4, 6, 0, 0, TimeSpan.Zero));
 
     public static SawOptions Saw(int number, string device = "hall-2") => new()
     {

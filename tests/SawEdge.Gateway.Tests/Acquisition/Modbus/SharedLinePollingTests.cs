@@ -14,13 +14,13 @@ public sealed class SharedLinePollingTests
     public async Task RunAsync_LineThatIsTooSlow_IsSharedInStrictTurns(double intervalsARequest)
     {
         await using var device = Device();
-        PollerBench? bench = null;
+        var clock = PollerBench.NewClock();
         device.Before = _ =>
         {
-            bench!.Clock.Advance(intervalsARequest * PollerBench.Interval);
+            clock.Advance(intervalsARequest * PollerBench.Interval);
             return null;
         };
-        await using (bench = new PollerBench(device.Port, 3, Patient))
+        await using (var bench = new PollerBench(device.Port, 3, Patient, clock: clock))
         {
             await bench.PassUntilAsync(() => bench.Good(1) >= 40 && bench.Good(2) >= 40 && bench.Good(3) >= 40, "each has forty frames", TimeSpan.FromMilliseconds(1));
             var turns = device.Requests.Select(request => request.Unit).ToList();
@@ -35,13 +35,13 @@ public sealed class SharedLinePollingTests
     public async Task RunAsync_SlowSawAmongFastOnesThatFillTheLine_GetsItsTurns()
     {
         await using var device = Device();
-        PollerBench? bench = null;
+        var clock = PollerBench.NewClock();
         device.Before = _ =>
         {
-            bench!.Clock.Advance(0.6 * PollerBench.Interval);
+            clock.Advance(0.6 * PollerBench.Interval);
             return null;
         };
-        await using (bench = new PollerBench(device.Port, 3, Patient, last: TimeSpan.FromSeconds(1)))
+        await using (var bench = new PollerBench(device.Port, 3, Patient, last: TimeSpan.FromSeconds(1), clock: clock))
         {
             var start = bench.Clock.GetUtcNow();
             await bench.PassUntilAsync(() => bench.Good(1) >= 100, "a hundred frames", TimeSpan.FromMilliseconds(1));
@@ -57,21 +57,21 @@ public sealed class SharedLinePollingTests
     public async Task RunAsync_HostileUnitsOnAnRtuLine_TakeOnlyWhatTheTimeoutsAllow()
     {
         var (timeout, interval) = (TimeSpan.FromSeconds(10), TimeSpan.FromMilliseconds(500));
-        PollerBench? bench = null;
+        var clock = PollerBench.NewClock();
         long waitsUntil = 0;
         await using var line = new ScriptedDevice(async talk =>
         {
             while (await RtuDevice.NextAsync(talk) is { } request)
             {
-                bench!.Clock.Advance(TimeSpan.FromMilliseconds(40));
-                Volatile.Write(ref waitsUntil, request[0] is 2 or 3 ? (bench.Clock.GetUtcNow() + timeout).Ticks : 0);
+                clock.Advance(TimeSpan.FromMilliseconds(40));
+                Volatile.Write(ref waitsUntil, request[0] is 2 or 3 ? (clock.GetUtcNow() + timeout).Ticks : 0);
                 if (request[0] == 3)
                     await talk.SendAsync([0xFF, 0x00, 0x55, 0xAA, 0x03]);
                 else if (request[0] != 2)
                     await talk.SendAsync(RtuDevice.CorrectAnswer(request));
             }
         });
-        await using (bench = new PollerBench(line.Port, 4, timeout, interval, isRtu: true))
+        await using (var bench = new PollerBench(line.Port, 4, timeout, interval, isRtu: true, clock: clock))
         {
             // Time may run while nobody but a hostile unit is asked; else it goes slowly, so that a busy machine makes no good unit look silent.
             var step = () => Volatile.Read(ref waitsUntil) > bench.Clock.GetUtcNow().Ticks ? timeout / 5 : interval;
