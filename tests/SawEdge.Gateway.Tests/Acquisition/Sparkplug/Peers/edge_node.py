@@ -182,7 +182,8 @@ class Node:
         wall, start, latest = time.time(), time.monotonic(), 0.0
         print(f"playing from {wall * 1000:.0f}", flush=True)
         before = {}
-        self.publish({"send": "NBIRTH"})
+        # Not later than the births of the devices, which have the recording's times: a host leaves out what is older than the node's birth.
+        self.publish({"send": "NBIRTH", "timestamp": int(wall * 1000)})
         for at, saw, row in rows:
             offset = at - rows[0][0]
             time.sleep(max(0.0, start + offset - time.monotonic()))
