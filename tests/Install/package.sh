@@ -73,7 +73,7 @@ check "its system calls are filtered" same 2 "$(process Seccomp)"
 check "it sees the file system read only" fails inside touch /usr/there /etc/there /var/there
 check "but for its data folder" inside sh -c 'touch /var/lib/sawedge/there && rm /var/lib/sawedge/there'
 check "it sees no home" fails inside ls /root/.bashrc
-check "it is told from when the machine's clock counts" same "$(machine tr -d - </proc/sys/kernel/random/boot_id)" "$(machine sh -c "tr '\0' '\n' </proc/$(pid)/environ | sed -n 's/^MACHINE_BOOT_ID=//p'")"
+check "it is told from when the machine's clock counts" same "$(machine sh -c "tr -d - </proc/sys/kernel/random/boot_id")" "$(machine sh -c "tr '\0' '\n' </proc/$(pid)/environ | sed -n 's/^MACHINE_BOOT_ID=//p'")"
 check "it has a folder for temporary files of its own" sh -c '[ "$1" != "$2" ]' - "$(inside stat -c %d:%i /tmp)" "$(machine stat -c %d:%i /tmp)"
 check "the kernel's memory has a limit for it" same 1073741824 "$(property MemoryMax)"
 # A program of ours under the unit as it is, all but its command: what it tries, and how that ends.
