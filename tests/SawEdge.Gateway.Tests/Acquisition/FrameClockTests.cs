@@ -43,4 +43,36 @@ public sealed class FrameClockTests
         clock.Follow();
         Assert.Equal(TimeSpan.FromMilliseconds(900), clock.Deviation);
     }
+
+    [Fact]
+    public void Deviation_AThreadIsHeldUpBetweenTheTwoClocks_SeesNoStep()
+    {
+        var time = new HeldUp();
+        var clock = new FrameClock(time);
+        time.Holds = 3;
+        Assert.Equal(TimeSpan.Zero, clock.Deviation);
+        Assert.Equal(0, time.Holds);
+    }
+
+    private sealed class HeldUp : TimeProvider
+    {
+        private TimeSpan _passed;
+
+        public int Holds { get; set; }
+
+        public override long TimestampFrequency => TimeSpan.TicksPerSecond;
+
+        public override long GetTimestamp() => _passed.Ticks;
+
+        public override DateTimeOffset GetUtcNow()
+        {
+            if (Holds > 0)
+            {
+                Holds--;
+                _passed += TimeSpan.FromSeconds(2);
+            }
+
+            return Start + _passed;
+        }
+    }
 }
