@@ -3,6 +3,7 @@
 #   tests/run.sh --package      instead: package, service and install script on a Debian of their own, as root
 #   tests/run.sh --container    instead: the Dockerfile built and run, as root
 #   tests/run.sh --arm64        instead: program and package for ARM64, run in an emulator, as root
+#   tests/run.sh --windows      instead: program and service script for Windows, run in an emulation of Windows, as root
 set -uo pipefail
 cd "$(dirname "$0")/.."
 case "${1:-}" in
@@ -10,7 +11,8 @@ case "${1:-}" in
 --package) exec bash tests/Install/package.sh ;;
 --container) exec bash tests/Install/container.sh ;;
 --arm64) exec bash tests/Install/arm64.sh ;;
-*) echo "unknown option '$1'; there are --package, --container and --arm64" >&2; exit 2 ;;
+--windows) exec bash tests/Install/windows.sh ;;
+*) echo "unknown option '$1'; there are --package, --container, --arm64 and --windows" >&2; exit 2 ;;
 esac
 export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
 

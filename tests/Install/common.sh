@@ -62,7 +62,7 @@ tools() {
 release() { (. /etc/os-release && echo "$VERSION_CODENAME"); }
 mirror() { apt-get indextargets --format '$(SITE)' 'Created-By: Packages' "Codename: $(release)" 'Component: main' | head -n 1; }
 
-# debian NAME PACKAGE...: a bare Debian with some packages, in $kept/NAME.
+# debian NAME PACKAGE...: a bare Debian with some packages, in $kept/NAME; of this machine's release, or that in $suite.
 debian() {
   local name=$1
   shift
@@ -70,7 +70,7 @@ debian() {
   echo "making a bare Debian: $name"
   mkdir -p "$kept"
   rm -rf "${kept:?}/$name"
-  debootstrap --variant=minbase --include="$(IFS=,; echo "$*")" "$(release)" "$kept/$name" "$(mirror)" >"$kept/$name.log" 2>&1 || stop "debootstrap failed; see $kept/$name.log"
+  debootstrap --variant=minbase --include="$(IFS=,; echo "$*")" "${suite:-$(release)}" "$kept/$name" "$(mirror)" >"$kept/$name.log" 2>&1 || stop "debootstrap failed; see $kept/$name.log"
   rm -rf "${kept:?}/$name"/var/cache/apt/archives/*.deb "${kept:?}/$name"/var/lib/apt/lists/*
   touch "$kept/$name/.whole"
 }

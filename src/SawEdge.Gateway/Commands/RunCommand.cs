@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.Globalization;
 using Microsoft.Extensions.Logging;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Hosting;
@@ -23,15 +24,13 @@ internal static class RunCommand
             var loaded = ConfigurationFile.Load(path, environment);
             if (loaded.Options is not { } options)
             {
-                CheckCommand.Run(path, environment, strict: false, error);
-                return ExitCodes.WrongInput;
+                var words = new StringWriter(CultureInfo.InvariantCulture);
+                CheckCommand.Run(path, environment, strict: false, words);
+                return NotStarted(words.ToString(), error);
             }
 
             if (SourceLoops.Live(options).Saws.Count == 0)
-            {
-                await error.WriteLineAsync($"{path}: no saw has a live source: \"source\": \"recording\" is for 'sawedge replay --config {path}' alone.");
-                return ExitCodes.WrongInput;
-            }
+                return NotStarted($"{path}: no saw has a live source: \"source\": \"recording\" is for 'sawedge replay --config {path}' alone.{Environment.NewLine}", error);
 
             foreach (var warning in loaded.Warnings)
                 await error.WriteLineAsync(CheckCommand.Line(path, warning));
@@ -40,5 +39,12 @@ internal static class RunCommand
             return failure is null ? ExitCodes.Done : ExitCodes.Failed;
         });
         return command;
+    }
+
+    private static int NotStarted(string words, TextWriter error)
+    {
+        error.Write(words);
+        WindowsService.TellWhyNot(words);
+        return ExitCodes.WrongInput;
     }
 }

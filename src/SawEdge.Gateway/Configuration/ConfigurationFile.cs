@@ -99,9 +99,9 @@ public static class ConfigurationFile
 
     private static void WarnOfOpenSecrets(string path, Findings findings)
     {
-        if (OperatingSystem.IsWindows() || findings.InlineSecrets.Count == 0 || (File.GetUnixFileMode(path) & UnixFileMode.OtherRead) == 0)
+        if (findings.InlineSecrets.Count == 0 || !FileRights.IsReadByAll(path))
             return;
         foreach (var secret in findings.InlineSecrets)
-            findings.Warning(secret, "stands in a file that everybody on this machine may read; take that right away (chmod o-r), or keep the secret in a file of its own or an environment variable");
+            findings.Warning(secret, $"stands in a file that everybody on this machine may read; take that right away ({FileRights.HowToClose(path)}), or keep the secret in a file of its own or an environment variable");
     }
 }

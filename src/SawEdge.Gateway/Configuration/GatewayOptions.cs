@@ -39,7 +39,7 @@ public sealed record GatewayOptions
     public IReadOnlyList<InfluxOptions> Influx { get; init; } = [];
 
     /// <summary>The plant's time zone: hours and shifts are meant in it, and people read times in it.</summary>
-    public TimeZoneInfo TimeZone { get; init; } = TimeZoneInfo.Local;
+    public TimeZoneInfo TimeZone { get; init; } = ZoneNames.Local;
 
     /// <summary>Whether the configuration states <see cref="TimeZone"/>; otherwise it is the machine's.</summary>
     public bool StatesTimeZone { get; init; }

@@ -41,7 +41,7 @@ internal static class GatewayHost
     {
         var builder = Host.CreateEmptyApplicationBuilder(new HostApplicationBuilderSettings { ApplicationName = "sawedge" });
         AddServiceManager(builder.Services);
-        builder.Services.AddWindowsService(service => service.ServiceName = "SawEdge");
+        WindowsService.Add(builder.Services, services => services.GetRequiredService<GatewayService>().Failure);
         builder.Services.Configure<HostOptions>(host =>
         {
             host.ShutdownTimeout = TimeSpan.FromSeconds(30);

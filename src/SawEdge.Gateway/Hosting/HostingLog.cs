@@ -5,7 +5,7 @@ namespace SawEdge.Gateway.Hosting;
 /// <summary>What the gateway as a whole says, event ids 3500 and up.</summary>
 internal static partial class HostingLog
 {
-    [LoggerMessage(3500, LogLevel.Information, "gateway '{Gateway}' of site '{Site}': {Saws} saws, history in {Folder}")]
+    [LoggerMessage(3500, LogLevel.Information, "gateway '{Gateway}' of site '{Site}', saws: {Saws}, history in {Folder}")]
     public static partial void Starting(ILogger logger, string gateway, string site, int saws, string folder);
 
     [LoggerMessage(3501, LogLevel.Information, "stopped; everything seen is in the history")]

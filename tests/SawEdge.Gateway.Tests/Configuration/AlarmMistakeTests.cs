@@ -9,6 +9,7 @@ public class AlarmMistakeTests
     {
         // The plant.
         { "timeZone", "\"Europe/Berln\"", "error timeZone: 'Europe/Berln' is no time zone known to this machine; did you mean 'Europe/Berlin'?" },
+        { "timeZone", "\"Central Standard Time\"", "error timeZone: 'Central Standard Time' is no time zone known to this machine; that is its name in Windows; write 'America/Chicago'" },
         { "timeZone", "\"somewhere else\"", "error timeZone: 'somewhere else' is no time zone known to this machine; write the name of the IANA data base, for example \"Europe/Berlin\" or \"America/Chicago\"" },
         { "timeZone", "1", "error timeZone: is a number; write a text in double quotes, for example \"Europe/Berlin\"" },
         { "units", "\"imperial\"", "error units: 'imperial' is not known; write \"metric\" or \"inch\"" },

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Configuration.Reading;
 
 namespace SawEdge.Gateway.Commands.FirstRun;
@@ -35,7 +36,7 @@ internal static class InitQuestions
     [
         Question("--site", "NAME", "Name of the plant", null),
         Question("--gateway", "NAME", "Name of this gateway, such as that of its hall", "hall-1"),
-        Question("--time-zone", "ZONE", "The plant's time zone, as in Europe/Berlin", Iana(local)),
+        Question("--time-zone", "ZONE", "The plant's time zone, as in Europe/Berlin", ZoneNames.Iana(local)),
         Question("--units", "UNITS", "Units in which people read messages", "metric", "metric", "inch"),
         Question("--data", "FOLDER", "Folder of the history", Directory.Exists("/var/lib/sawedge") ? "/var/lib/sawedge" : "sawedge-data"),
         Question("--saws", "NAMES", "Names of the saws, with commas between them", "saw-1"),
@@ -85,6 +86,4 @@ internal static class InitQuestions
     }
 
     private static List<string> List(string words) => [.. words.Split(',', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)];
-
-    private static string Iana(TimeZoneInfo zone) => zone.HasIanaId ? zone.Id : TimeZoneInfo.TryConvertWindowsIdToIanaId(zone.Id, out var id) ? id : "UTC";
 }

@@ -23,6 +23,9 @@ internal sealed record GatewayStanding(
     /// <summary>A gateway reports each minute; one that has not for so long hangs, or its disk refuses.</summary>
     public static readonly TimeSpan ReportsWithin = TimeSpan.FromMinutes(3);
 
+    // Saws begin to be watched a moment after the time of running begins to count; the first report comes long after that.
+    private const double StartTakesS = 3;
+
     /// <summary>Whether it was started so recently that it could not report yet.</summary>
     public bool IsStarting => Runs && Now - RunsSince < ReportsWithin && !(Report?.At >= RunsSince);
 
@@ -44,8 +47,16 @@ internal sealed record GatewayStanding(
     /// <summary>What is wrong with the configuration as it stands now, so that the gateway would not start with it; null: nothing.</summary>
     public string? Mistake { get; init; }
 
+    /// <summary>
+    /// The saws of which nothing usable has been heard since the gateway's start, as of its last report: long before an alarm says so, whoever has
+    /// just connected one wants to know. One that stands by asks none.
+    /// </summary>
+    public IReadOnlyList<string> Unheard => Runs && !IsStarting && Report is { Standby: not ("standby" or "waiting") } report
+        ? [.. report.Saws.Where(saw => saw.SilenceS >= report.UptimeS - StartTakesS).Select(saw => saw.Saw)]
+        : [];
+
     /// <summary>Whether all is well.</summary>
-    public bool IsWell => GatewayTrouble is null && Mistake is null && Alarms.Count == 0;
+    public bool IsWell => GatewayTrouble is null && Mistake is null && Alarms.Count == 0 && Unheard.Count == 0;
 
     /// <summary>Reads it.</summary>
     /// <exception cref="CommandException">There is no history of this version.</exception>

@@ -54,6 +54,10 @@ public static class StatusCommand
             json.WriteRawValue(History.HealthJson.Write(report));
         else
             json.WriteNullValue();
+        json.WriteStartArray("unheard");
+        foreach (var saw in standing.Unheard)
+            json.WriteStringValue(saw);
+        json.WriteEndArray();
         json.WriteStartArray("alarms");
         foreach (var alarm in standing.Alarms)
             AlarmJson.Write(json, alarm);

@@ -19,6 +19,8 @@ internal static class StatusText
         page.Wrapped("", Headline(standing));
         if (standing.Mistake is { } mistake)
             page.Wrapped("  - ", $"{(standing.Runs ? "it goes on with the configuration as it read it before, and would not start with what stands there now" : "it would not start with the configuration as it stands now")}: {mistake}");
+        if (standing.Unheard is { Count: > 0 } unheard)
+            page.Wrapped("  - ", $"nothing usable was heard of {string.Join(", ", unheard)} since the start, looked at {SpanText.Of(standing.Now - standing.Report!.At)} ago (it looks each minute); the gateway's log says why a device or broker cannot be reached");
         foreach (var alarm in standing.Alarms.Take(MostAlarms))
             page.Wrapped("  - ", $"alarm #{alarm.Number} since {moments.Of(alarm.RaisedAt)}: {alarm.Text}");
         if (standing.Alarms.Count > MostAlarms)
@@ -54,7 +56,7 @@ internal static class StatusText
     {
         if (standing.GatewayTrouble is { } trouble)
             return trouble;
-        var things = standing.Alarms.Count + (standing.Mistake is null ? 0 : 1);
+        var things = standing.Alarms.Count + (standing.Mistake is null ? 0 : 1) + (standing.Unheard.Count > 0 ? 1 : 0);
         if (things > 0)
             return things == 1 ? "The gateway runs; 1 thing is not as it should be:" : $"The gateway runs; {things} things are not as they should be:";
         return standing.IsStarting ? "The gateway is starting; nothing is wrong so far." : "All is well.";
@@ -76,7 +78,7 @@ internal static class StatusText
     private static string Saw(SawHealth saw, HealthReport report, GatewayStanding standing, MomentText moments)
     {
         List<string> parts = [];
-        if (saw.SilenceS >= 60)
+        if (saw.SilenceS >= 60 || standing.Unheard.Contains(saw.Saw))
             parts.Add($"nothing heard for {SpanText.Of(TimeSpan.FromSeconds(saw.SilenceS))}");
         else if (report.IntervalS > 0)
             parts.Add(string.Create(CultureInfo.InvariantCulture, $"{saw.Frames / report.IntervalS:0.#} frames a second"));

@@ -1,5 +1,6 @@
 using System.ComponentModel;
 using System.Diagnostics;
+using SawEdge.Gateway.Hosting;
 
 namespace SawEdge.Gateway.Commands.Support;
 
@@ -10,6 +11,10 @@ internal sealed class ServiceLog(string program = "journalctl")
     /// <summary>Lines that are taken, the last ones.</summary>
     public const int MostLines = 2000;
 
+    private static readonly string Advice = OperatingSystem.IsWindows()
+        ? $"write the event log to a file, in PowerShell: Get-WinEvent -FilterHashtable @{{LogName='Application'; ProviderName='{WindowsService.EventSource}'}} -MaxEvents {MostLines} | Format-List TimeCreated, LevelDisplayName, Message | Out-File log.txt -Encoding utf8; then name that file with --log"
+        : "where the gateway logs to a file, name it with --log";
+
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(20);
 
     /// <summary>The last lines.</summary>
@@ -18,7 +23,6 @@ internal sealed class ServiceLog(string program = "journalctl")
     /// <exception cref="PartMissingException">There are none; the message says why, and what else can be done.</exception>
     public async Task<string> ReadAsync(string unit, CancellationToken cancellation)
     {
-        const string Advice = "where the gateway logs to a file, name it with --log";
         var start = new ProcessStartInfo(program) { RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false };
         foreach (var argument in new[] { "--unit", unit, "--lines", FormattableString.Invariant($"{MostLines}"), "--no-pager", "--quiet", "--utc", "--output", "short-iso" })
             start.ArgumentList.Add(argument);
@@ -31,7 +35,7 @@ internal sealed class ServiceLog(string program = "journalctl")
         }
         catch (Win32Exception)
         {
-            throw new PartMissingException($"there is no {program} here, as in a container, or under Windows; {Advice}");
+            throw new PartMissingException($"there is no {program} here, as in a container or under Windows; {Advice}");
         }
 
         using (process)

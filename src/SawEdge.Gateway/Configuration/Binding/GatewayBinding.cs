@@ -58,7 +58,7 @@ internal static class GatewayBinding
             MqttBrokers = [.. Values(brokers).Select(broker => broker is { ClientId: null } ? broker with { ClientId = $"sawedge-{gateway.Value}" } : broker)],
             Saws = Values(saws!),
             Influx = Values(influx),
-            TimeZone = zone.Value ?? TimeZoneInfo.Local,
+            TimeZone = zone.Value ?? ZoneNames.Local,
             StatesTimeZone = zone.Value is not null,
             Units = units,
             Reports = Values(reports),

@@ -1,3 +1,7 @@
+using System.Runtime.Versioning;
+using System.Security.AccessControl;
+using System.Security.Principal;
+
 namespace SawEdge.Gateway.Configuration.Reading;
 
 /// <summary>Who may read a file, in words for whoever can change that.</summary>
@@ -5,6 +9,9 @@ internal static class FileRights
 {
     // Secrets that a container's engine hands over: it gives everybody in the container the right, and nobody else is there.
     private const string HandedOver = "/run/secrets/";
+
+    // Everyone, Authenticated Users, Users (Microsoft, "Well-known SIDs").
+    private static readonly string[] EverybodyOnWindows = ["S-1-1-0", "S-1-5-11", "S-1-5-32-545"];
 
     /// <summary>That a file is not there, or may not be read.</summary>
     /// <param name="path">Full path of a file that does not seem to be there.</param>
@@ -30,18 +37,31 @@ internal static class FileRights
         : $"{path} cannot be read by the user {Environment.UserName}; give the gateway's user the right (chgrp sawedge and chmod 640; its folder needs chmod g+x), or run this as that user (sudo -u sawedge)";
 
     /// <summary>What is wrong with a file that holds a secret and that everybody on the machine may read, and what helps; null: nothing.</summary>
-    public static string? OpenToAll(string path)
+    public static string? OpenToAll(string path) =>
+        !path.StartsWith(HandedOver, StringComparison.Ordinal) && IsReadByAll(path) ? $"{path} may be read by everybody on this machine; take that right away ({HowToClose(path)})" : null;
+
+    /// <summary>Whether everybody on the machine may read a file; false where it cannot be told.</summary>
+    public static bool IsReadByAll(string path)
     {
-        if (OperatingSystem.IsWindows() || path.StartsWith(HandedOver, StringComparison.Ordinal))
-            return null;
         try
         {
-            return (File.GetUnixFileMode(path) & UnixFileMode.OtherRead) == 0 ? null : $"{path} may be read by everybody on this machine; take that right away (chmod o-r)";
+            return OperatingSystem.IsWindows() ? IsGrantedToAll(path) : (File.GetUnixFileMode(path) & UnixFileMode.OtherRead) != 0;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
             // It was read a moment ago, and is looked at again at the next change.
-            return null;
+            return false;
         }
     }
+
+    /// <summary>The command that takes the right to read a file from everybody.</summary>
+    public static string HowToClose(string path) => OperatingSystem.IsWindows()
+        ? $"icacls \"{path}\" /inheritance:d /remove:g *{string.Join(" *", EverybodyOnWindows)}"
+        : "chmod o-r";
+
+    [SupportedOSPlatform("windows")]
+    private static bool IsGrantedToAll(string path) => new FileInfo(path).GetAccessControl(AccessControlSections.Access)
+        .GetAccessRules(includeExplicit: true, includeInherited: true, typeof(SecurityIdentifier))
+        .OfType<FileSystemAccessRule>()
+        .Any(rule => rule.AccessControlType == AccessControlType.Allow && rule.FileSystemRights.HasFlag(FileSystemRights.ReadData) && EverybodyOnWindows.Contains(rule.IdentityReference.Value));
 }

@@ -12,10 +12,12 @@ internal sealed class TimeZoneType : ConfigType<TimeZoneInfo>
         value = null;
         if (!_text.TryRead(node, path, context, out var text))
             return false;
-        if (TimeZoneInfo.TryFindSystemTimeZoneById(text, out value))
+        if (ZoneNames.TryFind(text, out value))
             return true;
-        var known = TimeZoneInfo.GetSystemTimeZones().Select(zone => zone.Id).ToList();
-        var right = Words.Nearest(text, known) is { } nearest ? $"did you mean '{nearest}'?" : "write the name of the IANA data base, for example \"Europe/Berlin\" or \"America/Chicago\"";
+        var known = ZoneNames.Known.ToList();
+        var right = ZoneNames.IanaOf(text) is { } iana ? $"that is its name in Windows; write {Words.Quoted(iana)}"
+            : Words.Nearest(text, known) is { } nearest ? $"did you mean '{nearest}'?"
+            : "write the name of the IANA data base, for example \"Europe/Berlin\" or \"America/Chicago\"";
         context.Findings.Error(path, known.Count > 1 ? $"{Words.Quoted(text)} is no time zone known to this machine; {right}" : $"{Words.Quoted(text)} cannot be found: this machine has no time zones; install its package tzdata");
         return false;
     }

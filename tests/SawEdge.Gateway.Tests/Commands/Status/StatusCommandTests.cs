@@ -73,6 +73,29 @@ public sealed class StatusCommandTests
     }
 
     [Fact]
+    public async Task Status_ASawThatWasNeverHeard_IsSaidLongBeforeAnAlarm_UnlessTheOtherGatewayWatches()
+    {
+        using var asked = new Asked();
+        await using var history = asked.Open();
+        Started(asked, TimeSpan.FromSeconds(30));
+        var first = Report with { UptimeS = 10, Saws = [new SawHealth("north") { Frames = 100, SilenceS = 0.1 }, new SawHealth("quay") { Frames = 1, SilenceS = 9.6 }] };
+        await history.Writer.SaveHealthAsync(first, CancellationToken.None);
+
+        var (code, text, _) = asked.Run("status");
+
+        Assert.Equal((2, "The gateway runs; 1 thing is not as it should be:"), (code, text[0]));
+        Assert.Contains("nothing usable was heard of quay since the start, looked at 20 s ago (it looks each minute)", string.Join(' ', text.Select(line => line.Trim())), StringComparison.Ordinal);
+        Assert.Contains(text, line => line.StartsWith("  saw quay", StringComparison.Ordinal) && line.Contains("nothing heard for 10 s", StringComparison.Ordinal));
+        Assert.Equal(["The gateway does its work."], asked.Done("status", "--gateway"));
+        var (_, json, _) = asked.Run("status", "--format", "json");
+        using var document = JsonDocument.Parse(string.Concat(json));
+        Assert.Equal("quay", Assert.Single(document.RootElement.GetProperty("unheard").EnumerateArray()).GetString());
+
+        await history.Writer.SaveHealthAsync(first with { Standby = "standby" }, CancellationToken.None);
+        Assert.Equal("All is well.", asked.Done("status")[0]);
+    }
+
+    [Fact]
     public async Task Status_TheConfigurationWasBrokenMeanwhile_IsSaidBesideHowTheGatewayIs()
     {
         using var asked = new Asked();

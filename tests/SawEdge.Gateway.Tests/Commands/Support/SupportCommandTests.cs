@@ -83,7 +83,7 @@ public sealed class SupportCommandTests
         Assert.Contains("machine.txt", files.Keys);
         Assert.DoesNotContain("status.txt", files.Keys);
         Assert.Contains("status.txt: ", files["README.txt"], StringComparison.Ordinal);
-        Assert.Contains("log.txt: there is no no-such-program here, as in a container, or under Windows; where the gateway logs to a file, name it with --log", files["README.txt"], StringComparison.Ordinal);
+        Assert.Contains("log.txt: there is no no-such-program here, as in a container or under Windows; where the gateway logs to a file, name it with --log", files["README.txt"], StringComparison.Ordinal);
         Assert.Contains(output, line => line.Contains("not in it: history.txt", StringComparison.Ordinal));
         Assert.True(files.TryGetValue("history-check.txt", out var check) ? check.Contains("NOT whole", StringComparison.Ordinal) : files["README.txt"].Contains("history-check.txt: ", StringComparison.Ordinal));
     }
