@@ -2,6 +2,7 @@
 # Installs what the tests need where it can, builds, runs every test, and ends with "N passed, N failed, N skipped".
 #   tests/run.sh --package      instead: package, service and install script on a Debian of their own, as root
 #   tests/run.sh --container    instead: the Dockerfile built and run, as root
+#   tests/run.sh --compose      instead: deploy/compose started with servers of Debian's, as root
 #   tests/run.sh --arm64        instead: program and package for ARM64, run in an emulator, as root
 #   tests/run.sh --windows      instead: program and service script for Windows, run in an emulation of Windows, as root
 set -uo pipefail
@@ -10,9 +11,10 @@ case "${1:-}" in
 '') ;;
 --package) exec bash tests/Install/package.sh ;;
 --container) exec bash tests/Install/container.sh ;;
+--compose) exec bash tests/Install/compose.sh ;;
 --arm64) exec bash tests/Install/arm64.sh ;;
 --windows) exec bash tests/Install/windows.sh ;;
-*) echo "unknown option '$1'; there are --package, --container, --arm64 and --windows" >&2; exit 2 ;;
+*) echo "unknown option '$1'; there are --package, --container, --compose, --arm64 and --windows" >&2; exit 2 ;;
 esac
 export HOME="${HOME:-/tmp}" DOTNET_CLI_TELEMETRY_OPTOUT=1 DOTNET_NOLOGO=1
 
