@@ -1,4 +1,4 @@
-// Apache ECharts 6.0.0 (Apache License 2.0) in the page's own colours. It is loaded when the first chart is drawn, draws on
+// Apache ECharts (Apache License 2.0) in the page's own colours. It is loaded when the first chart is drawn, draws on
 // a canvas and builds no markup, so that it lives under the page's content security policy.
 import { el } from "./dom.js";
 import { bucketColour, bucketOf } from "./buckets.js";

@@ -1,3 +1,4 @@
+using System.Security.Cryptography;
 using System.Text.Json;
 using SawEdge.Gateway.Tests.Configuration;
 using SawEdge.TestSupport;
@@ -28,6 +29,16 @@ public sealed class PartsTests : IDisposable
         var locked = new[] { "Gateway", "Core", "Modbus", "Simulator" }.SelectMany(Locked).Distinct(StringComparer.OrdinalIgnoreCase).ToList();
         Assert.True(locked.Count > 20);
         Assert.All(locked, package => Assert.Contains($"pkg:nuget/{package}", named));
+    }
+
+    // SHA-256 of dist/echarts.min.js in the npm package of the version that third-party.txt names: what goes out is what was published.
+    [Fact]
+    public void ChartsOfThePage_AreWhatThirdPartyNames()
+    {
+        var page = Path.Combine(SchemaTests.Root, "src", "SawEdge.Gateway", "Page");
+
+        Assert.Contains("Apache ECharts 6.1.0 (page/echarts.js)", File.ReadAllText(Path.Combine(page, "third-party.txt")), StringComparison.Ordinal);
+        Assert.Equal("b66b25aeb4df84e33199dc21694014d336d222cbd9deb0e5a7c14bd6aa0d0fd0", Convert.ToHexStringLower(SHA256.HashData(File.ReadAllBytes(Path.Combine(page, "echarts.js")))));
     }
 
     private static IEnumerable<string> Locked(string project)
