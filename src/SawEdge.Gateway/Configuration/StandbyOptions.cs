@@ -15,6 +15,9 @@ public sealed record StandbyOptions
     /// <summary>Topic of the other's presence.</summary>
     public required string Other { get; init; }
 
+    /// <summary>Base address of the first's page, which the second asks where the presence is silent; null: the presence alone counts.</summary>
+    public Uri? OtherPage { get; init; }
+
     /// <summary>How long the other has to be silent.</summary>
     public TimeSpan After { get; init; } = TimeSpan.FromSeconds(10);
 }

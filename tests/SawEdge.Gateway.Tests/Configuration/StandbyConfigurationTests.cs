@@ -16,6 +16,16 @@ public sealed class StandbyConfigurationTests
     [Fact]
     public void Load_WithoutIt_GatewayWatchesAlone() => Assert.Null(Sample.Load(Sample.With()).Options().Standby);
 
+    [Fact]
+    public void Load_OtherPage_IsForTheSecondAlone()
+    {
+        var stated = Good.Replace(" }", """, "otherPage": "http://hall-2:8080" }""", StringComparison.Ordinal);
+        Assert.Equal(new Uri("http://hall-2:8080"), Sample.Load(Sample.With(("standby", stated))).Options().Standby!.OtherPage);
+        Assert.Equal(
+            ["error standby.otherPage: is for the second gateway alone: the first watches as long as it runs, whatever the second does"],
+            Sample.Load(Sample.With(("standby", stated.Replace("second", "first", StringComparison.Ordinal)))).Lines());
+    }
+
     [Theory]
     [InlineData("standby.other", "\"plant/hall-2b\"", "error standby.other: is the topic of this gateway; write that of the other one")]
     [InlineData("standby.broker", "\"hal\"", "error standby.broker: there is no broker 'hal'; did you mean 'hall'?")]

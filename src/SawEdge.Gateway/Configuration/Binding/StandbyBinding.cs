@@ -31,8 +31,11 @@ internal static class StandbyBinding
         var topic = o.Required("topic", MqttSignals.OwnTopic, "Topic of this gateway's own presence, retained: \"online\" of the first; \"standby\", \"active\" or \"yielding\" of the second; \"offline\" when it has left or is gone (its last will).");
         var other = o.Required("other", MqttSignals.OwnTopic, "Topic of the other gateway's presence.");
         var after = o.Default("after", ValueTypes.Time("2 s", "10 min"), "10 s", "How long the other's presence must say \"offline\", or nothing, before this one goes on without it. The same in both.");
+        var page = o.Optional("otherPage", ValueTypes.Url, "Of the second: address of the first's page, \"http://hall-1:8080\". Where the first's presence is silent but its page says that it watches the saws, it has only lost the broker, and the second does not take over. Left out: presence alone counts.");
+        if (page.IsStated && role is { IsGood: true, Value: true })
+            o.Error(page, "is for the second gateway alone: the first watches as long as it runs, whatever the second does");
         if (topic is { IsGood: true, Value: { } own } && other.IsGood && own == other.Value)
             o.Error(other, "is the topic of this gateway; write that of the other one");
-        return new StandbyOptions { IsFirst = role, Broker = broker, Topic = topic, Other = other, After = after };
+        return new StandbyOptions { IsFirst = role, Broker = broker, Topic = topic, Other = other, OtherPage = page, After = after };
     }
 }

@@ -31,4 +31,7 @@ internal static partial class StandbyLog
 
     [LoggerMessage(3578, LogLevel.Warning, "{Saw}: nothing has come from it for {Seconds:0} s, so its open cycle is left as it is stored; it gets its record when this gateway watches the saw again")]
     public static partial void LeftOpen(ILogger logger, string saw, double seconds);
+
+    [LoggerMessage(3579, LogLevel.Warning, "the first gateway's presence is silent, but {Page} says that it watches the saws: it has lost the broker and nothing else, so this one does not take over")]
+    public static partial void OnlyTheBrokerIsLost(ILogger logger, Uri page);
 }

@@ -20,7 +20,11 @@ internal sealed class StandbyLoop
     private readonly ILogger _logger;
     private readonly StandbyRules _rules;
     private readonly PresenceLink _link;
+    private readonly PageWitness? _witness;
     private long _yieldedAt;
+    private long _silentSince;
+    private bool _wasSilent;
+    private bool _isSaid;
     private bool _wasDoubled;
 
     /// <summary>Prepares; <see cref="RunAsync"/> runs it.</summary>
@@ -33,6 +37,7 @@ internal sealed class StandbyLoop
         (_options, _time, _logger) = (standby, time, logger);
         _rules = new StandbyRules(standby.IsFirst, standby.After, time);
         _link = new PresenceLink(options.MqttBrokers.First(broker => broker.Name == standby.Broker), standby, _rules.Word, time, logger);
+        _witness = standby.OtherPage is { } page ? new PageWitness(page, time) : null;
     }
 
     /// <summary>The saws that run.</summary>
@@ -51,6 +56,7 @@ internal sealed class StandbyLoop
         StandbyLog.Begins(_logger, _options.IsFirst ? "first" : "second", _options.Other, _options.Broker);
         using var over = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var link = _link.RunAsync(over.Token);
+        var witness = _witness?.RunAsync(over.Token) ?? Task.CompletedTask;
         try
         {
             using var look = new PeriodicTimer(LookEvery, _time);
@@ -59,6 +65,8 @@ internal sealed class StandbyLoop
                 // What is wrong with the link beyond the broker must not go unheard.
                 if (link.IsCompleted)
                     await link;
+                if (witness.IsFaulted)
+                    await witness;
                 await LookAsync(cancellation);
             }
         }
@@ -67,6 +75,8 @@ internal sealed class StandbyLoop
             // Its farewell tells the other that this one has left. Why it failed, if it did, is on its way already.
             await over.CancelAsync();
             await link.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await witness.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            _witness?.Dispose();
         }
     }
 
@@ -75,8 +85,9 @@ internal sealed class StandbyLoop
         if (_rules.State == StandbyState.Yielding)
             await StopWhatIsDoneAsync(cancellation);
         var view = _link.View;
-        if (_rules.Look(view, isDone: Saws.All.Count == 0))
-            await GoOverAsync(view, cancellation);
+        var isSeen = IsSeen(view);
+        if (_rules.Look(view, isDone: Saws.All.Count == 0, isSeen))
+            await GoOverAsync(view, isSeen, cancellation);
         if (_rules.IsDoubled != _wasDoubled)
         {
             _wasDoubled = _rules.IsDoubled;
@@ -87,7 +98,28 @@ internal sealed class StandbyLoop
         }
     }
 
-    private async Task GoOverAsync(PresenceView view, CancellationToken cancellation)
+    // What the other witness says counts where the broker is there and the presence silent; without the broker the second does nothing anyhow.
+    private bool IsSeen(PresenceView view)
+    {
+        var isSilent = view.IsConnected && StandbyRules.IsSilent(view);
+        if (_witness is null || _rules.State == StandbyState.Yielding)
+            return false;
+        var answer = _witness.Ask(isSilent);
+        if (isSilent != _wasSilent)
+            (_wasSilent, _silentSince, _isSaid) = (isSilent, _time.GetTimestamp(), false);
+
+        // Once a silence, and not before it would have had a consequence.
+        if (answer == true && !_isSaid && _time.GetElapsedTime(_silentSince) >= _options.After)
+        {
+            _isSaid = true;
+            StandbyLog.OnlyTheBrokerIsLost(_logger, _witness.Address);
+        }
+
+        // It takes over only where the page was asked and did not answer so, and gives back only where it did.
+        return isSilent && (_rules.State == StandbyState.Active ? answer == true : answer != false);
+    }
+
+    private async Task GoOverAsync(PresenceView view, bool isSeen, CancellationToken cancellation)
     {
         switch (_rules.State)
         {
@@ -111,7 +143,7 @@ internal sealed class StandbyLoop
                 foreach (var saw in Saws.All)
                     saw.Processor.GiveAway();
                 _link.Say(_rules.Word);
-                StandbyLog.Yields(_logger, view.IsConnected ? "the first gateway is there again" : "the broker is not there, so that the first may be");
+                StandbyLog.Yields(_logger, isSeen ? "the first gateway's page says that it watches them" : view.IsConnected ? "the first gateway is there again" : "the broker is not there, so that the first may be");
                 break;
             case StandbyState.Standby:
                 _link.Say(_rules.Word);

@@ -55,11 +55,12 @@ internal sealed class StandbyRules(bool isFirst, TimeSpan after, TimeProvider ti
     /// <summary>Looks at what is known.</summary>
     /// <param name="view">It.</param>
     /// <param name="isDone">While yielding: whether nothing is open any more.</param>
+    /// <param name="isSeen">Of the second: whether the first is there by another witness, although its presence is silent.</param>
     /// <returns>Whether <see cref="State"/> is another now.</returns>
-    public bool Look(PresenceView view, bool isDone)
+    public bool Look(PresenceView view, bool isDone, bool isSeen = false)
     {
         var before = State;
-        State = isFirst ? First(view) : Second(view, isDone);
+        State = isFirst ? First(view) : Second(view, isDone, isSeen);
         if (State != before)
             Restart();
         _wasConnected = view.IsConnected;
@@ -84,20 +85,24 @@ internal sealed class StandbyRules(bool isFirst, TimeSpan after, TimeProvider ti
         return StandbyState.Active;
     }
 
-    private StandbyState Second(PresenceView view, bool isDone)
+    /// <summary>Whether the other says nothing, or that it has left.</summary>
+    public static bool IsSilent(PresenceView view) => view.Other is null or PresenceLink.Offline;
+
+    private StandbyState Second(PresenceView view, bool isDone, bool isSeen)
     {
+        var isThere = isSeen || !IsSilent(view);
         switch (State)
         {
             case StandbyState.Standby:
-                if (!view.IsConnected || !_wasConnected || view.Other is not (null or PresenceLink.Offline))
+                if (!view.IsConnected || !_wasConnected || isThere)
                     Restart();
                 return view.IsConnected && IsOver(after) ? StandbyState.Claiming : State;
             case StandbyState.Claiming:
-                if (!view.IsConnected || view.Other is not (null or PresenceLink.Offline))
+                if (!view.IsConnected || isThere)
                     return StandbyState.Standby;
                 return view.Confirmed == Word ? StandbyState.Active : State;
             case StandbyState.Active:
-                if (view.Other == Online)
+                if (view.Other == Online || isSeen)
                     return StandbyState.Yielding;
                 if (view.IsConnected)
                     Restart();

@@ -129,6 +129,21 @@ public sealed class StandbyRulesTests
         Look(rules, default, seconds: 5.2, StandbyState.Yielding);
     }
 
+    [Fact]
+    public void Second_FirstIsSeenOtherwise_NeverTakesOver_AndGivesBackWhereItHad()
+    {
+        var rules = Standing();
+        Look(rules, new(true, "offline", "standby"), seconds: 3600, StandbyState.Standby, isSeen: true);
+        Look(rules, new(true, "offline", "standby"), seconds: 9.8, StandbyState.Standby);
+        Look(rules, new(true, "offline", "standby"), seconds: 0.4, StandbyState.Claiming);
+        rules.Look(new(true, "offline", null), isDone: false, isSeen: true);
+        Assert.Equal(StandbyState.Standby, rules.State);
+
+        var watching = Watching();
+        watching.Look(new(true, "offline", "active"), isDone: false, isSeen: true);
+        Assert.Equal(StandbyState.Yielding, watching.State);
+    }
+
     /// <summary>Whatever the order in which two who begin at once hear each other through a broker that hands messages round in one order, one of them at most watches.</summary>
     [Theory]
     [InlineData(true)]
@@ -161,13 +176,13 @@ public sealed class StandbyRulesTests
     }
 
     // As the loop does it: a look each tenth of a second.
-    private void Look(StandbyRules rules, PresenceView view, double seconds, StandbyState expected)
+    private void Look(StandbyRules rules, PresenceView view, double seconds, StandbyState expected, bool isSeen = false)
     {
-        rules.Look(view, isDone: false);
+        rules.Look(view, isDone: false, isSeen);
         for (var i = 0; i < seconds * 10 && rules.State != StandbyState.Claiming; i++)
         {
             _time.Advance(TimeSpan.FromMilliseconds(100));
-            rules.Look(view, isDone: false);
+            rules.Look(view, isDone: false, isSeen);
         }
 
         Assert.Equal(expected, rules.State);
