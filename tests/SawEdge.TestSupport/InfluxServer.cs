@@ -101,6 +101,22 @@ public sealed class InfluxServer : IAsyncDisposable
             """));
         _peer = Peer.Start(Program, ["-config", configuration]);
         await _peer.ListensAsync(_port);
+
+        // It hears before it answers: whoever asks too early is cut off.
+        await Until.TrueAsync(AnswersAsync, () => $"the server answers; it printed {_peer.Output}");
+    }
+
+    private async Task<bool> AnswersAsync()
+    {
+        try
+        {
+            using var answer = await _http.GetAsync(new Uri(Url, "/ping"));
+            return answer.IsSuccessStatusCode;
+        }
+        catch (HttpRequestException)
+        {
+            return false;
+        }
     }
 
     /// <summary>Asks InfluxQL.</summary>

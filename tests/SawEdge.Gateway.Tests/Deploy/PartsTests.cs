@@ -1,5 +1,6 @@
 using System.Security.Cryptography;
 using System.Text.Json;
+using Microsoft.Data.Sqlite;
 using SawEdge.Gateway.Tests.Configuration;
 using SawEdge.TestSupport;
 
@@ -39,6 +40,14 @@ public sealed class PartsTests : IDisposable
 
         Assert.Contains("Apache ECharts 6.1.0 (page/echarts.js)", File.ReadAllText(Path.Combine(page, "third-party.txt")), StringComparison.Ordinal);
         Assert.Equal("b66b25aeb4df84e33199dc21694014d336d222cbd9deb0e5a7c14bd6aa0d0fd0", Convert.ToHexStringLower(SHA256.HashData(File.ReadAllBytes(Path.Combine(page, "echarts.js")))));
+    }
+
+    // CVE-2025-70873 concerns SQLite before 3.51.2, CVE-2025-6965 before 3.50.2 (https://www.sqlite.org/cves.html).
+    [Fact]
+    public void SqliteThatGoesOut_IsNoneWithPublishedVulnerabilities()
+    {
+        using var connection = new SqliteConnection("Data Source=:memory:");
+        Assert.True(Version.Parse(connection.ServerVersion) >= new Version(3, 51, 2), connection.ServerVersion);
     }
 
     private static IEnumerable<string> Locked(string project)

@@ -60,9 +60,12 @@ internal sealed class DiskTrial : ITrial
             run.Say($"{blow.Name}{(isKilled ? ", killed" : isLong ? ", for long" : "")}");
             var (alarms, ends, process) = (AlarmCount(history), gateway.Ends, gateway.Now);
             var troubles = process.Count(StorageTrouble);
+            var failed = failing?.Failed ?? 0;
             gateway.IsWell();
             blow.Begin();
-            await gateway.ComesAsync(now => now != process || now.Count(StorageTrouble) > troubles, $"the gateway says that the disk refuses", Patience);
+
+            // A trouble that comes and goes is told of once in ten minutes: there it is enough that calls fail.
+            await gateway.ComesAsync(now => now != process || now.Count(StorageTrouble) > troubles || (blow.NowAndThen && failing?.Failed > failed + 2), $"the gateway says that the disk refuses", Patience);
             await Task.Delay(isLong ? Alarmed : TimeSpan.FromMilliseconds(run.Random.Next(200, run.IsShort ? 1000 : 6000)), cancellation);
             if (isKilled)
             {
