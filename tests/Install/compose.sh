@@ -17,13 +17,13 @@ echo "making the servers' images"
 tar -C "$kept/servers" --exclude=./dev --exclude=./.whole -c . | pod import -q - localhost/servers:test >/dev/null || stop "the servers' base image was not made"
 make_image() { buildah "${store[@]}" bud -q --isolation=chroot --format docker -t "$1" -f - tests/Install >/dev/null || stop "the image $1 was not made"; }
 named() { sed -n "s/^ *image: \($1:.*\)/\1/p" deploy/compose/compose.yaml; }
-make_image "docker.io/library/$(named influxdb)" <<'IMAGE'
+make_image "localhost/$(named influxdb)" <<'IMAGE'
 FROM localhost/servers:test
 COPY influxdb-start.sh /entrypoint.sh
 RUN chmod 755 /entrypoint.sh && rm -rf /var/lib/influxdb/*
 VOLUME /var/lib/influxdb
 IMAGE
-make_image "docker.io/$(named eclipse-mosquitto)" <<'IMAGE'
+make_image "localhost/$(named eclipse-mosquitto)" <<'IMAGE'
 FROM localhost/servers:test
 RUN mkdir -p /mosquitto/config /mosquitto/data && chown 1883:1883 /mosquitto/data
 VOLUME /mosquitto/data
