@@ -1,13 +1,13 @@
 namespace SawEdge.Gateway.Hosting.Standby;
 
 /// <summary>
-/// A second witness of the first gateway: whether its page says that it watches the saws. It is asked only while its presence is silent, because a
+/// A second witness of the first gateway: whether its page says that it watches the saws, or is about to. It is asked only while its presence is silent, because a
 /// first that has lost nothing but the broker goes on, and a second that took over then would make a second record of every cycle.
 /// </summary>
 internal sealed class PageWitness : IDisposable
 {
-    // What the page answers at /health/ready where the gateway is one of two and watches.
-    private const string Watches = "ready: active";
+    // What the page answers at /health/ready where the gateway is the first of two: one that waits is about to watch, with or without the broker.
+    private static readonly HashSet<string> Watches = new(StringComparer.Ordinal) { "ready: active", "ready: waiting" };
     private const int LongestAnswer = 1024;
     private const int Unknown = 0;
     private const int Yes = 1;
@@ -65,7 +65,8 @@ internal sealed class PageWitness : IDisposable
         try
         {
             using var answer = await _http.GetAsync(_address, patience.Token);
-            return answer.IsSuccessStatusCode && (await answer.Content.ReadAsStringAsync(patience.Token)).Trim() == Watches;
+            var words = await answer.Content.ReadAsStringAsync(patience.Token);
+            return answer.IsSuccessStatusCode && Watches.Contains(words.Trim());
         }
         catch (HttpRequestException)
         {

@@ -29,7 +29,8 @@ public sealed class PageWitnessTests : IAsyncDisposable
 
     [Theory]
     [InlineData("200 OK", "ready: active\n", true)]
-    [InlineData("200 OK", "ready: waiting\n", false)]
+    [InlineData("200 OK", "ready: waiting\n", true)]
+    [InlineData("200 OK", "ready: standby\n", false)]
     [InlineData("200 OK", "ready\n", false)]
     [InlineData("503 Service Unavailable", "not ready\n", false)]
     [InlineData("302 Found", "ready: active\n", false)]
