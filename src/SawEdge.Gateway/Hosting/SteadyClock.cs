@@ -44,6 +44,7 @@ internal sealed class SteadyClock(TimeProvider inner, ILogger logger) : TimeProv
     private long? _stepAt;
     private long? _greatStepAt;
     private int _steps;
+    private int _findings;
     private string _step = "";
 
     /// <inheritdoc/>
@@ -101,27 +102,17 @@ internal sealed class SteadyClock(TimeProvider inner, ILogger logger) : TimeProv
     /// <inheritdoc/>
     public override DateTimeOffset GetUtcNow()
     {
-        lock (_gate)
+        while (true)
         {
+            // Read before the gate: a clock may do whatever it likes while it is read, and whoever waits for the gate must not have to wait for that.
+            var findings = Volatile.Read(ref _findings);
             var (wall, at) = BothClocks.Read(inner);
-            var expected = _anchor + inner.GetElapsedTime(_anchorAt, at);
-            var step = wall - expected;
-            EndStep();
-            if (step.Duration() < LeastStep)
+            lock (_gate)
             {
-                if (_claimed is not null)
-                    HostingLog.ClockCameBack(logger);
-                _claimed = null;
-                (_anchor, _anchorAt) = (wall, at);
-                return wall;
+                // Another thread came upon a step meanwhile: what was read here may be from before it.
+                if (findings == _findings)
+                    return Judge(wall, at);
             }
-
-            if (!IsBelieved(expected, wall, step, at))
-                return expected;
-            _claimed = null;
-            (_anchor, _anchorAt) = (wall, at);
-            Step(step, wall);
-            return wall;
         }
     }
 
@@ -130,6 +121,33 @@ internal sealed class SteadyClock(TimeProvider inner, ILogger logger) : TimeProv
 
     /// <inheritdoc/>
     public override ITimer CreateTimer(TimerCallback callback, object? state, TimeSpan dueTime, TimeSpan period) => inner.CreateTimer(callback, state, dueTime, period);
+
+    private DateTimeOffset Judge(DateTimeOffset wall, long at)
+    {
+        var expected = _anchor + inner.GetElapsedTime(_anchorAt, at);
+        var step = wall - expected;
+        EndStep();
+        if (step.Duration() < LeastStep)
+        {
+            if (_claimed is not null)
+            {
+                HostingLog.ClockCameBack(logger);
+                _findings++;
+            }
+
+            _claimed = null;
+            (_anchor, _anchorAt) = (wall, at);
+            return wall;
+        }
+
+        if (!IsBelieved(expected, wall, step, at))
+            return expected;
+        _findings++;
+        _claimed = null;
+        (_anchor, _anchorAt) = (wall, at);
+        Step(step, wall);
+        return wall;
+    }
 
     // Where the time before it was none to be trusted, any other is better.
     private bool IsBelieved(DateTimeOffset expected, DateTimeOffset wall, TimeSpan step, long at)
@@ -141,6 +159,7 @@ internal sealed class SteadyClock(TimeProvider inner, ILogger logger) : TimeProv
             if (_claimed is null)
                 HostingLog.ClockNotFollowed(logger, wall, Words(step), Proof.TotalMinutes);
             _claimed = (wall, at, at);
+            _findings++;
             return false;
         }
 

@@ -54,13 +54,14 @@ internal sealed class SawLive(TimeProvider machine)
         var idle = double.IsNaN(cut.IdleKw) ? pipeline.IdleKw : cut.IdleKw;
         var expected = cut.IsDown ? OutlookFor(pipeline, cut)?.At(cut.DepthMm, cut.DescentMmMin) ?? ExpectedLoad.Unknown : ExpectedLoad.Unknown;
         var job = pipeline.Job;
+        var receivedAt = machine.GetUtcNow();
         lock (_gate)
         {
             _now = new SawMoment
             {
                 Frames = _now.Frames + 1,
                 At = frame.Time,
-                ReceivedAt = machine.GetUtcNow(),
+                ReceivedAt = receivedAt,
                 Holds = states.Holds,
                 State = states.State,
                 StateSince = states.Since,

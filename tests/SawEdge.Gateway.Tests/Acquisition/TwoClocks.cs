@@ -9,7 +9,16 @@ internal sealed class TwoClocks : TimeProvider
 
     public override long TimestampFrequency => TimeSpan.TicksPerSecond;
 
-    public override DateTimeOffset GetUtcNow() => Wall;
+    /// <summary>Happens once, after the wall clock was read and before the reader has it.</summary>
+    public Action? WhileRead { get; set; }
+
+    public override DateTimeOffset GetUtcNow()
+    {
+        var (wall, happens) = (Wall, WhileRead);
+        WhileRead = null;
+        happens?.Invoke();
+        return wall;
+    }
 
     public override long GetTimestamp() => _ticks;
 

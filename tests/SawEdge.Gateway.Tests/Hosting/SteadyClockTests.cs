@@ -124,6 +124,33 @@ public sealed class SteadyClockTests
         Assert.Null(stands.Doubt);
     }
 
+    // As the tests' own clock does, which runs timers while it is read.
+    [Fact]
+    public async Task GetUtcNow_TheMachineWaitsForAThreadThatAsksToo_NeitherHoldsUpTheOther()
+    {
+        var clock = New();
+        var asked = default(DateTimeOffset?);
+        _machine.WhileRead = () => Assert.True(Task.Run(() => asked = clock.GetUtcNow()).Wait(TimeSpan.FromSeconds(30)), "the other thread is held up");
+        Assert.Equal(Start, await Task.Run(clock.GetUtcNow));
+        Assert.Equal(Start, asked);
+    }
+
+    [Theory]
+    [InlineData(3600)]
+    [InlineData(-3600)]
+    public void GetUtcNow_AnotherThreadComesUponAStepMeanwhile_WhatWasReadBeforeItIsNoStepBack(double seconds)
+    {
+        var clock = New();
+        _machine.WhileRead = () =>
+        {
+            _machine.Wall += TimeSpan.FromSeconds(seconds);
+            Assert.Equal(_machine.Wall, clock.GetUtcNow());
+        };
+        Assert.Equal(Start + TimeSpan.FromSeconds(seconds), clock.GetUtcNow());
+        Look(clock, TimeSpan.FromMinutes(11));
+        Assert.EndsWith("it was set 1 times", Assert.Single(_log.Entries, entry => entry.Id == 3551).Text, StringComparison.Ordinal);
+    }
+
     private SteadyClock New() => new(_machine, _log.For<SteadyClock>());
 
     // The gateway asks each second.

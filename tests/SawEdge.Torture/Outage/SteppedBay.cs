@@ -1,7 +1,5 @@
-using System.Diagnostics.Metrics;
 using System.Globalization;
 using System.Text.Json.Nodes;
-using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core.Sections;
 using SawEdge.Core.Signals;
 using SawEdge.EndToEnd.Tests.Support;
@@ -39,36 +37,26 @@ internal sealed class SteppedBay : IAsyncDisposable
         }
         """;
 
-    // A poll that was left out, because the one before it was late, is not waited for.
-    private static readonly TimeSpan NoneComes = TimeSpan.FromMilliseconds(100);
+    // Nothing is late on a clock that waits: only a gateway that is stuck asks no more.
+    private static readonly TimeSpan Stuck = TimeSpan.FromMinutes(2);
 
-    private readonly FakeTimeProvider _clock;
+    private readonly SlotClock _clock;
     private readonly TimeSpan _interval;
     private readonly SteppedSaw[] _saws;
     private readonly ModbusTcpServer[] _devices;
-    private readonly SemaphoreSlim _polls = new(0);
-    private readonly MeterListener _meter = new();
+    private readonly DateTimeOffset _start;
+    private int _steps;
+    private int _polling;
     private long _reads;
 
     /// <summary>Sets them up.</summary>
-    public SteppedBay(int saws, int seed, FakeTimeProvider clock, TimeSpan interval)
+    public SteppedBay(int saws, int seed, SlotClock clock, TimeSpan interval)
     {
-        (_clock, _interval) = (clock, interval);
-
-        // The gateway runs in this process: it says itself when a poll is over, its answer included.
-        _meter.InstrumentPublished = (instrument, listener) =>
-        {
-            if (instrument.Name == "poll.duration")
-                listener.EnableMeasurementEvents(instrument);
-        };
-        _meter.SetMeasurementEventCallback<double>((_, _, _, _) => _polls.Release());
-        _meter.Start();
+        (_clock, _interval, _start) = (clock, interval, clock.GetUtcNow());
         _saws = [.. Enumerable.Range(1, saws).Select(number => new SteppedSaw(this, Options(number, (ulong)seed, clock.GetUtcNow())))];
         _devices = [.. _saws.Chunk(UnitsPerDevice).Select(chunk => ModbusTcpServer.Start(chunk.Index().ToDictionary(saw => (byte)(saw.Index + 1), saw => new ModbusUnit(saw.Item, RegisterLayout.Packed(4)))))];
+        Expect();
     }
-
-    /// <summary>Whether each device is being asked: the first of its saws at once, the others in the first interval.</summary>
-    public bool IsAsked => Reads >= _devices.Length;
 
     /// <summary>How often a saw was asked.</summary>
     public long Reads => Interlocked.Read(ref _reads);
@@ -91,17 +79,15 @@ internal sealed class SteppedBay : IAsyncDisposable
             folder.WithSaw(saw.Name, $"plc-{i / UnitsPerDevice}", (i % UnitsPerDevice) + 1, Signals, string.Create(CultureInfo.InvariantCulture, $"{_interval.TotalSeconds} s"));
     }
 
-    /// <summary>Moves the clock by one interval and waits until each saw was polled.</summary>
-    public async Task StepAsync()
+    /// <summary>Moves the clock by one interval and waits until each saw was polled and the next poll is waited for, however long the machine takes for it.</summary>
+    /// <param name="gateway">What polls; where it has ended, nothing is waited for.</param>
+    /// <exception cref="TimeoutException">It polls no more.</exception>
+    public async Task StepAsync(Task gateway)
     {
-        while (_polls.Wait(0))
-        {
-        }
-
+        await PolledAsync(gateway);
+        Expect();
         _clock.Advance(_interval);
-        for (var i = 0; i < _saws.Length && await _polls.WaitAsync(NoneComes); i++)
-        {
-        }
+        await PolledAsync(gateway);
     }
 
     /// <summary>Stops all saws where they are.</summary>
@@ -116,8 +102,22 @@ internal sealed class SteppedBay : IAsyncDisposable
     {
         foreach (var device in _devices)
             await device.DisposeAsync();
-        _meter.Dispose();
-        _polls.Dispose();
+    }
+
+    // A device's saws are polled one after the other, then the loop waits for the next slot of its schedule.
+    private void Expect()
+    {
+        _clock.Slot = _start + (++_steps * _interval);
+        _polling = _devices.Length;
+    }
+
+    private async Task PolledAsync(Task gateway)
+    {
+        for (; _polling > 0 && !gateway.IsCompleted; _polling--)
+        {
+            if (!await _clock.OneWaitsAsync(Stuck) && !gateway.IsCompleted)
+                throw new TimeoutException(string.Create(CultureInfo.InvariantCulture, $"At {_clock.GetUtcNow():O} {_polling} of {_devices.Length} devices were not polled in {Stuck.TotalSeconds} s."));
+        }
     }
 
     // Eight minutes a cut, and pauses that are seen at so few looks.

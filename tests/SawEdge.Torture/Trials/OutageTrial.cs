@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Text.Json.Nodes;
 using Microsoft.Extensions.Logging;
-using Microsoft.Extensions.Time.Testing;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.Hosting;
@@ -20,7 +19,8 @@ internal sealed class OutageTrial : ITrial
 {
     private const string Database = "plant";
     private static readonly DateTimeOffset Start = new(2026, 3, 2, 6, 0, 0, TimeSpan.Zero);
-    private static readonly TimeSpan Interval = TimeSpan.FromSeconds(10);
+    // No round one, so that nothing else waits for the same moment.
+    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(9_973);
 
     /// <inheritdoc/>
     public string Name => "outage";
@@ -34,7 +34,7 @@ internal sealed class OutageTrial : ITrial
         var (saws, hours) = run.IsShort ? (8, 2) : (100, run.Count(0, 72));
         await using var influx = await InfluxServer.StartAsync(Database);
         await influx.KillAsync();
-        var clock = new FakeTimeProvider(Start);
+        using var clock = new SlotClock(Start);
         await using var bay = new SteppedBay(saws, run.Seed, clock, Interval);
         using var folder = new GatewayFolder()
             .With("timeZone", "UTC")
@@ -51,7 +51,6 @@ internal sealed class OutageTrial : ITrial
         var stored = 0L;
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, clock), LogForm.Text, LogLevel.None, _ => Interlocked.Increment(ref stored), _ => { }, stop.Token);
-        await Until.TrueAsync(() => gateway.IsCompleted || bay.IsAsked, "the gateway polls");
         var memory = await AwayAsync(run, bay, gateway, hours, () => Interlocked.Read(ref stored), cancellation);
         var server = new ServerAgainstHistory(run, influx, Database, folder);
         var kept = folder.History.Count("cycles");
@@ -62,7 +61,7 @@ internal sealed class OutageTrial : ITrial
         run.Say($"the server is back; {kept} cycles wait");
         var began = run.Elapsed;
         for (var sent = (Kept: 1L, Sent: 0L); sent.Sent < sent.Kept && !gateway.IsCompleted && run.Elapsed - began < TimeSpan.FromMinutes(15); sent = await server.CountAsync())
-            await bay.StepAsync();
+            await bay.StepAsync(gateway);
         var drained = run.Elapsed - began;
 
         // Profiles, signals and hours come on lanes of their own.
@@ -70,7 +69,7 @@ internal sealed class OutageTrial : ITrial
         for (var (last, quiet) = (-1.0, 0); quiet < 3 && !gateway.IsCompleted; last = points)
         {
             for (var i = 0; i < 12; i++)
-                await bay.StepAsync();
+                await bay.StepAsync(gateway);
             points = await server.PointsAsync();
             quiet = points > last ? 0 : quiet + 1;
         }
@@ -119,7 +118,7 @@ internal sealed class OutageTrial : ITrial
         for (var i = 1; i <= steps && !gateway.IsCompleted; i++)
         {
             cancellation.ThrowIfCancellationRequested();
-            await bay.StepAsync();
+            await bay.StepAsync(gateway);
 
             // Time does not run away from what it brings.
             if (i % 60 == 0)

@@ -2,7 +2,6 @@ using System.Diagnostics;
 using System.Text.Json.Nodes;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Logging;
-using Microsoft.Extensions.Time.Testing;
 using SawEdge.EndToEnd.Tests.Support;
 using SawEdge.Gateway.Configuration;
 using SawEdge.Gateway.History;
@@ -19,11 +18,12 @@ namespace SawEdge.Torture.Trials;
 internal sealed class SoakTrial : ITrial
 {
     private const string Database = "plant";
-    private static readonly TimeSpan Interval = TimeSpan.FromSeconds(20);
+    // No round one, so that nothing else waits for the same moment.
+    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(19_973);
 
     // What a build has to spare, whatever its machine makes of it.
     private static readonly TimeSpan ShortTime = TimeSpan.FromSeconds(15);
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(5);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(2);
     private static readonly TimeSpan ShortLook = TimeSpan.FromSeconds(1.5);
 
     /// <inheritdoc/>
@@ -37,7 +37,7 @@ internal sealed class SoakTrial : ITrial
     {
         var (saws, days, look) = run.IsShort ? (5, 2, TimeSpan.FromHours(1.5)) : (20, run.Count(0, 30), TimeSpan.FromHours(12));
         await using var influx = await InfluxServer.StartAsync(Database);
-        var clock = new FakeTimeProvider(SmallSaw.Start);
+        using var clock = new SlotClock(SmallSaw.Start);
         await using var bay = new SteppedBay(saws, run.Seed, clock, Interval);
         using var folder = new GatewayFolder().WithInflux1(influx, Database).With("signals", new JsonObject { ["every"] = "60 s", ["keep"] = run.IsShort ? "4 h" : "3 d" });
         bay.Enter(folder);
@@ -48,7 +48,6 @@ internal sealed class SoakTrial : ITrial
         var stored = 0L;
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var gateway = GatewayHost.RunAsync(options, new GatewayClocks(clock, TimeProvider.System), LogForm.Text, LogLevel.Error, _ => Interlocked.Increment(ref stored), _ => { }, null, stop.Token);
-        await Until.TrueAsync(() => gateway.IsCompleted || bay.Reads > 0, "the gateway polls", TimeSpan.FromMinutes(1));
         var slack = 2L * saws;
         var looks = new Looks();
         var nextLook = run.Elapsed + ShortLook;
@@ -56,14 +55,11 @@ internal sealed class SoakTrial : ITrial
         for (var i = 1; i <= steps && !run.IsTimeUp && !(run.IsShort && run.Elapsed > ShortTime) && !gateway.IsCompleted; i++)
         {
             cancellation.ThrowIfCancellationRequested();
-            await bay.StepAsync();
+            await bay.StepAsync(gateway);
 
-            // Time does not run away from what it brings; what a machine too busy to ask each saw in time has made of a cycle is not waited for.
-            var since = run.Elapsed;
+            // Time does not run away from what it brings.
             if (i % 30 == 0)
-                await Until.TrueAsync(() => gateway.IsCompleted || Interlocked.Read(ref stored) >= bay.CountFinished() - slack || run.Elapsed - since > Patience || cancellation.IsCancellationRequested, "what is over is recorded", Patience * 2);
-            if (run.Elapsed - since > Patience)
-                slack = bay.CountFinished() - Interlocked.Read(ref stored);
+                await Until.TrueAsync(() => gateway.IsCompleted || Interlocked.Read(ref stored) >= bay.CountFinished() - slack || cancellation.IsCancellationRequested, "what is over is recorded", Patience);
 
             if (run.IsShort ? run.Elapsed < nextLook : i % each != 0)
                 continue;
@@ -88,7 +84,7 @@ internal sealed class SoakTrial : ITrial
 
         run.Check(await gateway is null, $"the gateway did not end well: {(await gateway)?.Message}");
         var records = folder.History.Cycles();
-        run.Check(records.Count >= (truths * 0.95) - (2 * saws) && records.Count <= truths, $"{records.Count} records of {truths} cycles");
+        run.Check(records.Count >= truths - saws && records.Count <= truths, $"{records.Count} records of {truths} cycles");
         run.Check(records.Select(record => (record.Text("saw"), record.Whole("part_count"))).Distinct().Count() == records.Count, $"a part is recorded twice");
         var check = HistoryCheck.Run(folder.History.Path, (_, _) => { }, cancellation);
         run.Check(check.Findings.Count == 0, $"history check finds {string.Join("; ", check.Findings)}");

@@ -138,12 +138,13 @@ internal sealed class SparkplugListener : ITopicListener
     /// <inheritdoc/>
     public OwnMessage? LastWill()
     {
+        var now = _time.GetUtcNow();
         lock (_lock)
         {
             if (_host.HostId is null)
                 return null;
             if (_publisher is null)
-                _connected = _time.GetUtcNow();
+                _connected = now;
             return HostState.Of(_host.HostId, isOnline: false, _connected);
         }
     }
