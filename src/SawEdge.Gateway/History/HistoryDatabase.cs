@@ -13,6 +13,9 @@ namespace SawEdge.Gateway.History;
 /// chosen only before the first table, and lets retention give space back later without rewriting the file.</para>
 /// <para>SQLite has one writer at a time. All writing goes through one connection in <see cref="HistoryWriter"/>;
 /// readers open their own.</para>
+/// <para>A commit whose sync fails lies in the log, whole, and counts as undone; what it had is written again, over it. Were the file opened anew
+/// meanwhile by the only one that has it open, SQLite would take that commit from the log (walIndexRecover in wal.c), and alarms would be there twice, or
+/// an entry be acknowledged that is not on the disk. So one connection keeps the log's index from the start to the end.</para>
 /// </remarks>
 public sealed class HistoryDatabase : IDisposable
 {
@@ -31,6 +34,7 @@ public sealed class HistoryDatabase : IDisposable
     private static readonly TimeSpan[] DamagePauses = [TimeSpan.FromSeconds(0.5), TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(4)];
 
     private readonly FolderLock _owner;
+    private SqliteConnection? _index;
 
     private HistoryDatabase(string folder, FolderLock owner, DamagedHistory? damage)
     {
@@ -124,6 +128,7 @@ public sealed class HistoryDatabase : IDisposable
     public void Dispose()
     {
         ReleasePool(FilePath);
+        _index?.Dispose();
         TakeLogIn();
         _owner.Dispose();
     }
@@ -174,6 +179,23 @@ public sealed class HistoryDatabase : IDisposable
         }
     }
 
+    // It has the index once it has read something; it holds nobody up.
+    private SqliteConnection KeepIndex()
+    {
+        var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = FilePath, Mode = SqliteOpenMode.ReadOnly, Pooling = false }.ToString());
+        try
+        {
+            connection.Open();
+            HistorySchema.Text(connection, "PRAGMA schema_version");
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
     // Whoever closes the file last takes its log in, and a reader, which cannot write, would leave it lying there.
     private void TakeLogIn()
     {
@@ -187,18 +209,12 @@ public sealed class HistoryDatabase : IDisposable
         }
     }
 
-    // A history in which damage was met is looked through whole, however large it is.
     private void Prepare(bool check, bool distrusted)
     {
         try
         {
-            using var connection = OpenForWriting(create: true);
-            HistorySchema.Migrate(connection, FilePath);
-            if (!distrusted && (!check || new FileInfo(FilePath).Length > CheckedAtStart))
-                return;
-            var finding = HistorySchema.Text(connection, distrusted ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
-            if (finding != "ok")
-                throw new HistoryCorruptException(FilePath, finding);
+            MakeReady(check, distrusted);
+            _index = KeepIndex();
         }
         catch (SqliteException e) when (SqliteTrouble.Classify(e) == TroubleKind.Damage)
         {
@@ -208,5 +224,17 @@ public sealed class HistoryDatabase : IDisposable
         {
             throw new HistoryException($"The history '{FilePath}' cannot be opened: {SqliteTrouble.Describe(e)}.", e);
         }
+    }
+
+    // A history in which damage was met is looked through whole, however large it is.
+    private void MakeReady(bool check, bool distrusted)
+    {
+        using var connection = OpenForWriting(create: true);
+        HistorySchema.Migrate(connection, FilePath);
+        if (!distrusted && (!check || new FileInfo(FilePath).Length > CheckedAtStart))
+            return;
+        var finding = HistorySchema.Text(connection, distrusted ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
+        if (finding != "ok")
+            throw new HistoryCorruptException(FilePath, finding);
     }
 }

@@ -213,9 +213,9 @@ public sealed class HistoryKeepingTests
     public async Task Look_AFileThatCannotShrink_IsSaidOnce_AndMeasuredByWhatItHolds()
     {
         using var folder = new TempFolder();
-        using (var database = HistoryDatabase.Open(folder.Path))
+        HistoryDatabase.Open(folder.Path).Dispose();
+        using (var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={folder.File(HistoryDatabase.FileName)};Pooling=False"))
         {
-            using var connection = new Microsoft.Data.Sqlite.SqliteConnection($"Data Source={database.FilePath};Pooling=False");
             connection.Open();
             HistorySchema.Execute(connection, null, "PRAGMA journal_mode = DELETE; PRAGMA auto_vacuum = NONE; VACUUM");
         }

@@ -77,7 +77,8 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
 
         var stored = Rows("SELECT at, rule, kind FROM alarm_events").Select(row => $"{row[0]} {row[1]} {row[2]}").Order(StringComparer.Ordinal).ToList();
         var events = (await server.QueryAsync("SELECT event, rule FROM alarm", database)).Select(point => string.Create(CultureInfo.InvariantCulture, $"{point["time"].GetInt64()} {point["rule"].GetString()} {point["event"].GetString()}")).Order(StringComparer.Ordinal).ToList();
-        run.Check(stored.SequenceEqual(events, StringComparer.Ordinal), $"events of alarms: {stored.Count} in the history, {events.Count} at the server; only here {string.Join(", ", stored.Except(events, StringComparer.Ordinal).Take(3))}, only there {string.Join(", ", events.Except(stored, StringComparer.Ordinal).Take(3))}");
+        var (here, there) = (stored.CountBy(known => known).ToList(), events.CountBy(known => known).ToList());
+        run.Check(stored.SequenceEqual(events, StringComparer.Ordinal), $"events of alarms: {stored.Count} in the history, {events.Count} at the server; otherwise here {string.Join(", ", here.Except(there).Take(3))}, there {string.Join(", ", there.Except(here).Take(3))}");
         return await AgainstNewServerAsync();
     }
 
