@@ -18,9 +18,12 @@ public abstract class GatewayServiceSetup : IAsyncLifetime, IDisposable
 {
     private protected static readonly DateTimeOffset Start = new(2026, 3, 2, 6, 0, 0, TimeSpan.Zero);
 
-    private readonly ScaledTimeProvider _clock = new(TimeProvider.System, 10, Start);
+    private readonly UnhurriedClock _world = new();
+    private readonly ScaledTimeProvider _clock;
     private ModbusTcpServer? _device;
     private int _finished;
+
+    private protected GatewayServiceSetup() => _clock = new ScaledTimeProvider(_world, 10, Start);
 
     private protected TempFolder Folder { get; } = new();
 
@@ -47,7 +50,11 @@ public abstract class GatewayServiceSetup : IAsyncLifetime, IDisposable
         return Task.CompletedTask;
     }
 
-    public async Task DisposeAsync() => await Device.DisposeAsync();
+    public async Task DisposeAsync()
+    {
+        await Device.DisposeAsync();
+        await _world.DisposeAsync();
+    }
 
     public void Dispose()
     {

@@ -1,0 +1,150 @@
+using System.Net;
+using System.Net.Sockets;
+
+namespace SawEdge.TestSupport;
+
+/// <summary>
+/// The world's clock, as long as this process keeps up: it goes on in small steps, and before each a byte goes to and fro over loopback, as a poll does.
+/// A machine that is held up holds up the clock, so that what runs in this process has missed nothing afterwards.
+/// </summary>
+public sealed class UnhurriedClock : TimeProvider, IAsyncDisposable
+{
+    // What a hold-up can cost.
+    private static readonly TimeSpan LongestStep = TimeSpan.FromMilliseconds(10);
+    private static readonly TimeSpan Pace = TimeSpan.FromMilliseconds(5);
+
+    private readonly DateTimeOffset _start = System.GetUtcNow();
+    private readonly Lock _gate = new();
+    private readonly List<Timer> _timers = [];
+    private readonly CancellationTokenSource _stop = new();
+    private readonly Task _going;
+    private long _now;
+
+    /// <summary>Starts it.</summary>
+    public UnhurriedClock() => _going = GoAsync();
+
+    /// <inheritdoc/>
+    public override long TimestampFrequency => TimeSpan.TicksPerSecond;
+
+    /// <inheritdoc/>
+    public override long GetTimestamp() => Volatile.Read(ref _now);
+
+    /// <inheritdoc/>
+    public override DateTimeOffset GetUtcNow() => _start.AddTicks(GetTimestamp());
+
+    /// <inheritdoc/>
+    public override ITimer CreateTimer(TimerCallback callback, object? state, TimeSpan dueTime, TimeSpan period)
+    {
+        var timer = new Timer(this, callback, state);
+        timer.Change(dueTime, period);
+        return timer;
+    }
+
+    /// <summary>Stops it. Timers no longer fire.</summary>
+    public async ValueTask DisposeAsync()
+    {
+        await _stop.CancelAsync();
+        try
+        {
+            await _going;
+        }
+        catch (OperationCanceledException)
+        {
+            // Stopped.
+        }
+
+        _stop.Dispose();
+    }
+
+    private async Task GoAsync()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        using var here = new Socket(SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
+        await here.ConnectAsync(listener.LocalEndpoint, _stop.Token);
+        using var there = await listener.AcceptSocketAsync(_stop.Token);
+        there.NoDelay = true;
+        var echo = EchoAsync(there, _stop.Token);
+        using var pace = new PeriodicTimer(Pace);
+        var one = new byte[1];
+        for (var last = System.GetTimestamp(); await pace.WaitForNextTickAsync(_stop.Token);)
+        {
+            await here.SendAsync(one, _stop.Token);
+            if (await here.ReceiveAsync(one, _stop.Token) == 0)
+                await echo;
+            var passed = System.GetElapsedTime(last);
+            last = System.GetTimestamp();
+            GoOn(passed < LongestStep ? passed : LongestStep);
+        }
+    }
+
+    private static async Task EchoAsync(Socket socket, CancellationToken stop)
+    {
+        var one = new byte[1];
+        while (await socket.ReceiveAsync(one, stop) > 0)
+            await socket.SendAsync(one, stop);
+    }
+
+    private void GoOn(TimeSpan step)
+    {
+        lock (_gate)
+        {
+            var now = Volatile.Read(ref _now) + step.Ticks;
+            Volatile.Write(ref _now, now);
+            for (var i = _timers.Count - 1; i >= 0; i--)
+            {
+                if (_timers[i].FiresNeedsLock(now))
+                    _timers.RemoveAt(i);
+            }
+        }
+    }
+
+    private sealed class Timer(UnhurriedClock clock, TimerCallback callback, object? state) : ITimer
+    {
+        private long _due;
+        private long _period;
+        private bool _isDisposed;
+
+        public bool Change(TimeSpan dueTime, TimeSpan period)
+        {
+            lock (clock._gate)
+            {
+                if (_isDisposed)
+                    return false;
+                clock._timers.Remove(this);
+                if (dueTime == Timeout.InfiniteTimeSpan)
+                    return true;
+                (_due, _period) = (clock.GetTimestamp() + dueTime.Ticks, period > TimeSpan.Zero ? period.Ticks : 0);
+                clock._timers.Add(this);
+                return true;
+            }
+        }
+
+        // Fires on the pool, as the system's timers do, and never two steps' worth at once.
+        public bool FiresNeedsLock(long now)
+        {
+            if (_due > now)
+                return false;
+            ThreadPool.UnsafeQueueUserWorkItem(static timer => timer.Fire(), this, preferLocal: false);
+            _due += _period;
+            return _period == 0;
+        }
+
+        public void Dispose()
+        {
+            lock (clock._gate)
+            {
+                _isDisposed = true;
+                clock._timers.Remove(this);
+            }
+        }
+
+        public ValueTask DisposeAsync()
+        {
+            Dispose();
+            return ValueTask.CompletedTask;
+        }
+
+        private void Fire() => callback(state);
+    }
+}
