@@ -68,8 +68,8 @@ public sealed class ModbusTcpServer : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _stop.CancelAsync();
-        _listener.Stop();
         await _accepting;
+        _listener.Stop();
         Task[] clients;
         lock (_lock)
             clients = [.. _clients];

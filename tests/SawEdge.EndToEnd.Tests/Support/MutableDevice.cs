@@ -36,8 +36,8 @@ internal sealed class MutableDevice : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _stop.CancelAsync();
-        _listener.Stop();
         await _accepting;
+        _listener.Stop();
         _stop.Dispose();
     }
 

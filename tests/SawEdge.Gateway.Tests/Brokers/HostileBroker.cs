@@ -73,8 +73,8 @@ internal sealed class HostileBroker : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _stop.CancelAsync();
-        _listener.Stop();
         await _accepting;
+        _listener.Stop();
         _stop.Dispose();
     }
 

@@ -54,8 +54,8 @@ internal sealed class StrictServer : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _stop.CancelAsync();
-        _listener.Stop();
         await _run;
+        _listener.Stop();
         _stop.Dispose();
     }
 

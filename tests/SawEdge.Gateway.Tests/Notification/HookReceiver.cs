@@ -77,8 +77,8 @@ internal sealed class HookReceiver : IAsyncDisposable
     {
         if (!_run.IsCompleted)
             await _stop.CancelAsync();
-        _listener.Stop();
         await _run;
+        _listener.Stop();
         _stop.Dispose();
     }
 

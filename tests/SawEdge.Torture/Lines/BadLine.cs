@@ -92,7 +92,6 @@ internal sealed class BadLine : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _stop.CancelAsync();
-        _listener.Stop();
         Reset();
         await _accepting;
         _listener.Dispose();

@@ -40,8 +40,8 @@ internal sealed class DeliveryTap : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _stop.CancelAsync();
-        _listener.Stop();
         await _accepting;
+        _listener.Stop();
         _stop.Dispose();
     }
 
