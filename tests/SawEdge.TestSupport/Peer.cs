@@ -9,6 +9,11 @@ namespace SawEdge.TestSupport;
 /// <summary>A real program started for one test on loopback and ended with it.</summary>
 public sealed class Peer : IAsyncDisposable
 {
+    // Test processes that run at the same time begin at different ports.
+    private const int FirstPort = 10_000;
+    private const int Ports = 22_000;
+    private static int _ports = Environment.ProcessId * 997;
+
     private readonly Process _process;
     private readonly ConcurrentQueue<string> _output = new();
 
@@ -32,12 +37,26 @@ public sealed class Peer : IAsyncDisposable
         return folders.Select(folder => Path.Combine(folder, need)).FirstOrDefault(File.Exists);
     }
 
-    /// <summary>A TCP port on loopback that was free a moment ago.</summary>
+    /// <summary>
+    /// A TCP port on loopback that was free a moment ago. It is below those that systems give to outgoing connections, and another each time, so that
+    /// nobody takes it before the one that it is for.
+    /// </summary>
     public static int FreePort()
     {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
+        while (true)
+        {
+            var port = FirstPort + ((Interlocked.Increment(ref _ports) & int.MaxValue) % Ports);
+            try
+            {
+                using var listener = new TcpListener(IPAddress.Loopback, port);
+                listener.Start();
+                return port;
+            }
+            catch (SocketException e) when (e.SocketErrorCode is SocketError.AddressAlreadyInUse or SocketError.AccessDenied)
+            {
+                // Somebody has it.
+            }
+        }
     }
 
     /// <summary>Starts a program; its output is kept.</summary>

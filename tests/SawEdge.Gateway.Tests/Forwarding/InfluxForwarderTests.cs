@@ -288,7 +288,7 @@ public sealed class InfluxForwarderTests : IAsyncLifetime
         // A request may time out before the server has read it.
         var sizes = _server.Requests.Select(request => request.Lines.Count).ToList();
         Assert.Equal([40, 20, 10], sizes.Distinct());
-        Assert.Equal([10, 10, 10, 10], sizes.SkipWhile(size => size > 10));
+        Assert.InRange(sizes.Count(size => size == 10), 4, 4 * DeliveryPlan.Patience);
         Assert.InRange(sizes.Count(size => size == 40), 1, DeliveryPlan.Patience);
         Assert.InRange(sizes.Count(size => size == 20), 1, DeliveryPlan.Patience);
         Assert.Equal(1, forwarder.Log.Count(5002));
