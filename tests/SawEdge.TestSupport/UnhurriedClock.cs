@@ -120,13 +120,13 @@ public sealed class UnhurriedClock : TimeProvider, IAsyncDisposable
             }
         }
 
-        // Fires on the pool, as the system's timers do, and never two steps' worth at once.
+        // Fires on the pool, as the system's timers do; ticks that were missed are not made up for.
         public bool FiresNeedsLock(long now)
         {
             if (_due > now)
                 return false;
             ThreadPool.UnsafeQueueUserWorkItem(static timer => timer.Fire(), this, preferLocal: false);
-            _due += _period;
+            _due = Math.Max(_due + _period, now);
             return _period == 0;
         }
 

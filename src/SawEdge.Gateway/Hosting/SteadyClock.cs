@@ -44,6 +44,8 @@ internal sealed class SteadyClock(TimeProvider inner, ILogger logger) : TimeProv
     private long? _stepAt;
     private long? _greatStepAt;
     private int _steps;
+
+    // How often something was found out about the machine's clock.
     private int _findings;
     private string _step = "";
 

@@ -69,12 +69,11 @@ public sealed class ModbusTcpServer : IAsyncDisposable
     {
         await _stop.CancelAsync();
         await _accepting;
-        _listener.Stop();
+        _listener.Dispose();
         Task[] clients;
         lock (_lock)
             clients = [.. _clients];
         await Task.WhenAll(clients);
-        _listener.Dispose();
         _stop.Dispose();
     }
 
