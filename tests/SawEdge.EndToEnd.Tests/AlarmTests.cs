@@ -54,7 +54,7 @@ public sealed class BrokenBladeTests
         long number;
         await using (var gateway = folder.Start())
         {
-            await gateway.UntilAsync(() => Told(hook).Count > 0, "the webhook is called", TimeSpan.FromSeconds(90));
+            await gateway.UntilAsync(() => Told(hook).Count > 0, "the webhook is called");
             await gateway.UntilAsync(() => mail.Received().Count > 0, "a mail has come");
             await gateway.UntilAsync(async () => (await StateAsync(broker))?.GetProperty("state").GetString() == "unacknowledged", "the broker holds the state");
             await gateway.UntilAsync(async () => await influx.NumberAsync("SELECT count(alarm) FROM alarm", "plant") >= 1, "the event is a point");
@@ -200,7 +200,7 @@ public sealed class DeadConnectionTests
 
         // Long enough that the new process knows by itself that nothing comes.
         await using var next = folder.Start();
-        await next.LogsAsync(SawTroubleBegins, within: TimeSpan.FromSeconds(60));
+        await next.LogsAsync(SawTroubleBegins);
         using var client = new HttpClient();
         var link = Messages(hook)[0].GetProperty("data").GetProperty("alarms")[0].GetProperty("links").GetProperty("acknowledge").GetString()!;
         using var pressed = await client.PostAsync(new Uri(link), new FormUrlEncodedContent([]));

@@ -69,7 +69,7 @@ public sealed partial class BladeTests
         {
             await gateway.UntilAsync(() => device.Requests > 0, "the gateway polls");
             clock.Release();
-            await gateway.UntilAsync(() => folder.History.Cycles().Count >= 1, "the first cut is in the history", TimeSpan.FromSeconds(60));
+            await gateway.UntilAsync(() => folder.History.Cycles().Count >= 1, "the first cut is in the history");
             var first = folder.History.Cycles()[0];
             Assert.NotEqual("B-2", first.Text("blade"));
 
@@ -80,7 +80,7 @@ public sealed partial class BladeTests
             await gateway.LogsAsync(ComputedAnew, "saw-1: ");
             await gateway.UntilAsync(() => folder.History.Cycles()[0].Text("blade") == "B-2", "the record of the first cut has the new blade");
             var known = folder.History.Cycles().Count;
-            await gateway.UntilAsync(() => folder.History.Cycles().Count > known, "another cut is in the history", TimeSpan.FromSeconds(60));
+            await gateway.UntilAsync(() => folder.History.Cycles().Count > known, "another cut is in the history");
             clock.Hold();
             await gateway.KillAsync();
         }
@@ -90,7 +90,7 @@ public sealed partial class BladeTests
         await using var second = folder.Start();
         await second.UntilAsync(() => device.Requests > asked, "the gateway polls again");
         clock.Release();
-        await second.UntilAsync(() => folder.History.Cycles().Count > before.Count, "another cut is in the history", TimeSpan.FromSeconds(60));
+        await second.UntilAsync(() => folder.History.Cycles().Count > before.Count, "another cut is in the history");
         Assert.Equal(0, await second.EndAsync());
 
         // Nothing had to be computed anew, and the blade's account went on.

@@ -14,10 +14,10 @@ public sealed partial class DemoTests
     {
         using var folder = new TempFolder();
         await using var demo = GatewayProcess.Start("demo", "--for", "45", "--data", folder.Path);
-        await Until.TrueAsync(() => Cuts(demo.Output).Count >= 2, () => $"finished cuts are printed; it printed:\n{demo.Output}", TimeSpan.FromSeconds(60));
+        await Until.TrueAsync(() => Cuts(demo.Output).Count >= 2, () => $"finished cuts are printed; it printed:\n{demo.Output}");
         var oee = await OeeAsync(demo);
         Assert.InRange(oee.GetProperty("figures").GetProperty("oee").GetDouble(), 0.05, 1.5);
-        await demo.PrintsAsync(" alarm 1, medium: ", TimeSpan.FromSeconds(60));
+        await demo.PrintsAsync(" alarm 1, medium: ");
         Assert.Equal(0, await demo.ExitsAsync());
 
         Assert.Contains("Virtual time runs 10 times as fast as the wall clock.", demo.Output, StringComparison.Ordinal);
@@ -58,8 +58,7 @@ public sealed partial class DemoTests
                 return item.GetProperty("figures").GetProperty("oee").ValueKind == JsonValueKind.Number && item.GetProperty("counts").GetProperty("parts").GetInt64() >= 2
                     && item.GetProperty("figures").GetProperty("unknownShare").GetDouble() is >= 0 and <= 0.5;
             },
-            () => $"the page has figures of the shift; it said {answer}",
-            TimeSpan.FromSeconds(40));
+            () => $"the page has figures of the shift; it said {answer}");
         return item;
     }
 

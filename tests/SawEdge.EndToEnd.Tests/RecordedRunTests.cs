@@ -58,8 +58,8 @@ public sealed class RecordedRunTests : IAsyncLifetime, IDisposable
         await using (var first = _folder.Start())
         {
             await BeginAsync(first);
-            await first.UntilAsync(() => Count("north") >= 1 && Count("south") >= 1, "each saw has finished a cut", TimeSpan.FromSeconds(60));
-            await first.UntilAsync(() => IsInCut() && IsInCycle(_southLive!) && _folder.History.LastOpenPart("north") is not null, "the first saw is in its next cut, and the second in its cycle", TimeSpan.FromSeconds(120));
+            await first.UntilAsync(() => Count("north") >= 1 && Count("south") >= 1, "each saw has finished a cut");
+            await first.UntilAsync(() => IsInCut() && IsInCycle(_southLive!) && _folder.History.LastOpenPart("north") is not null, "the first saw is in its next cut, and the second in its cycle");
             Assert.Equal(0, await first.EndAsync());
         }
 
@@ -84,7 +84,7 @@ public sealed class RecordedRunTests : IAsyncLifetime, IDisposable
         await using (var first = _folder.Start())
         {
             await BeginAsync(first);
-            await first.UntilAsync(() => Count("north") >= 1 && Count("south") >= 1, "each saw has finished a cut", TimeSpan.FromSeconds(60));
+            await first.UntilAsync(() => Count("north") >= 1 && Count("south") >= 1, "each saw has finished a cut");
             await first.UntilAsync(() => IsInCut() && _folder.History.LastOpenPart("north") is > 0, "the first saw is in its next cut");
             before = Rows(await File.ReadAllTextAsync(await ExportAsync("data", "before.jsonl")));
             await first.KillAsync();
@@ -136,7 +136,7 @@ public sealed class RecordedRunTests : IAsyncLifetime, IDisposable
     {
         var (north, south) = (Count("north"), Count("south"));
         await using var second = _folder.Start();
-        await second.UntilAsync(() => Count("north") >= north + 2 && Count("south") >= south + 2, "both saws have gone on", TimeSpan.FromSeconds(60));
+        await second.UntilAsync(() => Count("north") >= north + 2 && Count("south") >= south + 2, "both saws have gone on");
         await second.UntilAsync(() => !IsInCycle(_live!), "the first saw stands between two cycles");
         _north.Hold();
         var stands = Count("south");

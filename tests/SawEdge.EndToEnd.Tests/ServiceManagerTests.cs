@@ -27,7 +27,7 @@ public sealed class ServiceManagerTests
         async Task HearsAsync(string state)
         {
             var buffer = new byte[4096];
-            using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(30));
+            using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(3));
             try
             {
                 while (!heard.Contains(state))

@@ -24,7 +24,7 @@ public sealed class SharedLineTests
         await using var gateway = folder.Start();
 
         // The adapter is pulled out after everybody's first cut, wherever the second ones are then, and comes back.
-        await gateway.UntilAsync(() => Names.All(saw => folder.History.Cycles(saw).Count >= 1), "every saw has a cycle", TimeSpan.FromSeconds(60));
+        await gateway.UntilAsync(() => Names.All(saw => folder.History.Cycles(saw).Count >= 1), "every saw has a cycle");
         await adapter.KillAsync();
         File.Delete(line);
         await gateway.LogsAsync(2101);

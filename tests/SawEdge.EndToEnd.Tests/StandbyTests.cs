@@ -26,17 +26,17 @@ public sealed class StandbyTests : TwoGateways
         await using var second = Second.Start();
         await using (var first = First.Start())
         {
-            await first.LogsAsync(Watches, within: Patience);
+            await first.LogsAsync(Watches);
             Unwatched.Add((DateTimeOffset.MinValue, Now.AddSeconds(1)));
-            await first.UntilAsync(() => HaveEach(First, 1), "the first records", Patience);
+            await first.UntilAsync(() => HaveEach(First, 1), "the first records");
             Assert.Equal("standby", await SaidAsync(broker, SecondTopic));
             Assert.Empty(Second.History.Cycles());
-            await second.UntilAsync(async () => (await GatewayProcess.CommandAsync("status", "--config", Second.Configuration)).Output.Contains("stands by", StringComparison.Ordinal), "'sawedge status' says that it stands by", Patience);
+            await second.UntilAsync(async () => (await GatewayProcess.CommandAsync("status", "--config", Second.Configuration)).Output.Contains("stands by", StringComparison.Ordinal), "'sawedge status' says that it stands by");
             await first.UntilAsync(() => IsInCut("north"), "a saw is in its cut");
             await KillAndTakeOverAsync(first, second, times: 1);
         }
 
-        await second.UntilAsync(() => HaveEach(Second, 1), "the second records", Patience);
+        await second.UntilAsync(() => HaveEach(Second, 1), "the second records");
         Assert.Equal("offline", await SaidAsync(broker, FirstTopic));
         Assert.Equal("active", await SaidAsync(broker, SecondTopic));
         await second.UntilAsync(() => IsInCut("south"), "a saw is in its cut");
@@ -45,18 +45,18 @@ public sealed class StandbyTests : TwoGateways
         {
             await HandBackAsync(again, second, times: 1);
             var before = First.History.Cycles().Count;
-            await again.UntilAsync(() => First.History.Cycles().Count >= before + 3, "the first records again", Patience);
+            await again.UntilAsync(() => First.History.Cycles().Count >= before + 3, "the first records again");
             Assert.Equal("standby", await SaidAsync(broker, SecondTopic));
             await again.UntilAsync(() => IsAtRest("north"), "a saw is between two cycles");
             await KillAndTakeOverAsync(again, second, times: 2);
         }
 
         var taken = Second.History.Cycles().Count;
-        await second.UntilAsync(() => Second.History.Cycles().Count >= taken + 2, "the second records again", Patience);
+        await second.UntilAsync(() => Second.History.Cycles().Count >= taken + 2, "the second records again");
         await using var last = First.Start();
         await HandBackAsync(last, second, times: 2);
         var back = First.History.Cycles().Count;
-        await last.UntilAsync(() => First.History.Cycles().Count >= back + 2, "the first records once more", Patience);
+        await last.UntilAsync(() => First.History.Cycles().Count >= back + 2, "the first records once more");
         var ended = Now;
         Assert.Equal(0, await last.EndAsync());
         Assert.Equal(0, await second.EndAsync());

@@ -27,26 +27,26 @@ public sealed class StandbyWitnessTests : TwoGateways
         {
             await using (var relay = Peer.Start("socat", [$"TCP-LISTEN:{way},bind=127.0.0.1,fork,reuseaddr", $"TCP:127.0.0.1:{broker.Port}"]))
             {
-                await first.LogsAsync(Watches, within: Patience);
+                await first.LogsAsync(Watches);
                 Unwatched.Add((DateTimeOffset.MinValue, Now.AddSeconds(1)));
-                await first.UntilAsync(() => HaveEach(First, 1), "the first records", Patience);
+                await first.UntilAsync(() => HaveEach(First, 1), "the first records");
                 await relay.KillAsync();
             }
 
             // Its last will says that it is gone; its page says that it watches.
-            await second.LogsAsync(OnlyTheBroker, within: Patience);
+            await second.LogsAsync(OnlyTheBroker);
             Assert.Equal("offline", await SaidAsync(broker, FirstTopic));
-            await first.UntilAsync(() => HaveEach(First, 3), "the first records on", Patience);
+            await first.UntilAsync(() => HaveEach(First, 3), "the first records on");
             Assert.Equal((0, "standby"), (second.Count(Watches), await SaidAsync(broker, SecondTopic)));
             await KillAndTakeOverAsync(first, second, times: 1);
         }
 
-        await second.UntilAsync(() => HaveEach(Second, 1), "the second records", Patience);
+        await second.UntilAsync(() => HaveEach(Second, 1), "the second records");
         await using var again = First.Start();
         await HandBackAsync(again, second, times: 1);
         Assert.Equal("offline", await SaidAsync(broker, FirstTopic));
         var before = First.History.Cycles().Count;
-        await again.UntilAsync(() => First.History.Cycles().Count >= before + 2, "the first records again, still without the broker", Patience);
+        await again.UntilAsync(() => First.History.Cycles().Count >= before + 2, "the first records again, still without the broker");
         var ended = Now;
         Assert.Equal(0, await again.EndAsync());
         Assert.Equal(0, await second.EndAsync());

@@ -16,7 +16,6 @@ public abstract class TwoGateways : IDisposable
     private protected const int OnlyTheBroker = 3579;
     private protected const string FirstTopic = "riverbend/gateways/hall-1";
     private protected const string SecondTopic = "riverbend/gateways/hall-1b";
-    private protected static readonly TimeSpan Patience = TimeSpan.FromSeconds(120);
 
     private protected Dictionary<string, (VirtualSawOptions Options, SawClock Clock, LiveSaw Live)> Saws { get; } = [];
     private protected GatewayFolder First { get; } = new();
@@ -37,17 +36,17 @@ public abstract class TwoGateways : IDisposable
         // The frames of an open cycle are stored every two seconds: of one that began just now nothing may be.
         var killed = Now.AddSeconds(-3);
         await first.KillAsync();
-        await second.UntilAsync(() => second.Count(Watches) == times, "the second takes over", Patience);
+        await second.UntilAsync(() => second.Count(Watches) == times, "the second takes over");
         Unwatched.Add((killed, Now.AddSeconds(1)));
     }
 
     private protected async Task HandBackAsync(GatewayProcess first, GatewayProcess second, int times)
     {
-        await second.UntilAsync(() => second.Count(Yields) == times, "the second gives the saws back", Patience);
+        await second.UntilAsync(() => second.Count(Yields) == times, "the second gives the saws back");
         var yielded = Now.AddSeconds(-1);
-        await first.LogsAsync(Watches, within: Patience);
+        await first.LogsAsync(Watches);
         Unwatched.Add((yielded, Now.AddSeconds(1)));
-        await second.UntilAsync(() => second.Count(StandsBy) == times, "the second stands by", Patience);
+        await second.UntilAsync(() => second.Count(StandsBy) == times, "the second stands by");
     }
 
     // Every cycle of the saw has one record, and those that began while nobody watched at most one.

@@ -284,7 +284,7 @@ public sealed class HostileRtuTests
             await RtuDevice.Correct(talk);
         });
         var reading = fixture.ReadAsync(10, 2);
-        await sent.Task.WaitAsync(TimeSpan.FromSeconds(30));
+        await sent.Task.WaitAsync(TimeSpan.FromMinutes(3));
         await Until.TrueAsync(() => fixture.Reader.ReceivedBytes > 0, "the bytes have come");
         fixture.Clock.Advance(RtuFixture.ResponseTimeout);
         var refused = await Assert.ThrowsAsync<ModbusProtocolException>(() => reading);

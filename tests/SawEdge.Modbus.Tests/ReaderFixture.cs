@@ -5,7 +5,7 @@ namespace SawEdge.Modbus.Tests;
 /// <summary>A reader on a scripted device, with a clock that only the test moves.</summary>
 internal sealed class ReaderFixture : IAsyncDisposable
 {
-    private static readonly TimeSpan Limit = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan Limit = TimeSpan.FromMinutes(3);
 
     public ReaderFixture(params Func<ScriptedDevice.Talk, Task>[] scripts)
     {

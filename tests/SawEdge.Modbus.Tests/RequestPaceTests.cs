@@ -19,7 +19,7 @@ public sealed class RequestPaceTests
             clock.Advance(TimeSpan.FromMilliseconds(40));
             Assert.False(waiting.IsCompleted);
             clock.Advance(TimeSpan.FromMilliseconds(1));
-            await waiting.WaitAsync(TimeSpan.FromSeconds(30));
+            await waiting.WaitAsync(TimeSpan.FromMinutes(3));
         }
 
         clock.Advance(TimeSpan.FromMilliseconds(10));
@@ -40,7 +40,7 @@ public sealed class RequestPaceTests
         var next = pace.WaitAsync(TimeSpan.FromSeconds(1), default).AsTask();
         Assert.False(next.IsCompleted);
         clock.Advance(TimeSpan.FromSeconds(1));
-        await next.WaitAsync(TimeSpan.FromSeconds(30));
+        await next.WaitAsync(TimeSpan.FromMinutes(3));
     }
 
     [Theory]
@@ -58,7 +58,7 @@ public sealed class RequestPaceTests
         Assert.Single(device.Requests);
         Assert.False(next.IsCompleted);
         clock.Advance(TimeSpan.FromMilliseconds(1));
-        await next.WaitAsync(TimeSpan.FromSeconds(30));
+        await next.WaitAsync(TimeSpan.FromMinutes(3));
         Assert.Equal(2, device.Requests.Count);
     }
 

@@ -6,7 +6,7 @@ namespace SawEdge.Modbus.Tests;
 /// <summary>An RTU reader on a scripted device, with a clock that only the test moves.</summary>
 internal sealed class RtuFixture : IAsyncDisposable
 {
-    private static readonly TimeSpan Limit = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan Limit = TimeSpan.FromMinutes(3);
 
     public RtuFixture(params Func<ScriptedDevice.Talk, Task>[] scripts)
     {

@@ -31,7 +31,7 @@ public sealed class SampledAtTests
     private async Task<double> MillisecondsAfterTheQuestionAsync(IModbusReader reader, int registers)
     {
         var asked = _clock.GetTimestamp();
-        await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, new ushort[registers], default).AsTask().WaitAsync(TimeSpan.FromSeconds(30));
+        await reader.ReadRegistersAsync(1, ModbusTable.HoldingRegisters, 0, new ushort[registers], default).AsTask().WaitAsync(TimeSpan.FromMinutes(3));
         return _clock.GetElapsedTime(asked, reader.SampledAt).TotalMilliseconds;
     }
 

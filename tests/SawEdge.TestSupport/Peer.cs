@@ -134,7 +134,7 @@ public sealed class Peer : IAsyncDisposable
     /// <returns>The exit code.</returns>
     public async Task<int> ExitsAsync(TimeSpan? within = null)
     {
-        using var timeout = new CancellationTokenSource(within ?? TimeSpan.FromSeconds(60));
+        using var timeout = new CancellationTokenSource(within ?? TimeSpan.FromMinutes(3));
         await _process.WaitForExitAsync(timeout.Token);
         return _process.ExitCode;
     }

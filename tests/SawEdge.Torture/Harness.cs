@@ -5,7 +5,7 @@ using SawEdge.Torture.Trials;
 namespace SawEdge.Torture;
 
 /// <summary>The command: runs trials, prints seeds and figures, and fails where a check did not hold.</summary>
-public static class Harness
+internal static class Harness
 {
     // A gateway's whole log is part of what some exceptions say.
     private const int Told = 4000;

@@ -41,7 +41,7 @@ internal sealed class GatewayProcess : IAsyncDisposable
     /// <summary>Runs a command to its end.</summary>
     public static async Task<(int ExitCode, string Output)> CommandAsync(params string[] arguments)
     {
-        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(90));
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(3));
         return await Peer.RunAsync(Dotnet, [Program, .. arguments], cancellation: patience.Token);
     }
 
@@ -87,9 +87,10 @@ internal sealed class GatewayProcess : IAsyncDisposable
     /// <inheritdoc/>
     public ValueTask DisposeAsync() => _peer.DisposeAsync();
 
-    private static string Program => Path.Combine(AppContext.BaseDirectory, "sawedge.dll");
+    /// <summary>The program that runs what is built.</summary>
+    public static string Dotnet => Path.GetFileNameWithoutExtension(Environment.ProcessPath) == "dotnet" ? Environment.ProcessPath! : "dotnet";
 
-    private static string Dotnet => Path.GetFileNameWithoutExtension(Environment.ProcessPath) == "dotnet" ? Environment.ProcessPath! : "dotnet";
+    private static string Program => Path.Combine(AppContext.BaseDirectory, "sawedge.dll");
 
     private bool Alive() => !_peer.HasExited ? true : throw new InvalidOperationException($"the gateway has ended:\n{Output}");
 

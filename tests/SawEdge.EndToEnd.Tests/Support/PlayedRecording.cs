@@ -154,7 +154,7 @@ internal sealed class PlayedRecording : IAsyncDisposable
     /// <returns>By how much the latest row was late.</returns>
     public async Task<TimeSpan> EndedAsync()
     {
-        await _peer.PrintsAsync("played, latest row ", TimeSpan.FromSeconds(90));
+        await _peer.PrintsAsync("played, latest row ");
         return TimeSpan.FromMilliseconds(Said("played, latest row "));
     }
 

@@ -107,10 +107,10 @@ public sealed class ComingAndGoingTests
         ISawSource source = bench.Poller;
         await bench.PassUntilAsync(() => bench.Poller.IsAway, "the device is away");
         var inbox = new SawInbox("saw-2");
-        await source.AddAsync(PollerBench.Saw(2), inbox, CancellationToken.None).WaitAsync(TimeSpan.FromSeconds(30));
+        await source.AddAsync(PollerBench.Saw(2), inbox, CancellationToken.None).WaitAsync(TimeSpan.FromMinutes(3));
         Assert.Equal(SignalQuality.SourceFault, Assert.Single(inbox.Drain()).QualityOf(Signal.MotorLoad));
         Assert.NotNull(source.CountersOf("saw-2"));
-        await source.RemoveAsync("saw-1", CancellationToken.None).WaitAsync(TimeSpan.FromSeconds(30));
+        await source.RemoveAsync("saw-1", CancellationToken.None).WaitAsync(TimeSpan.FromMinutes(3));
         Assert.Null(source.CountersOf("saw-1"));
         Assert.True(bench.Poller.IsAway);
     }

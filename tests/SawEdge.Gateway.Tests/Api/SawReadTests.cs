@@ -32,7 +32,7 @@ public sealed class SawReadTests
         var middle = cut.Contact!.Value + ((cut.Breakthrough!.Value - cut.Contact.Value) / 2);
         foreach (var frame in frames.Where(frame => frame.Time <= middle))
             saw.Offer(frame);
-        await Until.TrueAsync(() => api.Live.Read(machine.Name).At > middle.AddSeconds(-0.3), "all frames are taken", TimeSpan.FromMinutes(1));
+        await Until.TrueAsync(() => api.Live.Read(machine.Name).At > middle.AddSeconds(-0.3), "all frames are taken");
 
         var now = (await api.GetAsync("saws")).GetProperty("items")[0];
         Assert.Equal("executing", now.GetProperty("state").GetString());

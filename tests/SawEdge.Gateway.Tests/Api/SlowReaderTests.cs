@@ -42,15 +42,13 @@ public sealed class SlowReaderTests
                 wall.Advance(LiveHub.LookEvery);
                 return number >= 600;
             },
-            "enough is there to be read",
-            TimeSpan.FromMinutes(1));
+            "enough is there to be read");
         await Until.TrueAsync(
             () =>
             {
                 wall.Advance(TimeSpan.FromSeconds(5));
                 return context.Meters.Readers == 0;
             },
-            "it is cut off",
-            TimeSpan.FromMinutes(1));
+            "it is cut off");
     }
 }

@@ -33,7 +33,7 @@ internal static class OtherUser
     /// <summary>Runs a program to its end.</summary>
     public static async Task<(int ExitCode, string Output)> RunAsync(string program, string[] arguments)
     {
-        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(90));
+        using var patience = new CancellationTokenSource(TimeSpan.FromMinutes(3));
         return await Peer.RunAsync(program, arguments, cancellation: patience.Token);
     }
 

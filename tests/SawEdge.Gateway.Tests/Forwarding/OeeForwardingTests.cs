@@ -238,7 +238,7 @@ public sealed class OeeForwardingTests
     private static async Task AgreesAsync(MadeBay bay, InfluxServer server, string what)
     {
         var other = "";
-        await Until.TrueAsync(async () => (other = await OfStatesAsync(bay, server) ?? await OfStopsAsync(bay, server) ?? "").Length == 0, () => $"{what}: states and stops are those of the API: {other}", TimeSpan.FromSeconds(60));
+        await Until.TrueAsync(async () => (other = await OfStatesAsync(bay, server) ?? await OfStopsAsync(bay, server) ?? "").Length == 0, () => $"{what}: states and stops are those of the API: {other}");
         var whole = (await bay.Oee.FiguresAsync(new OeeQuestion(bay.Period, OeeEach.Whole, OeeBy.Site)))[0].Buckets;
         var (from, to) = (bay.Period.From.ToUnixTimeMilliseconds(), bay.Period.To.ToUnixTimeMilliseconds());
         var query = $"SELECT sum(planned_busy_s), sum(observed_s) AS observed, sum(good_run_s) AS good, sum(actual_production_s) AS apt, sum(parts) AS parts, sum(scrap) AS scrap, sum(stops_by_reason_s) AS stops FROM oee WHERE time >= {from}ms AND time < {to}ms";
@@ -252,8 +252,7 @@ public sealed class OeeForwardingTests
                     && Math.Abs(found["good"] - whole.GoodRunTime.TotalSeconds) < 1e-3 && Math.Abs(found["apt"] - whole.ActualProductionTime.TotalSeconds) < 1e-3
                     && found["parts"] == whole[OeeCount.Parts] && found["scrap"] == whole[OeeCount.Scrap] && Math.Abs(found["stops"] - whole[OeeBucket.StopsByReason].TotalSeconds) < 1e-3;
             },
-            () => $"{what}: the server agrees with the account: planned {whole.PlannedBusyTime.TotalSeconds}, observed {whole.Observed.TotalSeconds}, good {whole.GoodRunTime.TotalSeconds}, parts {whole[OeeCount.Parts]}, scrap {whole[OeeCount.Scrap]}; there {string.Join(", ", found)}",
-            TimeSpan.FromSeconds(30));
+            () => $"{what}: the server agrees with the account: planned {whole.PlannedBusyTime.TotalSeconds}, observed {whole.Observed.TotalSeconds}, good {whole.GoodRunTime.TotalSeconds}, parts {whole[OeeCount.Parts]}, scrap {whole[OeeCount.Scrap]}; there {string.Join(", ", found)}");
     }
 
     private static InfluxOptions Options(InfluxServer server) => new()

@@ -28,7 +28,7 @@ public sealed class RefusedHoursTests
         var lane = new HoursLane(destination, "North plant", "gateway1", bay.History.Reader, bay.History.Writer, new StopNames(bay.History.Reader, bay.History.Writer));
         using var stop = new CancellationTokenSource();
         var run = lane.RunAsync(stop.Token);
-        Task ReachAsync(long place) => Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= place, () => $"{place} is reached; it is at {lane.Cursor}", TimeSpan.FromSeconds(60));
+        Task ReachAsync(long place) => Until.TrueAsync(() => run.IsCompleted || lane.Cursor >= place, () => $"{place} is reached; it is at {lane.Cursor}");
         await ReachAsync(told);
 
         var all = await bay.History.Reader.RefusalsAsync("influx", int.MaxValue);

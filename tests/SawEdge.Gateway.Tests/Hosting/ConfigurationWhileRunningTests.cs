@@ -401,8 +401,7 @@ public sealed class ConfigurationWhileRunningTests : IAsyncLifetime, IDisposable
 
     private Task WaitAsync(Func<Task<bool>> condition, string what) => Until.TrueAsync(
         async () => _service!.Failure is { } failure ? throw new InvalidOperationException("The gateway has ended.", failure) : await condition(),
-        () => $"{what}; said was\n{string.Join('\n', _log.Entries)}",
-        TimeSpan.FromSeconds(120));
+        () => $"{what}; said was\n{string.Join('\n', _log.Entries)}");
 
     private Uri Api(string path) => new($"http://127.0.0.1:{_port}/api/v1{path}");
 

@@ -51,8 +51,7 @@ internal sealed class RunningChannel : IAsyncDisposable
             meanwhile?.Invoke();
             return condition();
         },
-        () => $"{what()}; said: {string.Join('\n', Log.Entries)}",
-        TimeSpan.FromSeconds(60));
+        () => $"{what()}; said: {string.Join('\n', Log.Entries)}");
 
     public async ValueTask DisposeAsync()
     {

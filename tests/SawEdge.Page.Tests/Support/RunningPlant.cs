@@ -100,8 +100,7 @@ internal sealed class RunningPlant : IAsyncDisposable
                     return false;
                 }
             },
-            "the gateway is ready",
-            TimeSpan.FromSeconds(60));
+            "the gateway is ready");
     }
 
     /// <inheritdoc/>

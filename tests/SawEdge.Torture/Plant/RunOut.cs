@@ -8,7 +8,7 @@ internal static class RunOut
     /// <summary>Share of cycles of which records and what is stated may say too much or too little: two that nothing seen between them tells from one another are rare, and have to stay so.</summary>
     public const double Tolerated = 0.001;
 
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
 
     /// <summary>Lets each saw make three more parts where its frames were interrupted, so that what was missed is known, or one at all, stops it between two cycles, and waits until its last cycle is in the history.</summary>
     public static async Task<bool> OfAsync(TrialRun run, SawBay bay, GatewayProcess gateway, GatewayFolder folder, bool interrupted, HistoryFile? history = null)

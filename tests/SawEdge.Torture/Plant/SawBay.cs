@@ -112,7 +112,7 @@ internal sealed class SawBay : IAsyncDisposable
             "each saw makes some more parts",
             TimeSpan.FromMinutes(3));
         var last = Saws.ToDictionary(saw => saw.Name, saw => saw.Finished()[^1].Truth.PartCount);
-        await gateway.UntilAsync(() => last.All(of => history.Cycles(of.Key).Any(cycle => cycle.Whole("part_count") == of.Value)), string.Join(", ", last.Select(of => $"part {of.Value} of {of.Key}")) + " are in the history", TimeSpan.FromMinutes(2));
+        await gateway.UntilAsync(() => last.All(of => history.Cycles(of.Key).Any(cycle => cycle.Whole("part_count") == of.Value)), string.Join(", ", last.Select(of => $"part {of.Value} of {of.Key}")) + " are in the history");
     }
 
     /// <summary>Writes the saws into a configuration.</summary>

@@ -50,7 +50,7 @@ internal sealed class ServerAgainstHistory(TrialRun run, InfluxServer server, st
         var (kept, sent) = (Number("SELECT (SELECT count(*) FROM cycles) + (SELECT count(*) FROM alarm_events)"), 0L);
         try
         {
-            await Until.TrueAsync(async () => gateway.HasExited || (sent = (await CountAsync()).Sent) >= kept, "", within ?? TimeSpan.FromSeconds(90));
+            await Until.TrueAsync(async () => gateway.HasExited || (sent = (await CountAsync()).Sent) >= kept, "", within ?? TimeSpan.FromMinutes(3));
         }
         catch (TimeoutException)
         {

@@ -89,7 +89,7 @@ internal sealed class Blows(TrialRun run, SawBay bay, DeliveryTap tap, GatewayFo
         }
 
         var asked = bay.Requests;
-        await gateway.UntilAsync(() => bay.Requests > asked + (RequestsAFrame * bay.Saws.Count), "the gateway polls", TimeSpan.FromMinutes(2));
+        await gateway.UntilAsync(() => bay.Requests > asked + (RequestsAFrame * bay.Saws.Count), "the gateway polls");
         switch (aim)
         {
             case Aim.Anytime:

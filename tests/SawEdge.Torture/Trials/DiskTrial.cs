@@ -17,7 +17,7 @@ internal sealed class DiskTrial : ITrial
     private const int StorageRecovered = 4002;
 
     // The writer tries again every five seconds at the latest.
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
 
     // The rule history_trouble waits half a minute, and looks take longer while questions to the disk do.
     private static readonly TimeSpan Alarmed = TimeSpan.FromSeconds(70);

@@ -16,7 +16,7 @@ internal sealed class InfluxTrial : ITrial
     private const int Waits = 5002;
     private const int NeedsMending = 5003;
     private const int TakesAgain = 5004;
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
 
     /// <inheritdoc/>
     public string Name => "influx";

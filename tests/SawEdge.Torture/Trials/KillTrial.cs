@@ -45,7 +45,7 @@ internal sealed class KillTrial : ITrial
             {
                 if (i == 0)
                 {
-                    await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls", TimeSpan.FromMinutes(2));
+                    await gateway.UntilAsync(() => bay.Requests > 0, "the gateway polls");
                     bay.Release();
                 }
 

@@ -19,8 +19,8 @@ internal sealed class NetworkTrial : ITrial
     // An answer that comes later than this is none; the same time is forgotten before and after a blow.
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(1);
 
-    // Reconnecting backs off to half a minute.
-    private static readonly TimeSpan Recovery = TimeSpan.FromSeconds(75);
+    // Reconnecting backs off to half a minute; the machine may be held up besides.
+    private static readonly TimeSpan Recovery = TimeSpan.FromMinutes(3);
 
     /// <inheritdoc/>
     public string Name => "network";

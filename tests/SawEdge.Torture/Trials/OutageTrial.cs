@@ -122,7 +122,7 @@ internal sealed class OutageTrial : ITrial
 
             // Time does not run away from what it brings.
             if (i % 60 == 0)
-                await Until.TrueAsync(() => gateway.IsCompleted || stored() >= bay.FinishedCount - (bay.Reads / i), string.Create(CultureInfo.InvariantCulture, $"finished cycles are stored (step {i})"), TimeSpan.FromMinutes(2));
+                await Until.TrueAsync(() => gateway.IsCompleted || stored() >= bay.FinishedCount - (bay.Reads / i), string.Create(CultureInfo.InvariantCulture, $"finished cycles are stored (step {i})"));
             if (i != steps / 3 && i % (steps / 12) != 0)
                 continue;
             held = GC.GetTotalMemory(forceFullCollection: true);

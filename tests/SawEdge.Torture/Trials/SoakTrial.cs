@@ -18,12 +18,14 @@ namespace SawEdge.Torture.Trials;
 internal sealed class SoakTrial : ITrial
 {
     private const string Database = "plant";
+
     // No round one, so that nothing else waits for the same moment.
     private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(19_973);
 
-    // What a build has to spare, whatever its machine makes of it.
+    // What a build has to spare; but so much at least, that what a start brings is not taken for a rise.
+    private const int ShortSteps = 600;
     private static readonly TimeSpan ShortTime = TimeSpan.FromSeconds(15);
-    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(2);
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(3);
     private static readonly TimeSpan ShortLook = TimeSpan.FromSeconds(1.5);
 
     /// <inheritdoc/>
@@ -52,7 +54,7 @@ internal sealed class SoakTrial : ITrial
         var looks = new Looks();
         var nextLook = run.Elapsed + ShortLook;
         var (steps, each) = ((int)(TimeSpan.FromDays(days) / Interval), (int)(look / Interval));
-        for (var i = 1; i <= steps && !run.IsTimeUp && !(run.IsShort && run.Elapsed > ShortTime) && !gateway.IsCompleted; i++)
+        for (var i = 1; i <= steps && !run.IsTimeUp && !(run.IsShort && run.Elapsed > ShortTime && i > ShortSteps) && !gateway.IsCompleted; i++)
         {
             cancellation.ThrowIfCancellationRequested();
             await bay.StepAsync(gateway);
@@ -71,7 +73,7 @@ internal sealed class SoakTrial : ITrial
 
         bay.Hold();
         var truths = bay.CountFinished();
-        await Until.TrueAsync(async () => gateway.IsCompleted || await influx.NumberAsync("SELECT count(cycle_id) FROM cycle", Database) >= folder.History.Count("cycles"), "what is in the history is delivered", TimeSpan.FromMinutes(2));
+        await Until.TrueAsync(async () => gateway.IsCompleted || await influx.NumberAsync("SELECT count(cycle_id) FROM cycle", Database) >= folder.History.Count("cycles"), "what is in the history is delivered");
         await stop.CancelAsync();
         await Until.TrueAsync(
             () =>

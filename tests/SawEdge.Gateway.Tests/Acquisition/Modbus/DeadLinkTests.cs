@@ -46,7 +46,7 @@ public sealed class DeadLinkTests
         var before = bench.Frames.Count;
 
         await server.SignalAsync("CONT");
-        await Until.TrueAsync(() => bench.Take() > before + 5, () => $"frames come again; it was said: {string.Join(" | ", bench.Log.Messages)}", TimeSpan.FromSeconds(60));
+        await Until.TrueAsync(() => bench.Take() > before + 5, () => $"frames come again; it was said: {string.Join(" | ", bench.Log.Messages)}");
         bench.IsBackWithOneGap();
 
         // Where its queue of connections was full meanwhile, it could not be reached either.
@@ -71,7 +71,7 @@ public sealed class DeadLinkTests
         var before = bench.Frames.Count;
 
         await using var second = await ModbusPeers.StartLibmodbusAsync(port, folder);
-        await Until.TrueAsync(() => bench.Take() > before + 5, "frames come again", TimeSpan.FromSeconds(60));
+        await Until.TrueAsync(() => bench.Take() > before + 5, "frames come again");
         bench.IsBackWithOneGap();
         Assert.Single(bench.Log.Of(2101));
         Assert.Single(bench.Log.Of(2102));

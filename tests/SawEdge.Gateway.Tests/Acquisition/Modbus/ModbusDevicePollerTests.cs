@@ -34,7 +34,7 @@ public sealed class ModbusDevicePollerTests
         var inbox = new SawInbox("saw-1");
         var (time, options) = (TimeProvider.System, new ModbusTcpDeviceOptions { Name = "hall-2", Host = "127.0.0.1", Port = device.Port });
         var poller = new ModbusDevicePoller(options, [(PollerBench.Saw(1), inbox)], new FrameClock(time), time, new MessageLog(), new StopsAfter(stop));
-        await poller.RunAsync(stop.Token).WaitAsync(TimeSpan.FromSeconds(30));
+        await poller.RunAsync(stop.Token).WaitAsync(TimeSpan.FromMinutes(3));
         Assert.True(inbox.Frames.TryRead(out var frame) && frame.Has(Signal.HeadPosition));
     }
 
@@ -201,7 +201,7 @@ public sealed class ModbusDevicePollerTests
         var running = poller.RunAsync(stop.Token);
         await Until.TrueAsync(() => inbox.Frames.Count > 2, "frames come");
         await stop.CancelAsync();
-        await running.WaitAsync(TimeSpan.FromSeconds(30));
+        await running.WaitAsync(TimeSpan.FromMinutes(3));
         while (inbox.Frames.TryRead(out _))
         {
         }

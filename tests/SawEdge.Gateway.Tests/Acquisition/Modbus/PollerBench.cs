@@ -96,7 +96,7 @@ internal sealed class PollerBench : IAsyncDisposable
     public async Task StopAsync()
     {
         await _stop.CancelAsync();
-        await Running.WaitAsync(TimeSpan.FromSeconds(30));
+        await Running.WaitAsync(TimeSpan.FromMinutes(3));
     }
 
     public async ValueTask DisposeAsync()

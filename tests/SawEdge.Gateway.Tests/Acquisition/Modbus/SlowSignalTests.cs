@@ -193,7 +193,7 @@ public sealed class SlowSignalTests
 
         public async Task<List<SignalFrame>> PollAsync()
         {
-            Trouble = await Poll.PollAsync(_reader, default).AsTask().WaitAsync(TimeSpan.FromSeconds(30));
+            Trouble = await Poll.PollAsync(_reader, default).AsTask().WaitAsync(TimeSpan.FromMinutes(3));
             var frames = new List<SignalFrame>();
             while (_inbox.Frames.TryRead(out var frame))
                 frames.Add(frame);

@@ -36,7 +36,7 @@ internal sealed class RunningSource : IAsyncDisposable
     /// <summary>Frames that a saw's inbox could not hold.</summary>
     public long Lost(int saw) => _inboxes[saw].Lost;
 
-    public Task ListensAsync() => Until.TrueAsync(() => _run.IsCompleted || Source.IsListening, "the broker is listened to", TimeSpan.FromSeconds(60));
+    public Task ListensAsync() => Until.TrueAsync(() => _run.IsCompleted || Source.IsListening, "the broker is listened to");
 
     public async ValueTask DisposeAsync()
     {

@@ -156,7 +156,7 @@ public sealed class RecordingArchiveTests : IDisposable
         await using (var writer = new StreamWriter(plain))
         {
             await writer.WriteAsync("time,saw,motor_load\n");
-            for (var i = 0; i < 600_000; i++)
+            for (var i = 0; i < 300_000; i++)
                 await writer.WriteAsync(FormattableString.Invariant($"{Start.AddDays(-1).AddMilliseconds(i):yyyy-MM-dd'T'HH:mm:ss.fff}Z,s,{random.NextDouble()}\n"));
         }
 

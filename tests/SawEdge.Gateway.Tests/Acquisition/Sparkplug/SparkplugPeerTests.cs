@@ -200,7 +200,7 @@ public sealed class SparkplugPeerTests
             return Taken;
         }
 
-        public Task ListensAsync() => Until.TrueAsync(() => _run.IsCompleted || _source.IsListening, "the broker is listened to", TimeSpan.FromSeconds(60));
+        public Task ListensAsync() => Until.TrueAsync(() => _run.IsCompleted || _source.IsListening, "the broker is listened to");
 
         public async ValueTask DisposeAsync()
         {
@@ -235,7 +235,7 @@ public sealed class SparkplugPeerTests
 
         public Task HearsAsync(string topic) => Until.TrueAsync(() => Heard.Exists(message => message.Topic == topic), () => $"a message on {topic}; it heard:\n{_peer.Output}");
 
-        public Task StatesAsync(params bool[] online) => Until.TrueAsync(() => States.Select(state => state.Online).SequenceEqual(online), () => $"states {string.Join(", ", online)}; it heard:\n{_peer.Output}", TimeSpan.FromSeconds(60));
+        public Task StatesAsync(params bool[] online) => Until.TrueAsync(() => States.Select(state => state.Online).SequenceEqual(online), () => $"states {string.Join(", ", online)}; it heard:\n{_peer.Output}");
 
         public ValueTask DisposeAsync() => _peer.DisposeAsync();
 

@@ -81,7 +81,7 @@ public sealed class ChannelCommandTests
 
     private static async Task<string> AnswerAsync(HttpListener receiver, int status, string words = "")
     {
-        var call = await receiver.GetContextAsync().WaitAsync(TimeSpan.FromSeconds(30));
+        var call = await receiver.GetContextAsync().WaitAsync(TimeSpan.FromMinutes(3));
         using var reader = new StreamReader(call.Request.InputStream, Encoding.UTF8);
         var body = await reader.ReadToEndAsync();
         call.Response.StatusCode = status;

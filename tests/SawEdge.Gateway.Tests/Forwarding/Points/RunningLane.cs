@@ -43,8 +43,7 @@ internal sealed class RunningLane : IAsyncDisposable
                 run.GetAwaiter().GetResult();
             return Assert.Single(_lanes).Cursor >= place;
         },
-        () => $"{_lanes[0].Name} reaches {place}; it is at {_lanes[0].Cursor}; said: {string.Join('\n', Log.Entries)}",
-        TimeSpan.FromSeconds(90));
+        () => $"{_lanes[0].Name} reaches {place}; it is at {_lanes[0].Cursor}; said: {string.Join('\n', Log.Entries)}");
 
     public async ValueTask DisposeAsync()
     {
