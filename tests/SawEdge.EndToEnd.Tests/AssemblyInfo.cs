@@ -1,2 +1,2 @@
 // These tests wait for saws in real time, not for the processor.
-[assembly: CollectionBehavior(MaxParallelThreads = 6)]
+[assembly: CollectionBehavior(MaxParallelThreads = 4)]

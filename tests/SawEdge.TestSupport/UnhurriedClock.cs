@@ -1,6 +1,3 @@
-using System.Net;
-using System.Net.Sockets;
-
 namespace SawEdge.TestSupport;
 
 /// <summary>
@@ -58,31 +55,15 @@ public sealed class UnhurriedClock : TimeProvider, IAsyncDisposable
 
     private async Task GoAsync()
     {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        using var here = new Socket(SocketType.Stream, ProtocolType.Tcp) { NoDelay = true };
-        await here.ConnectAsync(listener.LocalEndpoint, _stop.Token);
-        using var there = await listener.AcceptSocketAsync(_stop.Token);
-        there.NoDelay = true;
-        var echo = EchoAsync(there, _stop.Token);
+        await using var echo = await LoopbackEcho.StartAsync(_stop.Token);
         using var pace = new PeriodicTimer(Pace);
-        var one = new byte[1];
         for (var last = System.GetTimestamp(); await pace.WaitForNextTickAsync(_stop.Token);)
         {
-            await here.SendAsync(one, _stop.Token);
-            if (await here.ReceiveAsync(one, _stop.Token) == 0)
-                await echo;
+            await echo.GoAndComeAsync(_stop.Token);
             var passed = System.GetElapsedTime(last);
             last = System.GetTimestamp();
             GoOn(passed < LongestStep ? passed : LongestStep);
         }
-    }
-
-    private static async Task EchoAsync(Socket socket, CancellationToken stop)
-    {
-        var one = new byte[1];
-        while (await socket.ReceiveAsync(one, stop) > 0)
-            await socket.SendAsync(one, stop);
     }
 
     private void GoOn(TimeSpan step)

@@ -22,7 +22,8 @@ public sealed record UnseenParts(long Counted, bool IsWhole, DateTimeOffset From
 
     private string Cycles => Counted == 1 ? "1 part of a cycle that was not seen" : Said($"{Counted} parts of cycles that were not seen");
 
-    private string Span => Said($"between {From.UtcDateTime:yyyy-MM-dd'T'HH:mm:ss.fff'Z'} and {To.UtcDateTime:yyyy-MM-dd'T'HH:mm:ss.fff'Z'}");
+    // Rounded as what is stored is: after a start the history's own time of the last look stands here, in a replay the frame's.
+    private string Span => Said($"between {CutFigureRounding.Moment(From):yyyy-MM-dd'T'HH:mm:ss.fff'Z'} and {CutFigureRounding.Moment(To):yyyy-MM-dd'T'HH:mm:ss.fff'Z'}");
 
     /// <summary>Both together, where two such times lie before one record.</summary>
     internal static UnseenParts Join(UnseenParts? earlier, UnseenParts later) => earlier is null

@@ -3,6 +3,7 @@ using MathNet.Numerics.Integration;
 using SawEdge.Core.Cutting;
 using SawEdge.Core.Materials;
 using SawEdge.Core.Sections;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Core.Tests.Cutting;
 
@@ -219,10 +220,7 @@ public class CuttingModelTests
     public void Questions_along_the_depth_allocate_nothing()
     {
         var curve = CuttingModel.Standard(Job("IPE 200"), Saw).Curve;
-        Ask();
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        Ask();
-        Assert.Equal(0, GC.GetAllocatedBytesForCurrentThread() - before);
+        Assert.Equal(0, Allocations.Of(Ask));
 
         void Ask()
         {

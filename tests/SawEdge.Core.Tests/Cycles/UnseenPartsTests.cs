@@ -26,6 +26,15 @@ public sealed class UnseenPartsTests
         Assert.All(cuts, cut => Assert.Equal(CutOutcome.Completed, cut.Outcome));
     }
 
+    /// <summary>The history keeps milliseconds, halves up: what it says after a start and what the frames say in a replay are the same words.</summary>
+    [Fact]
+    public void Words_OfTimesBetweenMilliseconds_AreRoundedAsWhatIsStored()
+    {
+        var (from, to) = (At(10).AddTicks(4_6670), At(20).AddTicks(4_6649));
+        var stored = new UnseenParts(1, true, At(10).AddMilliseconds(5), At(20).AddMilliseconds(5));
+        Assert.Equal(stored.Words, new UnseenParts(1, true, from, to).Words);
+    }
+
     [Theory]
     [InlineData(false)]
     [InlineData(true)]

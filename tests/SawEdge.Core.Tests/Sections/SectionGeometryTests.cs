@@ -1,5 +1,6 @@
 using CsCheck;
 using SawEdge.Core.Sections;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Core.Tests.Sections;
 
@@ -226,10 +227,7 @@ public class SectionGeometryTests
     {
         var sections = new[] { SectionFactory.Round(100), SectionFactory.Beam(300, 150, 7.1, 10.7, 15, 37), SectionFactory.Bundle(SectionFactory.RoundTube(30, 3), 2, 5), SectionFactory.Mitre(SectionFactory.Hexagon(50), 45) };
         var room = new ContactSegment[20];
-        Ask();
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        Ask();
-        Assert.Equal(0, GC.GetAllocatedBytesForCurrentThread() - before);
+        Assert.Equal(0, Allocations.Of(Ask));
 
         void Ask()
         {

@@ -1,6 +1,7 @@
 using Microsoft.Extensions.Time.Testing;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Acquisition;
 
@@ -108,11 +109,11 @@ public sealed class SawPresenceTests
     public void Take_AllocatesNothing()
     {
         var frame = Frame(1, 2, "J");
-        _presence.Take(frame);
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        for (var i = 0; i < 1000; i++)
-            _presence.Take(frame);
-        Assert.Equal(0, GC.GetAllocatedBytesForCurrentThread() - before);
+        Assert.Equal(0, Allocations.Of(() =>
+        {
+            for (var i = 0; i < 1000; i++)
+                _presence.Take(frame);
+        }));
     }
 
     private void Take(double? load, double? head, string job = "", DateTimeOffset? at = null) => _presence.Take(Frame(load, head, job, at));

@@ -13,6 +13,8 @@ internal sealed class PollerBench : IAsyncDisposable
 {
     public static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(100);
 
+    private const int PollsAStep = 4;
+
     private readonly CancellationTokenSource _stop = new();
     private readonly SawInbox[] _inboxes;
 
@@ -74,19 +76,22 @@ internal sealed class PollerBench : IAsyncDisposable
     /// <summary>Good frames of one saw so far.</summary>
     public int Good(int saw) => Of(saw).Count(frame => frame.Has(Signal.HeadPosition));
 
-    /// <summary>Lets time pass in small steps until a condition holds.</summary>
+    /// <summary>Lets time pass in small steps until a condition holds, and before each some bytes to and fro, as polls do: answers are late where a device says so and not where the machine is busy.</summary>
     public Task PassUntilAsync(Func<bool> condition, string what, TimeSpan? step = null) => PassUntilAsync(condition, what, () => step ?? Interval / 2);
 
     /// <inheritdoc cref="PassUntilAsync(Func{bool}, string, TimeSpan?)"/>
     public async Task PassUntilAsync(Func<bool> condition, string what, Func<TimeSpan> step)
     {
+        await using var echo = await LoopbackEcho.StartAsync();
         await Until.TrueAsync(
-            () =>
+            async () =>
             {
                 if (Running.IsFaulted)
                     throw Running.Exception;
                 if (condition())
                     return true;
+                for (var i = 0; i < PollsAStep; i++)
+                    await echo.GoAndComeAsync();
                 Clock.Advance(step());
                 return condition();
             },

@@ -2,6 +2,7 @@ using System.Text;
 using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition.Modbus;
 using SawEdge.Gateway.Configuration;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Acquisition.Modbus;
 
@@ -131,10 +132,11 @@ public sealed class SignalDecoderTests
         var frame = default(SignalFrame);
         decoder.Decode(words, ref frame);
         var first = frame.Text(Signal.Job);
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        for (var i = 0; i < 100; i++)
-            decoder.Decode(words, ref frame);
-        Assert.Equal(before, GC.GetAllocatedBytesForCurrentThread());
+        Assert.Equal(0, Allocations.Of(() =>
+        {
+            for (var i = 0; i < 100; i++)
+                decoder.Decode(words, ref frame);
+        }));
         Assert.Same(first, frame.Text(Signal.Job));
 
         decoder.Decode(Characters("JOB 18", 6), ref frame);

@@ -4,6 +4,7 @@ using SawEdge.Core.Signals;
 using SawEdge.Gateway.Acquisition;
 using SawEdge.Gateway.Acquisition.Mqtt;
 using SawEdge.Gateway.Configuration;
+using SawEdge.TestSupport;
 
 namespace SawEdge.Gateway.Tests.Acquisition.Mqtt;
 
@@ -122,10 +123,11 @@ public class JsonFrameTests
         json.TryRead(payload, ref frame, out _, out _, out _);
         var first = frame.Text(Signal.Job);
 
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        for (var i = 0; i < 1000; i++)
-            json.TryRead(payload, ref frame, out _, out _, out _);
-        Assert.Equal(0, GC.GetAllocatedBytesForCurrentThread() - before);
+        Assert.Equal(0, Allocations.Of(() =>
+        {
+            for (var i = 0; i < 1000; i++)
+                json.TryRead(payload, ref frame, out _, out _, out _);
+        }));
         Assert.Same(first, frame.Text(Signal.Job));
     }
 

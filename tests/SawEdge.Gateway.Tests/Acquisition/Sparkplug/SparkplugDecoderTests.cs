@@ -172,10 +172,11 @@ public sealed class SparkplugDecoderTests
         var bytes = Encoded.Payload(1486144502122, 2, [.. Enumerable.Range(0, 200).Select(i => new Metric($"Folder/Metric {i}", i * 0.5) { Alias = (ulong)i, Quality = 192 })]);
         Assert.True(SparkplugDecoder.TryDecode(bytes, _payload, out _));
 
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        for (var i = 0; i < 1000; i++)
-            SparkplugDecoder.TryDecode(bytes, _payload, out _);
-        Assert.Equal(0, GC.GetAllocatedBytesForCurrentThread() - before);
+        Assert.Equal(0, Allocations.Of(() =>
+        {
+            for (var i = 0; i < 1000; i++)
+                SparkplugDecoder.TryDecode(bytes, _payload, out _);
+        }));
     }
 
     [Fact]
