@@ -299,15 +299,20 @@ internal ref struct LoadEdges
     {
         if (_samples[end].Ticks - _samples[start].Ticks > LongestInrushSeconds * TimeSpan.TicksPerSecond)
             return false;
-        var later = 0;
+        var (run, later) = (0L, 0L);
+        for (var i = start; i <= end; i++)
+            run += Share(i);
         for (var i = end + 1; i <= _to; i++)
         {
             if (_samples[i].Load > ThresholdKw)
-                later++;
+                later += Share(i);
         }
 
-        return later >= 3 * (end - start + 1);
+        return later >= 3 * run;
     }
+
+    // The time that a sample stands for, ticks: where polls are held up, frames come in bursts, and their number says nothing. Nobody saw what was in a gap.
+    private readonly long Share(int i) => i > 0 ? Math.Min(_samples[i].Ticks - _samples[i - 1].Ticks, 3 * _interval) : _interval;
 
     // The load that is reached shortly inside an edge.
     private readonly double Plateau(int edge, int direction)
