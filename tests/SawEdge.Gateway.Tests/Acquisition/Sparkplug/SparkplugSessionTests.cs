@@ -425,6 +425,7 @@ public sealed class SparkplugSessionTests
     public void Receive_InTheSteadyState_AllocatesNothing()
     {
         _host.Births();
+        _host.Frames();
         var messages = Enumerable.Range(0, 256).Select(_ => _host.Next(Metric.By(12, 1000.0), Metric.By(11, 5.0), Metric.By(13, true), Metric.By(14, "J-1"), new Metric("Something", 1.0))).ToArray();
         var topic = HostBench.Topic("DDATA", "saw-1");
         var frames = new List<int>();
