@@ -145,7 +145,8 @@ public sealed class RecordedRunTests : IAsyncLifetime, IDisposable
         _south = null;
         Assert.Equal(0, await second.EndAsync());
         var files = Directory.GetFiles(_folder.File("recordings"));
-        Assert.True(files.Length > 10, string.Join(' ', files));
+        // That it goes on from file to file, however few frames a busy machine lets be polled.
+        Assert.True(files.Length > 4, string.Join(' ', files));
         Assert.Contains(files, file => file.EndsWith(".csv.gz", StringComparison.Ordinal));
     }
 

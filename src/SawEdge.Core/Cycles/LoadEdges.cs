@@ -312,7 +312,7 @@ internal ref struct LoadEdges
     }
 
     // The time that a sample stands for, ticks: where polls are held up, frames come in bursts, and their number says nothing. Nobody saw what was in a gap.
-    private readonly long Share(int i) => i > 0 ? Math.Min(_samples[i].Ticks - _samples[i - 1].Ticks, 3 * _interval) : _interval;
+    private readonly long Share(int i) => i > 0 ? Math.Min(_samples[i].Ticks - _samples[i - 1].Ticks, Math.Max(TimeSpan.TicksPerSecond, 3 * _interval)) : _interval;
 
     // The load that is reached shortly inside an edge.
     private readonly double Plateau(int edge, int direction)

@@ -16,7 +16,7 @@ public sealed class FramesInBurstsTests
     public void Push_ManyFramesOfTheStartOfTheMotorAndFewOfTheCut_TheContactIsThatOfTheCut()
     {
         var detector = new CycleDetector();
-        for (var t = -20.0; t < 20; t += t is > 1 and < 2 ? 0.03 : t is > Contact - 0.3 and < Breakthrough + 0.3 ? 0.35 : 0.2)
+        for (var t = -20.0; t < 20; t += t is > 1 and < 2 ? 0.01 : t is > Contact - 0.3 and < Breakthrough + 0.3 ? 0.35 : 0.2)
             detector.Push(Frame(t));
 
         Assert.True(detector.TryTake(out var cut));
